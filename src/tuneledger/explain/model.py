@@ -1,0 +1,130 @@
+"""What an explanation is made of: causes, their rules, and what speaks for and against them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Kind = Literal[
+    "correction",
+    "other revision",
+    "other map",
+    "limit",
+    "replacement",
+    "hidden rule",
+    "log timing",
+    "sign",
+    "unit",
+    "unknown",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """Degrees along one channel of the log, in the log's own unit; end values hold outside."""
+
+    channel: str
+    at: tuple[float, ...]
+    deg: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule in the contract's form: all conditions true, then an amount or a curve.
+
+    when: conditions as a sheet writes them, on the log's own names and units
+    ramp: degrees per second, or {"down": …, "up": …}
+    """
+
+    when: tuple[Mapping[str, Any], ...] = ()
+    amount_deg: float | None = None
+    along: Curve | None = None
+    ramp: float | Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A point of the map's axes where scheduled and the supplied map disagree."""
+
+    at: tuple[float, ...]
+    difference_deg: float
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One piece of evidence; `channel` and `threshold` let a page draw it."""
+
+    speaks: Literal["for", "against"]
+    says: str
+    channel: str | None = None
+    threshold: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """The verdict on one or more episodes.
+
+    degrees:  mean over the samples in which it acts; signed
+    seconds:  how long it acts beyond tolerance
+    rank:     1 first
+    episodes: indices into the statement's episodes
+    raises_under_load: it puts delivered above scheduled under load by more than the tolerance
+    """
+
+    rank: int
+    kind: Kind
+    correction: str | None
+    revision: str | None
+    channel: str | None
+    degrees: float
+    seconds: float
+    certainty: float
+    expected: bool
+    says: str
+    next_step: str
+    evidence: tuple[Point, ...] = ()
+    rule: Rule | None = None
+    alternatives: tuple[Rule, ...] = ()
+    cells: tuple[Cell, ...] = ()
+    episodes: tuple[int, ...] = ()
+    raises_under_load: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Something that would have to be logged or supplied, and why."""
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rank:
+    """How well one supplied revision reproduces the log: RMS of what it leaves, in degrees.
+
+    `misfit_deg` is None where the log lacks what would be needed to replay it."""
+
+    revision: str
+    file: str
+    misfit_deg: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    log: int
+    start_s: float
+    end_s: float
+    revision: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """Like which supplied revision the ECU behaves."""
+
+    supplied: str
+    best: str | None
+    matches_supplied: bool
+    certainty: float
+    ranking: tuple[Rank, ...]
+    spans: tuple[Span, ...]
+    says: str = ""

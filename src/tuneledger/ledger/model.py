@@ -1,0 +1,95 @@
+"""The ledger: scheduled, entries, delivered, and what is left over."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.evaluate.model import Evidence
+
+
+@dataclass(frozen=True, eq=False)
+class Entry:
+    """What one correction contributed: signed, in the ledger's unit; NaN: not computable."""
+
+    correction: str
+    values: FloatArray
+    evidence: Evidence
+    channel: str | None = None
+    revision: str | None = None
+    expected: str | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Ledger:
+    """One account over one log: a row per row of delivered's group, in file order.
+
+    quantity, unit, combine: "spark advance", "deg", "sum"
+    scheduled, delivered: NaN where void or not logged; lag removed
+    own:       delivered has a sample of its own in this row
+    void:      no spark to speak of (engine not turning, synchronisation lost): belongs to nothing
+    slack:     what the difference may be off by in this row for lag, slope and rounding, beyond
+               `tolerance`; for judging only
+    regime:    one word of DESIGN's list per row
+    """
+
+    quantity: str
+    unit: str
+    combine: str
+    times: FloatArray
+    scheduled: FloatArray
+    delivered: FloatArray
+    entries: tuple[Entry, ...]
+    own: BoolArray
+    void: BoolArray
+    slack: FloatArray
+    tolerance: float
+    regime: tuple[str, ...]
+
+    @property
+    def difference(self) -> FloatArray:
+        """Delivered − scheduled, NaN where either is."""
+        return self.delivered - self.scheduled
+
+    @property
+    def unaccounted(self) -> FloatArray:
+        """Difference − sum of entries; NaN where an entry or an own delivered sample lacks."""
+        out = self.difference.copy()
+        for entry in self.entries:
+            out -= entry.values
+        out[~self.own | self.void] = np.nan
+        return out
+
+
+@dataclass(frozen=True, slots=True)
+class EpisodeEntry:
+    """An entry's mean over an episode."""
+
+    correction: str
+    deg: float
+    evidence: Evidence
+    channel: str | None
+    revision: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Episode:
+    """A stretch in which delivered and scheduled disagree, or something is unaccounted.
+
+    first, last: row numbers in the ledger, both included. Means are over its judged samples.
+    about: "delivery", or "map" where scheduled departs from the sheet's map
+    """
+
+    log: int
+    first: int
+    last: int
+    start_s: float
+    end_s: float
+    about: str
+    regime: str
+    scheduled_deg: float
+    delivered_deg: float
+    difference_deg: float
+    unaccounted_deg: float
+    expected: bool
+    entries: tuple[EpisodeEntry, ...] = ()

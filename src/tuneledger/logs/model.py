@@ -1,0 +1,148 @@
+"""What a log is, whatever file it came from: groups with their own times, and channels.
+
+Values are read lazily. A log of 150 channels is parsed once as text; only the columns that
+somebody asks for become numbers, and each of those only once.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One column of a log, with where it stands in its file.
+
+    name:   header text without the unit and outer spaces; a second of that name is `Name #2`
+    unit:   as the file has it (`°KW`, `1/min`), "" where it has none
+    header: the header text exactly as the file has it
+    column: index in the file, from 0
+    twin:   1 for the first of a name, 2 for the second
+    group:  index into `Log.groups`
+    """
+
+    name: str
+    unit: str
+    header: str
+    file: str
+    column: int
+    twin: int = 1
+    group: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """Channels sampled together. `times`: seconds from the log's first sample, file order."""
+
+    times: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Series:
+    """The own samples of one channel: no row in which the file has nothing for it.
+
+    times, values: equal length, finite; rows: index of each in the channel's group.
+    """
+
+    times: FloatArray
+    values: FloatArray
+    rows: IntArray
+
+    def on(self, times: FloatArray, *, held: bool = False) -> FloatArray:
+        """The series at other times; NaN outside its first and last sample.
+
+        `held` takes the last sample at or before each time (switches, counters, held channels);
+        otherwise the value is interpolated linearly between samples.
+        """
+        if self.times.size == 0:
+            return np.full(times.shape, np.nan)
+        if held:
+            index = np.searchsorted(self.times, times, side="right") - 1
+            out = self.values[np.clip(index, 0, None)].astype(np.float64)
+        else:
+            out = np.interp(times, self.times, self.values)
+        out[(times < self.times[0]) | (times > self.times[-1])] = np.nan
+        return out
+
+
+class Columns(Protocol):
+    """Where a format keeps the cells of a log. Implemented once per format."""
+
+    def numbers(self, column: int) -> FloatArray:
+        """Every row of a column; NaN where it is missing or not a number; switches are 1 and 0."""
+        ...
+
+    def sample(self, column: int) -> FloatArray:
+        """A thin, evenly spread sample of a column (a few hundred rows), in file order."""
+        ...
+
+    def words(self, column: int) -> tuple[str, ...]:
+        """Up to eight distinct cells of the thin sample that are neither numbers nor missing."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class Log:
+    """One log, read-only. `layout` says how the file was read, for `tuneledger look`.
+
+    layout: plain facts in reading order, e.g. {"encoding": "utf-8", "delimiter": ";", …}
+    notes:  sentences about the file (duplicate names, a cut-off last line, rows dropped)
+    """
+
+    file: str
+    groups: tuple[Group, ...]
+    channels: tuple[Channel, ...]
+    time: Channel
+    columns: Columns
+    layout: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+    _numbers: dict[int, FloatArray] = field(default_factory=dict, repr=False)
+
+    def find(self, name: str) -> Channel | None:
+        """The channel of that name, without regard to case and outer spaces."""
+        wanted = name.strip().casefold()
+        return next((c for c in self.channels if c.name.casefold() == wanted), None)
+
+    def times(self, channel: Channel) -> FloatArray:
+        """The times of the channel's group: one per value of `values(channel)`."""
+        return self.groups[channel.group].times
+
+    def values(self, channel: Channel) -> FloatArray:
+        """Every row of a channel in its own unit; NaN where the file has nothing."""
+        if channel.column not in self._numbers:
+            numbers = self.columns.numbers(channel.column)
+            numbers.setflags(write=False)
+            self._numbers[channel.column] = numbers
+        return self._numbers[channel.column]
+
+    def series(self, channel: Channel) -> Series:
+        """The channel's own samples: the rows that are missing are left out, not filled."""
+        values = self.values(channel)
+        own: BoolArray = np.isfinite(values)
+        rows = np.flatnonzero(own).astype(np.int64)
+        return Series(self.times(channel)[rows], values[rows], rows)
+
+    def sample(self, channel: Channel) -> FloatArray:
+        """A thin sample of the channel, enough to see what it is; costs next to nothing."""
+        return self.columns.sample(channel.column)
+
+    @property
+    def samples(self) -> int:
+        """Rows of the largest group."""
+        return max((g.times.size for g in self.groups), default=0)
+
+    @property
+    def duration_s(self) -> float:
+        """Seconds from the first to the last sample of any group."""
+        return max((float(np.nanmax(g.times)) for g in self.groups if g.times.size), default=0.0)
+
+    @property
+    def rate_hz(self) -> float:
+        """Rows per second of the largest group, from the median step."""
+        times = max(self.groups, key=lambda g: g.times.size).times
+        step = float(np.median(np.diff(times))) if times.size > 1 else 0.0
+        return 1.0 / step if step > 0 else 0.0

@@ -1,0 +1,65 @@
+"""Which channel is which signal: with certainty, reasons and the runner-up."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.logs.model import Channel
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """A channel read as a signal.
+
+    unit:      the unit in which the channel's numbers are read (a spelling of `units`), which may
+               differ from the channel's label where the values contradict it
+    scale, offset: signal value, in the signal's own unit, = scale · number + offset. They hold the
+               unit conversion, a sign turned round and gauge pressure made absolute, all in one
+    certainty: 0 to 1, of this channel being that signal
+    why:       reasons, most telling first, in plain words
+    runner_up: the next best channel and its certainty
+    relabelled: "sign" or "unit" where the channel had to be read against its own label, else None
+    held:      the channel is sampled more slowly than its group and repeats its value
+    """
+
+    signal: str
+    channel: Channel
+    unit: str
+    scale: float = 1.0
+    offset: float = 0.0
+    certainty: float = 1.0
+    why: tuple[str, ...] = ()
+    runner_up: tuple[Channel, float] | None = None
+    relabelled: str | None = None
+    held: bool = False
+
+    def read(self, numbers: FloatArray) -> FloatArray:
+        """The channel's numbers as the signal, in the signal's own unit; NaN stays NaN."""
+        return np.asarray(numbers * self.scale + self.offset, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A signal for which no channel is sure enough: the candidates, best first, and why."""
+
+    signal: str
+    candidates: tuple[tuple[Channel, float], ...]
+    why: str
+
+
+@dataclass(frozen=True)
+class Roles:
+    """All roles of one log. A signal that is not in `by_signal` has no channel here."""
+
+    by_signal: Mapping[str, Role] = field(default_factory=dict)
+    doubts: tuple[Doubt, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def get(self, signal: str) -> Role | None:
+        return self.by_signal.get(signal)
+
+    def of(self, channel: Channel) -> Role | None:
+        """The role that this channel plays, if any."""
+        return next((r for r in self.by_signal.values() if r.channel == channel), None)

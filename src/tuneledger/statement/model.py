@@ -1,0 +1,60 @@
+"""The statement: the whole result, and the only input of every presentation."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from tuneledger.calibrations.model import Calibration
+from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.ledger.model import Episode, Ledger
+from tuneledger.logs.model import Log
+from tuneledger.roles.model import Roles
+
+FORMAT = "tuneledger-statement/1"
+
+Verdict = Literal["agrees", "expected", "explained", "unexplained", "cannot tell"]
+
+
+@dataclass(frozen=True, slots=True)
+class SuppliedSheet:
+    """A calibration as it was handed over, with its file's name."""
+
+    file: str
+    calibration: Calibration
+
+
+@dataclass(frozen=True, slots=True)
+class LogAccount:
+    """One log of the statement with its roles and, where it could be drawn up, its ledger."""
+
+    log: Log
+    roles: Roles
+    ledger: Ledger | None
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """Logs and sheets in, this out. Field meanings are those of CONTRACT section 3."""
+
+    logs: tuple[LogAccount, ...]
+    sheets: tuple[SuppliedSheet, ...]
+    tolerance_deg: float
+    verdict: Verdict
+    headline: str
+    running: Running | None
+    episodes: tuple[Episode, ...]
+    causes: tuple[Cause, ...]
+    notes: tuple[str, ...]
+    needs: tuple[Need, ...]
+
+    @property
+    def raised_under_load(self) -> bool:
+        """Delivered stands above scheduled under load: comes first, and never ends in status 0."""
+        return any(cause.raises_under_load for cause in self.causes)
+
+    @property
+    def exit_status(self) -> int:
+        if self.verdict == "cannot tell":
+            return 3
+        if self.verdict in ("agrees", "expected") and not self.raised_under_load:
+            return 0
+        return 1
