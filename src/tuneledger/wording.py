@@ -1,0 +1,212 @@
+"""Numbers, spans and lists as people read them; the lowest room of all, it imports nothing.
+
+One place decides how a degree, a second or a threshold looks, so that a sentence from the
+explanation, the terminal and the page never disagree. The minus is the true one (U+2212).
+"""
+
+import math
+import unicodedata
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+MINUS = "−"
+NOT_KNOWN = "not known"
+
+_HIDDEN = ("Cc", "Cf", "Cs", "Zl", "Zp")  # Unicode: control, format, surrogate, line, paragraph
+_JOINERS = "\u200c\u200d"  # Persian and Indic words need them, and they move nothing
+_UNITS = {"degC": "°C", "degF": "°F", "deg": "°", "ratio": ""}
+
+
+def degrees(value: float | None, places: int = 1, *, signed: bool = True) -> str:
+    """`degrees(-4.0)` is `−4.0°`, `degrees(3, 0)` is `+3°`; zero has no sign.
+
+    What rounds to zero is zero, without a sign. None and NaN are "not known".
+    """
+    if value is None or not math.isfinite(value):
+        return NOT_KNOWN
+    return _signed(value, places, signed) + "°"
+
+
+def degree_span(low: float, high: float, places: int = 1) -> str:
+    """`−6.0° to +5.0°`, or one number where both round to the same."""
+    first, last = degrees(low, places), degrees(high, places)
+    return first if first == last else f"{first} to {last}"
+
+
+def seconds(value: float | None) -> str:
+    """A duration as fine as a person can use: 0.05 s, 5.5 s, 38 s, 12 min 5 s, 1 h 2 min."""
+    if value is None or not math.isfinite(value):
+        return NOT_KNOWN
+    size = abs(value)
+    if size < 0.095:
+        return f"{_signed(value, 2, False)} s"
+    if size < 9.95:
+        return f"{_signed(value, 1, False)} s"
+    whole = round(value)
+    if whole < 120:
+        return f"{whole} s"
+    if whole < 3600:
+        minutes, rest = divmod(whole, 60)
+        return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+    hours, minutes = divmod(round(value / 60), 60)
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+
+
+def instant(value: float) -> str:
+    """A point in the log's time, fine enough to find it there: `12.40 s`."""
+    return f"{_signed(value, 2, False)} s"
+
+
+def time_span(start: float, end: float) -> str:
+    """A stretch of the log's time: `12.4 to 17.9 s`."""
+    return f"{_signed(start, 1, False)} to {_signed(end, 1, False)} s"
+
+
+def number(value: float, digits: int = 4) -> str:
+    """A reading or threshold with at most so many digits, without trailing zeros or exponent.
+
+    Digits before the point are never dropped: 7412.6 with four digits is 7413.
+    """
+    if not math.isfinite(value):
+        return NOT_KNOWN
+    if value == 0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = _signed(value, min(places, 12), False)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def quantity(value: float, unit: str | None, digits: int = 4) -> str:
+    """A number with its unit: `180 kPa`, `55 %`, `62 °C`, `−4°`; `0.9` where it has none."""
+    spelled = unit_words(unit)
+    space = "" if spelled in ("", "°") else " "
+    return f"{number(value, digits)}{space}{spelled}"
+
+
+def unit_words(unit: str | None) -> str:
+    """A unit as people write it: `degC` is `°C`; an unknown spelling stays as it is."""
+    return _UNITS.get(unit or "", unit or "")
+
+
+def share(value: float | None) -> str:
+    """A certainty or a coverage, 0 to 1, as `98 %`. Only what is exactly 1 is `100 %`."""
+    if value is None or not math.isfinite(value):
+        return NOT_KNOWN
+    percent = round(value * 100)
+    if percent == 100 and value < 1:
+        percent = 99
+    return f"{percent} %"
+
+
+def count(n: int, one: str, many: str | None = None) -> str:
+    """`1 episode`, `3 episodes`; `many` for a plural that is not formed with s."""
+    return f"{n} {one if n == 1 else many or one + 's'}"
+
+
+def listing(items: Iterable[str], joiner: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`; an empty string for nothing."""
+    words = list(items)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {joiner} {words[-1]}"
+
+
+def sentence(text: str) -> str:
+    """The text as a sentence: first letter large, a full stop where no mark ends it."""
+    text = text.strip()
+    if not text:
+        return ""
+    return text[0].upper() + text[1:] + ("" if text[-1] in ".!?…:" else ".")
+
+
+def visible(text: str) -> str:
+    """Text from a stranger's file, safe to show: control and direction codes appear escaped.
+
+    A channel named with terminal codes must not move the cursor, recolour the screen or turn the
+    reading direction; a line break in a name must not look like a line of ours.
+    """
+    return "".join(_shown(c) for c in text)
+
+
+def _shown(character: str) -> str:
+    if character in _JOINERS or unicodedata.category(character) not in _HIDDEN:
+        return character
+    code = ord(character)
+    if code < 0x100:
+        return f"\\x{code:02x}"
+    return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
+
+
+def condition(terms: Mapping[str, Any], unit: str | None = None) -> str:
+    """A condition in the sheet's form as a phrase: `Throttle above 55 %`, `Wet switch is on`.
+
+    unit: the unit of the channel, where the condition itself names none
+    """
+    if "any" in terms:
+        return listing((condition(t) for t in terms["any"]), "or")
+    if "correction" in terms:
+        return f"'{terms['correction']}' is active"
+    unit = terms.get("unit") or unit
+    return _reading(terms, unit) + " " + _comparison(terms, unit) + _timing(terms)
+
+
+def conditions(when: Iterable[Mapping[str, Any]], units: Mapping[str, str] | None = None) -> str:
+    """All of the conditions in one phrase; `always` where there are none.
+
+    units: channel name → unit, for conditions that name none
+    """
+    known = units or {}
+    phrases = [condition(terms, known.get(str(terms.get("channel")))) for terms in when]
+    return listing(phrases) if phrases else "always"
+
+
+def _reading(terms: Mapping[str, Any], unit: str | None) -> str:
+    if "since" in terms:
+        return f"time since {condition(terms['since'])} is"
+    name = str(terms.get("channel") or terms.get("signal") or "a reading")
+    if terms.get("minus"):
+        name = f"{name} minus {terms['minus']}"
+    if terms.get("over"):
+        name = f"{name} over {terms['over']}"
+    if terms.get("rate"):
+        per = f"{unit_words(unit)} " if unit else ""
+        name = f"change of {name} in {per}per second"
+    return name
+
+
+def _comparison(terms: Mapping[str, Any], unit: str | None) -> str:
+    if terms.get("since") and not unit:
+        unit = "s"
+    if terms.get("rate"):
+        unit = None
+    if "above" in terms:
+        return f"above {quantity(terms['above'], unit)}"
+    if "below" in terms:
+        return f"below {quantity(terms['below'], unit)}"
+    if "between" in terms:
+        low, high = terms["between"]
+        return f"from {number(low)} to {quantity(high, unit)}"
+    state = terms.get("is")
+    if state in ("on", "off"):
+        return f"is {state}"
+    return f"is {quantity(state, unit)}" if isinstance(state, int | float) else "holds"
+
+
+def _timing(terms: Mapping[str, Any]) -> str:
+    parts = []
+    if terms.get("release") is not None:
+        parts.append(f"until past {number(terms['release'])}")
+    if terms.get("held"):
+        parts.append(f"for {seconds(terms['held'])}")
+    if terms.get("linger"):
+        parts.append(f"and {seconds(terms['linger'])} after")
+    return "".join(f" {part}" for part in parts)
+
+
+def _signed(value: float, places: int, plus: bool) -> str:
+    text = f"{abs(value):.{places}f}"
+    if not float(text):
+        return text
+    if value < 0:
+        return MINUS + text
+    return "+" + text if plus else text
