@@ -1,0 +1,211 @@
+"""The virtual ECU: a calibration carried out sample by sample, and the oracle for `evaluate`.
+
+Written from CONTRACT section 2 alone, slow and plain; `machines` holds readings and conditions.
+Decided here, where the contract leaves room:
+
+- Bases share: entry = share · (value − map), and a later base takes its share from all before it.
+- A ramp starts at its target at the first sample, and again after a stretch that was not
+  computable. `down` limits a falling number (more retard), `up` a rising one.
+- Where `when` and `until` hold at once, the correction is active.
+- A correction whose truth is not known has no number, even if its table says 0 there.
+- While it is not known whether a replacement is active, only entries that are 0 are known.
+- A correction that the ECU works out itself is read from `logged_as`, in degrees.
+- `limits` act on a replacement too, and their entry then stands beside it.
+"""
+
+import math
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.car.machines import NEVER, LatchMachine, Read, condition_machine
+from tuneledger.car.tables import TableMachine
+from tuneledger.car.timers import Truth, all_of, span
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """One correction by itself, before others act: degrees (0 where an `add` is not active), its
+    truth, and the share of a `base`. None: not computable."""
+
+    value: float | None
+    active: Truth
+    weight: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The account at one instant, in degrees: scheduled + sum of entries = delivered.
+
+    entries: every correction of the sheet by id, also those that are 0, and `limit` if there are
+    limits. None: not computable
+    """
+
+    scheduled: float | None
+    entries: dict[str, float | None]
+    delivered: float | None
+    posted: dict[str, Posted]
+
+
+class Ecu:
+    """One calibration at work. `as_if_enabled`: ids that act though the sheet has them off."""
+
+    def __init__(self, calibration: Calibration, as_if_enabled: Collection[str] = ()) -> None:
+        self._spark = calibration.spark
+        self._map = TableMachine(calibration.spark.map)
+        self._corrections = [
+            CorrectionMachine(c, c.enabled or c.id in as_if_enabled)
+            for c in calibration.spark.correction
+        ]
+
+    def step(self, t: float, read: Read, scheduled: float | None = None) -> Step:
+        """The next sample, at time t in seconds, which never falls.
+
+        scheduled: what the log says was scheduled, where that is to be the start instead of the
+        sheet's map; what `scheduled_includes` names is then in it already and posts nothing
+        """
+        included = () if scheduled is None else self._spark.scheduled_includes
+        from_map = self._map.step(t, read, {})
+        start = scheduled if scheduled is not None else _number(from_map)
+        active: dict[str, Truth] = {}
+        posted: dict[str, Posted] = {}
+        for machine in self._corrections:
+            posted[machine.id] = machine.step(t, read, active)
+            active[machine.id] = posted[machine.id].active
+        acting = [m for m in self._corrections if m.id not in included]
+        entries, delivered = self._settle(start, acting, posted)
+        return Step(start, entries, delivered, posted)
+
+    def _settle(
+        self, start: float | None, acting: list["CorrectionMachine"], posted: dict[str, Posted]
+    ) -> tuple[dict[str, float | None], float | None]:
+        entries: dict[str, float | None] = {m.id: 0.0 for m in self._corrections}
+        by_effect: dict[str, list[tuple[str, Posted]]] = {}
+        for machine in acting:
+            by_effect.setdefault(machine.effect, []).append((machine.id, posted[machine.id]))
+        entries.update(_bases(start, by_effect.get("base", [])))
+        entries.update({name: p.value for name, p in by_effect.get("add", [])})
+        standing = _sum([start, *entries.values()])
+        for effect in ("at most", "at least"):
+            for name, p in by_effect.get(effect, []):
+                entries[name] = _cut(effect, standing, p)
+                standing = _sum([standing, entries[name]])
+        standing = _replace(start, standing, entries, by_effect.get("replace", []))
+        return self._limit(entries, standing)
+
+    def _limit(
+        self, entries: dict[str, float | None], standing: float | None
+    ) -> tuple[dict[str, float | None], float | None]:
+        limits = self._spark.limits
+        if limits is None:
+            return entries, standing
+        if standing is None:
+            return entries | {"limit": None}, None
+        within = standing
+        if limits.highest is not None:
+            within = min(within, limits.highest)
+        if limits.lowest is not None:
+            within = max(within, limits.lowest)
+        return entries | {"limit": within - standing}, within
+
+
+class CorrectionMachine:
+    """One correction of a sheet, with all its memory."""
+
+    def __init__(self, correction: Correction, enabled: bool) -> None:
+        self.id = correction.id
+        self.effect = correction.effect
+        self._correction = correction
+        self._enabled = enabled
+        self._when = [condition_machine(c) for c in correction.when]
+        self._latch = None if correction.until is None else LatchMachine(correction.until)
+        self._table = TableMachine(correction)
+        self._weight = None if correction.weight is None else TableMachine(correction.weight)
+        self._last: tuple[float, float] | None = None  # time and contribution, for the ramp
+
+    def step(self, t: float, read: Read, active: dict[str, Truth]) -> Posted:
+        truth = all_of([c.step(t, read, active) for c in self._when])
+        if self._latch is not None:
+            truth = self._latch.step(t, read, active, truth)
+        value = self._table.step(t, read, active)
+        weight = 1.0 if self._weight is None else self._weight.step(t, read, active)
+        if NEVER in (value, weight) or not self._enabled:
+            truth = False
+        if not self._correction.has_numbers and self._correction.logged_as is not None:
+            value = read("channel", self._correction.logged_as, "deg")
+        number = _number(value)
+        if self.effect == "add":
+            number = self._ramped(t, 0.0 if truth is False else (number if truth else None))
+        return Posted(number, truth, _number(weight))
+
+    def _ramped(self, t: float, target: float | None) -> float | None:
+        ramp, last = self._correction.ramps, self._last
+        if target is not None and ramp is not None and last is not None:
+            dt = span(t, last[0])
+            target = min(max(target, last[1] - ramp.down * dt), last[1] + ramp.up * dt)
+        self._last = None if target is None else (t, target)
+        return target
+
+
+def _bases(start: float | None, bases: list[tuple[str, Posted]]) -> dict[str, float | None]:
+    left: float | None = 1.0
+    entries: dict[str, float | None] = {}
+    for name, p in reversed(bases):
+        share = 0.0 if p.active is False else (p.weight if p.active else None)
+        entries[name] = _share(left, share, p.value, start)
+        left = None if left is None or share is None else left * (1.0 - share)
+    return entries
+
+
+def _share(
+    left: float | None, share: float | None, value: float | None, start: float | None
+) -> float | None:
+    if share == 0.0 or left == 0.0:
+        return 0.0
+    if left is None or share is None or value is None or start is None:
+        return None
+    return left * share * (value - start)
+
+
+def _cut(effect: str, standing: float | None, p: Posted) -> float | None:
+    if p.active is False:
+        return 0.0
+    if p.active is None or standing is None or p.value is None:
+        return None
+    cut = p.value - standing
+    return min(cut, 0.0) if effect == "at most" else max(cut, 0.0)
+
+
+def _replace(
+    start: float | None,
+    standing: float | None,
+    entries: dict[str, float | None],
+    replacements: list[tuple[str, Posted]],
+) -> float | None:
+    """The last active replacement wins; `entries` are changed in place."""
+    possible = [(name, p) for name, p in replacements if p.active is not False]
+    if not possible:
+        return standing
+    name, last = possible[-1]
+    if last.active is None:
+        entries.update({n: None for n, entry in entries.items() if entry != 0.0})
+        entries.update({n: None for n, _ in possible})
+        return None
+    entries.update(dict.fromkeys(entries, 0.0))
+    entries[name] = _sum([last.value, None if start is None else -start])
+    return last.value
+
+
+def _number(value: float | str | None) -> float | None:
+    if value is None or isinstance(value, str) or math.isnan(value):
+        return None
+    return float(value)
+
+
+def _sum(parts: list[float | None]) -> float | None:
+    total = 0.0
+    for part in parts:
+        if part is None:
+            return None
+        total += part
+    return total

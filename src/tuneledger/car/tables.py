@@ -1,0 +1,54 @@
+"""Tables of a sheet: multilinear look-up in plain words."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from tuneledger.calibrations.model import UNKNOWN_CELL, Table
+from tuneledger.car.machines import NEVER, Read, ReadingMachine, Value
+from tuneledger.car.timers import Truth
+
+
+class TableMachine:
+    """A table or an amount, with the memory of its axes."""
+
+    def __init__(self, table: Table) -> None:
+        self._table = table
+        self._axes = [(a.at, ReadingMachine(a)) for a in table.axes]
+
+    def step(self, t: float, read: Read, active: dict[str, Truth]) -> Value:
+        at = [machine.step(t, read, active) for _, machine in self._axes]
+        if NEVER in at:
+            return NEVER
+        if not self._table.has_numbers:
+            return None
+        if self._table.amount is not None:
+            return self._table.amount
+        return look_up([points for points, _ in self._axes], self._table.values, at)
+
+
+def look_up(axes: Sequence[Sequence[float]], values: Any, at: Sequence[Value]) -> float | None:
+    """Multilinear between points, end values outside; only cells with a share are needed."""
+    if not axes:
+        return None if values == UNKNOWN_CELL else float(values)
+    x = at[0]
+    if x is None or isinstance(x, str):
+        return None
+    total = 0.0
+    for index, share in _shares(axes[0], x):
+        cell = look_up(axes[1:], values[index], at[1:])
+        if cell is None:
+            return None
+        total += share * cell
+    return total
+
+
+def _shares(points: Sequence[float], x: float) -> list[tuple[int, float]]:
+    if x <= points[0]:
+        return [(0, 1.0)]
+    for i in range(1, len(points)):
+        if x == points[i]:
+            return [(i, 1.0)]
+        if x < points[i]:
+            share = (x - points[i - 1]) / (points[i] - points[i - 1])
+            return [(i - 1, 1.0 - share), (i, share)]
+    return [(len(points) - 1, 1.0)]
