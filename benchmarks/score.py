@@ -1,0 +1,319 @@
+"""Scores a statement and its ledger against a case with known truth; every miss says why.
+
+    python -m benchmarks.score CASE_FOLDER STATEMENT.json [LEDGER.csv] [--exit STATUS]
+
+The statement is the contract's JSON, the ledger its table, so that any program which writes them
+can be scored.
+"""
+
+import argparse
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from benchmarks.claims import Claim, claims, describe, first_cause, mismatch
+from benchmarks.rules import RuleError, contribution
+from benchmarks.truth import Case, read_table
+from tuneledger.arrays import BoolArray, FloatArray
+
+SURE = 0.8  # from here on a cause is a claim, by the contract
+ENTRY_RMS_DEG = 0.15  # beside half a step of the logged advance
+COVERED = 0.9  # share of an entry's active samples that a ledger must have computed
+BALANCED = 0.95  # share of judged samples whose unaccounted is under one tolerance
+OVERLAP = 0.7  # of episode time, intersection over union
+RULE_RMS_DEG, RULE_WITHIN_DEG, RULE_SHARE = 0.5, 0.3, 0.95
+
+Table = Mapping[str, FloatArray]
+Report = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One question put to a statement. `ok` is None where the case does not ask it."""
+
+    name: str
+    ok: bool | None
+    reason: str = ""
+    figure: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """All points of one case, and every claim with its certainty and whether it is right."""
+
+    case: str
+    kind: str
+    variant: str
+    points: tuple[Point, ...]
+    claims: tuple[Claim, ...]
+
+    def point(self, name: str) -> Point:
+        return next(point for point in self.points if point.name == name)
+
+    @property
+    def misses(self) -> tuple[Point, ...]:
+        return tuple(point for point in self.points if point.ok is False)
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a tool gave for a case: its statement, its ledger if any, its exit status if known."""
+
+    statement: Report
+    ledger: Table | None = None
+    status: int | None = None
+
+
+def score(case: Case, result: Result) -> Score:
+    """Puts every question to a result. Never raises on a result that is merely wrong."""
+    points = tuple(_answer(name, question, case, result) for name, question in QUESTIONS.items())
+    return Score(
+        case.name,
+        case.kind,
+        str(case.truth.get("variant", "")),
+        points,
+        tuple(claims(case.truth, result.statement)),
+    )
+
+
+def failed(case: Case, reason: str) -> Score:
+    """The score of a tool that gave no statement at all."""
+    points = tuple(Point(name, False, reason) for name in ("verdict", "first cause"))
+    rest = tuple(Point(name, None) for name in QUESTIONS if name not in ("verdict", "first cause"))
+    return Score(case.name, case.kind, str(case.truth.get("variant", "")), points + rest, ())
+
+
+def _answer(
+    name: str, question: Callable[[Case, Result], Point], case: Case, result: Result
+) -> Point:
+    try:
+        return question(case, result)
+    except (KeyError, TypeError, IndexError) as fault:
+        return Point(name, False, f"the statement is not of the contract's shape: {fault!r}")
+
+
+def verdict(case: Case, result: Result) -> Point:
+    accepted = case.truth["verdicts_accepted"]
+    given = result.statement["verdict"]
+    ok = given in accepted
+    return Point("verdict", ok, "" if ok else f"said '{given}', right is {_either(accepted)}")
+
+
+def first(case: Case, result: Result) -> Point:
+    ok, reason = first_cause(case.truth, result.statement)
+    return Point("first cause", ok, reason)
+
+
+def running(case: Case, result: Result) -> Point:
+    truth, given = case.truth["running"], result.statement.get("running")
+    if truth is None:
+        ok = given is None
+        return Point("running", ok, "" if ok else "names a running revision without any sheet")
+    accepted = truth["best_accepted"]
+    if accepted is None:
+        return Point("running", None)
+    if given is None:
+        return Point("running", False, f"gives none, right is {_either(accepted)}")
+    ok = given["best"] in accepted
+    return Point("running", ok, "" if ok else f"said {given['best']}, right is {_either(accepted)}")
+
+
+def roles(case: Case, result: Result) -> Point:
+    """The channels that the case turns on; a signal that is not logged must get no channel."""
+    wrong = []
+    for signal in case.truth["roles_needed"]:
+        true = case.truth["roles"].get(signal)
+        given = result.statement["roles"].get(signal)
+        if true is None:
+            if given is not None and given["certainty"] >= SURE:
+                wrong.append(f"{signal} is not logged but read from {given['channel']!r}")
+        elif given is None:
+            wrong.append(f"{signal} ({true['channel']!r}) not found")
+        elif given["channel"].casefold() != true["channel"].casefold():
+            wrong.append(f"{signal} read from {given['channel']!r}, right is {true['channel']!r}")
+    return Point("roles", not wrong, "; ".join(wrong))
+
+
+def episodes(case: Case, result: Result) -> Point:
+    """Time in episodes, intersection over union, on the log's samples."""
+    if not case.truth["episodes_scored"]:
+        return Point("episodes", None)
+    about = case.truth["episodes_about"]
+    times = case.columns["time_s"]
+    true = _in_episodes(case.truth["episodes"], times, about)
+    given = _in_episodes(result.statement["episodes"], times, about)
+    if not true.any():
+        ok = not result.statement["episodes"]
+        return Point("episodes", ok, "" if ok else f"{given.sum()} samples in episodes, right is 0")
+    overlap = float((true & given).sum() / (true | given).sum())
+    reason = (
+        f"overlap {overlap:.2f}: {int((true & ~given).sum())} samples missed, "
+        f"{int((given & ~true).sum())} too many of {int(true.sum())}"
+    )
+    return Point("episodes", overlap >= OVERLAP, "" if overlap >= OVERLAP else reason, overlap)
+
+
+def _in_episodes(found: list[Report], times: FloatArray, about: str) -> BoolArray:
+    inside = np.zeros(times.shape, dtype=bool)
+    for one in found:
+        if one["about"] == about:
+            inside |= (times >= one["start_s"] - 1e-6) & (times <= one["end_s"] + 1e-6)
+    return inside
+
+
+def entries(case: Case, result: Result) -> Point:
+    """Each computable entry against the truth: RMS within 0.15° beside half a logged step."""
+    wanted = case.truth["entries_computable"]
+    if not wanted:
+        return Point("entries", None)
+    if result.ledger is None:
+        return Point("entries", False, "no ledger")
+    allowed = ENTRY_RMS_DEG + case.truth["spark_step"] / 2
+    wrong, worst = [], 0.0
+    for correction in wanted:
+        given = result.ledger.get(f"entry:{correction}")
+        true = case.true_entry(correction)
+        if given is None:
+            wrong.append(f"no column entry:{correction}")
+        elif given.shape != true.shape:
+            wrong.append(f"the ledger has {given.size} rows, the log {true.size}")
+        else:
+            fault, rms = _entry_fault(given, true, allowed)
+            worst = max(worst, rms)
+            if fault:
+                wrong.append(f"entry:{correction} {fault}")
+    return Point("entries", not wrong, "; ".join(wrong), worst)
+
+
+def _entry_fault(given: FloatArray, true: FloatArray, allowed: float) -> tuple[str, float]:
+    known, acts = np.isfinite(given), np.abs(true) > 1e-9
+    covered = float(known[acts].mean()) if acts.any() else 1.0
+    if covered < COVERED:
+        return f"is computed in only {covered:.0%} of the samples in which it acts", 0.0
+    rms = float(np.sqrt(np.mean((given[known] - true[known]) ** 2))) if known.any() else 0.0
+    return (f"is off by {rms:.2f}° rms, allowed {allowed:.2f}°" if rms > allowed else ""), rms
+
+
+def unaccounted(case: Case, result: Result) -> Point:
+    """Where the files explain everything, next to nothing is left over in ledger and episodes."""
+    if not case.truth["explained_by_files"] or not case.truth["episodes_scored"]:
+        return Point("unaccounted", None)
+    if result.ledger is None:
+        return Point("unaccounted", False, "no ledger")
+    tolerance = float(case.truth["tolerance_deg"])
+    left = result.ledger["unaccounted_deg"]
+    left = left[np.isfinite(left)]
+    if left.size < case.truth["log"]["samples"] / case.truth["delivered_every"] / 2:
+        return Point("unaccounted", False, f"the ledger balances only {left.size} samples")
+    share = float(np.mean(np.abs(left) <= tolerance + 1e-9))
+    loose = [
+        f"episode at {one['start_s']:.2f} s leaves {one['unaccounted_deg']:+.2f}°"
+        for one in result.statement["episodes"]
+        if one["about"] == "delivery" and abs(one["unaccounted_deg"] or 0.0) > tolerance
+    ]
+    if share < BALANCED:
+        loose.insert(0, f"only {share:.1%} of the samples balance within {tolerance:g}°")
+    return Point("unaccounted", not loose, "; ".join(loose[:3]), share)
+
+
+def false_causes(case: Case, result: Result) -> Point:
+    """Causes given with certainty 0.8 or more that are not so."""
+    wrong = [c for c in claims(case.truth, result.statement) if not c.right and c.certainty >= SURE]
+    reason = "; ".join(f"{c.says} at {c.certainty:.2f}: {c.why}" for c in wrong)
+    return Point("false causes", not wrong, reason, float(len(wrong)))
+
+
+def needs(case: Case, result: Result) -> Point:
+    """Each thing that the truth says must be asked for is asked for, under one of its names."""
+    if not case.truth["needs"]:
+        return Point("needs", None)
+    asked = [str(need["what"]).casefold() for need in result.statement["needs"]]
+    missing = [
+        need["what"]
+        for need in case.truth["needs"]
+        if not any(str(name).casefold() in what for name in need["names"] for what in asked)
+    ]
+    return Point("needs", not missing, f"does not ask for {_either(missing)}" if missing else "")
+
+
+def status(case: Case, result: Result) -> Point:
+    """The exit status belongs to the verdict that was given (whether right or not)."""
+    if result.status is None:
+        return Point("exit", None)
+    said = result.statement["verdict"]
+    if said in ("agrees", "expected"):
+        allowed = list(case.truth["exits_if_expected"])
+    else:
+        allowed = [3] if said == "cannot tell" else [1]
+    ok = result.status in allowed
+    reason = "" if ok else f"exit {result.status} with '{said}', right is {_either(allowed)}"
+    return Point("exit", ok, reason)
+
+
+def rule(case: Case, result: Result) -> Point:
+    """The reported rule predicts the other drive: within 0.5° rms, or 95 % within 0.3°."""
+    if not case.has_heldout or not case.truth.get("identifiable", True):
+        return Point("rule", None)
+    given = [c["rule"] for c in result.statement["causes"] if _tells_a_rule(c, case.truth)]
+    if not given:
+        return Point("rule", False, "no rule given")
+    drive, hidden = case.heldout
+    try:
+        told = np.sum([contribution(one, drive) for one in given], axis=0)
+    except RuleError as fault:
+        return Point("rule", False, str(fault))
+    off = told - hidden
+    rms, share = float(np.sqrt(np.mean(off**2))), float(np.mean(np.abs(off) <= RULE_WITHIN_DEG))
+    ok = rms <= RULE_RMS_DEG or share >= RULE_SHARE
+    reason = f"{rms:.2f}° rms on another drive, {share:.0%} within 0.3°: {describe(given[0])}"
+    return Point("rule", ok, "" if ok else reason, rms)
+
+
+def _tells_a_rule(cause: Report, truth: Report) -> bool:
+    """A hidden rule, or a cause of another kind that may rightly stand for the hidden one."""
+    if cause.get("rule") is None:
+        return False
+    hidden = [true for true in truth["causes"] if true.get("rule")]
+    return cause["kind"] == "hidden rule" or any(mismatch(cause, true) is None for true in hidden)
+
+
+def _either(options: Any) -> str:
+    return " or ".join("none" if option is None else f"'{option}'" for option in options)
+
+
+QUESTIONS: dict[str, Callable[[Case, Result], Point]] = {
+    "verdict": verdict,
+    "first cause": first,
+    "running": running,
+    "roles": roles,
+    "episodes": episodes,
+    "entries": entries,
+    "unaccounted": unaccounted,
+    "false causes": false_causes,
+    "needs": needs,
+    "exit": status,
+    "rule": rule,
+}
+
+
+def main() -> None:
+    """Score one statement from the command line."""
+    parser = argparse.ArgumentParser(description="Score a statement against a case.")
+    parser.add_argument("case", type=Path)
+    parser.add_argument("statement", type=Path)
+    parser.add_argument("ledger", type=Path, nargs="?")
+    parser.add_argument("--exit", type=int, dest="status")
+    given = parser.parse_args()
+    statement = json.loads(given.statement.read_text(encoding="utf-8"))
+    ledger = read_table(given.ledger) if given.ledger else None
+    for point in score(Case(given.case), Result(statement, ledger, given.status)).points:
+        mark = {True: "right", False: "miss", None: "not asked"}[point.ok]
+        print(f"{point.name:13} {mark:9} {point.reason}".rstrip())
+
+
+if __name__ == "__main__":
+    main()
