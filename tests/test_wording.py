@@ -84,8 +84,10 @@ def test_a_number_carries_its_unit() -> None:
     assert wording.quantity(0.9, "") == "0.9"
 
 
-def test_a_certainty_that_is_not_full_is_never_written_as_full() -> None:
+def test_a_certainty_is_never_written_as_more_than_it_is() -> None:
     assert wording.share(0.999) == "99 %"
+    assert wording.share(0.798) == "79 %"
+    assert wording.share(0.29) == "29 %"
     assert wording.share(1.0) == "100 %"
     assert wording.share(0.8) == "80 %"
 

@@ -89,13 +89,10 @@ def unit_words(unit: str | None) -> str:
 
 
 def share(value: float | None) -> str:
-    """A certainty or a coverage, 0 to 1, as `98 %`. Only what is exactly 1 is `100 %`."""
+    """A certainty or a coverage, 0 to 1, as `98 %`; rounded down, so that no bound is passed."""
     if value is None or not math.isfinite(value):
         return NOT_KNOWN
-    percent = round(value * 100)
-    if percent == 100 and value < 1:
-        percent = 99
-    return f"{percent} %"
+    return f"{math.floor(value * 100 + 1e-6)} %"
 
 
 def count(n: int, one: str, many: str | None = None) -> str:
