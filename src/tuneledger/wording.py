@@ -34,7 +34,7 @@ def degree_span(low: float, high: float, places: int = 1) -> str:
 
 
 def seconds(value: float | None) -> str:
-    """A duration as fine as a person can use: 0.05 s, 5.5 s, 38 s, 12 min 5 s, 1 h 2 min."""
+    """A duration as fine as a person can use: 0.05 s, 5.5 s, 38 s, 2 min 5 s, 12 min, 1 h 2 min."""
     if value is None or not math.isfinite(value):
         return NOT_KNOWN
     size = abs(value)
@@ -45,10 +45,12 @@ def seconds(value: float | None) -> str:
     whole = round(value)
     if whole < 120:
         return f"{whole} s"
-    if whole < 3600:
+    if whole < 600:
         minutes, rest = divmod(whole, 60)
         return f"{minutes} min {rest} s" if rest else f"{minutes} min"
     hours, minutes = divmod(round(value / 60), 60)
+    if not hours:
+        return f"{minutes} min"
     return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 

@@ -1,0 +1,251 @@
+"""The statement for a terminal: a bank statement on paper, at most one screen of it.
+
+Headline first, then the facts, the causes as postings, the stretches summed up by regime, what is
+needed, and what has to be said for safety. What does not fit is folded and counted.
+"""
+
+import math
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+
+from tuneledger.explain.model import Cause
+from tuneledger.statement import words
+from tuneledger.statement.accounts import Account, accounts
+from tuneledger.statement.model import Statement
+from tuneledger.statement.paper import (
+    Line,
+    Words,
+    fitted,
+    labelled,
+    line,
+    paragraph,
+    printed,
+)
+from tuneledger.wording import count, degrees, seconds, sentence, share
+
+LABELS = 11
+WIDEST = 100  # longer lines are hard to read, however wide the terminal
+NARROWEST = 32
+NARROW = 72  # below this the postings and the sums are written as phrases
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """How much of each list is shown."""
+
+    told: int  # causes with their sentence and next step
+    listed: int  # further causes, one line each
+    regimes: int
+    needs: int
+    notes: int
+
+
+FOLDS = (
+    Fold(8, 8, 8, 8, 8),
+    Fold(5, 6, 6, 6, 4),
+    Fold(4, 4, 5, 4, 3),
+    Fold(3, 3, 4, 3, 2),
+    Fold(2, 3, 3, 2, 1),
+    Fold(1, 3, 2, 2, 1),
+    Fold(1, 1, 1, 1, 1),
+)
+
+
+def as_text(
+    statement: Statement, *, width: int = 80, height: int = 40, colour: bool = False
+) -> str:
+    """The statement as text: `width` cells at most, and `height` lines where folding allows it.
+
+    colour: with terminal colour codes; without, plain text that means the same
+    """
+    width = max(min(width, WIDEST), NARROWEST)
+    for fold in FOLDS:
+        lines = _lines(statement, width, fold)
+        if len(lines) <= height:
+            break
+    return printed(lines, colour)
+
+
+def _lines(statement: Statement, width: int, fold: Fold) -> list[Line]:
+    sections = [
+        paragraph(statement.headline, width, "stop" if statement.raised_under_load else "strong"),
+        _facts(statement, width),
+        _causes(statement, width, fold),
+        _sums(statement, width, fold),
+        _remarks(statement, width, fold),
+    ]
+    out: list[Line] = []
+    for section in sections:
+        if section:
+            out += [*([line()] if out else []), *section]
+    return out
+
+
+def _facts(statement: Statement, width: int) -> list[Line]:
+    facts = {
+        "Verdict": [words.verdict(statement)],
+        "Running": [words.running(statement)],
+        "Log" if len(statement.logs) == 1 else "Logs": [words.logs(statement)],
+        "Compared": words.compared(statement),
+    }
+    return [row for k, texts in facts.items() for row in labelled(k, texts, width, LABELS)]
+
+
+def _remarks(statement: Statement, width: int, fold: Fold) -> list[Line]:
+    needs = [f"{need.what}: {need.why}" for need in statement.needs]
+    return [
+        *labelled("Needed", _folded(needs, fold.needs), width, LABELS),
+        *labelled("Notes", _folded(list(statement.notes), fold.notes), width, LABELS),
+        *labelled("Take care", [" ".join(words.cautions(statement))], width, LABELS),
+    ]
+
+
+def _folded(texts: list[str], most: int) -> list[str]:
+    # A line that says "and 1 more" takes the place of the one.
+    if len(texts) <= most + 1:
+        return texts
+    return [*texts[:most], words.more(len(texts) - most)]
+
+
+# ---- the postings
+
+
+def _causes(statement: Statement, width: int, fold: Fold) -> list[Line]:
+    if not statement.causes:
+        return []
+    narrow = width < NARROW
+    out: list[Line] = [] if narrow else [*_heading("Cause", _POSTING, width)]
+    for cause in statement.causes[: fold.told]:
+        out += _posting(cause, statement, width)
+        out += _told(cause, statement, width)
+    listed = statement.causes[fold.told :]
+    if len(listed) > fold.listed + 1:
+        rest = listed[fold.listed :]
+        listed = listed[: fold.listed]
+    else:
+        rest = ()
+    for cause in listed:
+        out += _posting(cause, statement, width)
+    if rest:
+        out.append(line("   ", words.more(len(rest))))
+    return out
+
+
+_POSTING = (("degrees", 9), ("time", 12), ("evidence", 10), ("certainty", 11))
+
+
+def _posting(cause: Cause, statement: Statement, width: int) -> list[Line]:
+    name = words.named(cause) + (", expected" if cause.expected else "")
+    evidence, sure = words.evidence(cause, statement), share(cause.certainty)
+    amount, time = degrees(cause.degrees), seconds(cause.seconds)
+    number = f"{cause.rank}".ljust(3)
+    if width < NARROW:
+        return [
+            *_hanging(number, name, width, "strong"),
+            *paragraph(f"{amount} for {time}, {evidence}, {sure} sure", width, indent=3),
+        ]
+    cells = [(amount, _ink(cause.degrees)), (time, ""), (evidence, ""), (sure, "")]
+    room = width - len(number) - sum(size for _, size in _POSTING)
+    return [line(number, *_named(name, room), *_cells(cells, _POSTING))]
+
+
+def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
+    out = paragraph(sentence(cause.says), width, indent=3)
+    units = words.units(statement)
+    if cause.rule is not None:
+        out += _hanging("   Rule: ", words.rule(cause.rule, units), width)
+    if cause.cells:
+        out += _hanging("   Cells: ", words.cells(cause, statement), width)
+    if cause.alternatives:
+        fits = words.fold([words.rule(rule, units) for rule in cause.alternatives], 2, "; ")
+        out += _hanging("   Fits equally: ", fits, width)
+    return out + _hanging("   Next: ", sentence(cause.next_step), width)
+
+
+def _hanging(head: str, text: str, width: int, ink: str = "") -> list[Line]:
+    rows = paragraph(text, width, ink, indent=len(head))
+    return [line(Words(head, "" if ink else "faint"), *rows[0][1:]), *rows[1:]]
+
+
+# ---- the stretches, summed up
+
+
+_SUMS = (
+    ("episodes", 9),
+    ("time", 11),
+    ("scheduled", 10),
+    ("delivered", 10),
+    ("difference", 11),
+    ("unaccounted", 12),
+)
+
+
+def _sums(statement: Statement, width: int, fold: Fold) -> list[Line]:
+    sums = accounts(statement)
+    if not sums:
+        return []
+    write = _phrase if width < NARROW else _sum
+    out = [] if width < NARROW else _heading("Where", _SUMS, width)
+    folded = len(sums) > fold.regimes + 1
+    shown = sums[: fold.regimes] if folded else sums
+    out += [row for account in shown for row in write(account, width)]
+    if folded:
+        out.append(line(words.more(len(sums) - len(shown))))
+    return out
+
+
+def _sum(account: Account, width: int) -> list[Line]:
+    cells = [
+        (f"{account.episodes}", ""),
+        (seconds(account.seconds), ""),
+        (degrees(account.scheduled_deg, signed=False), ""),
+        (degrees(account.delivered_deg, signed=False), ""),
+        (degrees(account.difference_deg), _ink(account.difference_deg)),
+        (degrees(account.unaccounted_deg), ""),
+    ]
+    room = width - sum(size for _, size in _SUMS)
+    return [line(fitted(account.named, room), *_cells(cells, _SUMS))]
+
+
+def _phrase(account: Account, width: int) -> list[Line]:
+    parts = (
+        count(account.episodes, "episode"),
+        seconds(account.seconds),
+        degrees(account.difference_deg),
+        f"unaccounted {degrees(account.unaccounted_deg)}",
+    )
+    return paragraph(f"{account.named}: {', '.join(parts)}", width)
+
+
+# ---- ruled columns
+
+
+Columns = tuple[tuple[str, int], ...]
+
+
+def _heading(first: str, columns: Columns, width: int) -> list[Line]:
+    names = [(name, "faint") for name, _ in columns]
+    room = width - sum(size for _, size in columns)
+    row = (Words(fitted(first, room), "faint"), *_cells(names, columns))
+    return [row, line(Words("─" * width, "faint"))]
+
+
+def _named(name: str, room: int) -> Line:
+    """A posting's name, with leader dots to the first number."""
+    filled = fitted(name, room).rstrip(" ")
+    dots = room - cell_len(filled) - 1
+    return line(Words(filled, "strong"), Words(" " + "·" * dots if dots > 0 else "", "faint"))
+
+
+def _cells(cells: list[tuple[str, str]], columns: Columns) -> Line:
+    out: list[Words] = []
+    for (text, ink), (_, size) in zip(cells, columns, strict=True):
+        out += [Words(" " * (size - cell_len(text))), Words(text, ink)]
+    return tuple(out)
+
+
+def _ink(value: float | None) -> str:
+    if value is None or not math.isfinite(value) or abs(value) < 0.05:
+        return ""
+    return "less" if value < 0 else "more"
