@@ -1,26 +1,35 @@
 """A calibration sheet as a value: CONTRACT section 2, field for field.
 
-These classes hold what a valid sheet says and refuse what is wrong in one part by itself (a type,
-an unknown key, an axis that does not rise). What concerns several parts is in `check`.
+These classes hold what a valid sheet says and refuse a wrong type, a wrong word and an unknown
+key. What concerns several keys or parts (an axis that rises, a shape, an id taken twice) is in
+`rules`; `check` brings both together and is the way in for anything that somebody wrote.
 """
 
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 from functools import cached_property
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, Self, TypeAlias, get_args
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+)
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, frozen
+from tuneledger.calibrations import cells
+from tuneledger.calibrations.cells import Cells, as_numbers
 
 FORMAT = "tuneledger-calibration/1"
-UNKNOWN_CELL = "?"
+UNKNOWN_CELL = cells.UNKNOWN_CELL
 
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Name = Annotated[str, Field(min_length=1)]
 
-REASONS = (
+Reason = Literal[
     "idle speed",
     "coolant temperature",
     "air temperature",
@@ -41,15 +50,25 @@ REASONS = (
     "altitude",
     "fuel",
     "other",
-)
-EFFECTS = ("base", "add", "at most", "at least", "replace")
+]
+REASONS: tuple[Reason, ...] = get_args(Reason)
 Effect = Literal["base", "add", "at most", "at least", "replace"]
+EFFECTS: tuple[Effect, ...] = get_args(Effect)
 
 
 class Part(BaseModel):
     """Strict, closed and immutable: a part of a sheet never changes, edits make a new one."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True
+    )
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """A copy, with some fields changed and not checked again; `paths.put` is what checks."""
+        copy = super().model_copy(update=update, deep=deep)
+        for computed in copy.__dict__.keys() - type(self).model_fields.keys():
+            del copy.__dict__[computed]  # a grid that was kept would be the old one's
+        return copy
 
 
 class Reading(Part):
@@ -82,26 +101,21 @@ class Table(Part):
     """Values over one to three axes, or one number. Look-up is multilinear and holds end values."""
 
     axes: tuple[Axis, ...] = ()
-    values: tuple[Any, ...] | None = None  # nested tuples of float or "?"; `check` looks inside
+    values: Cells | None = None
     amount: Number | None = None
 
     @cached_property
     def grid(self) -> FloatArray:
         """The values in the axes' shape, NaN where a cell is "?"; shape () for an amount."""
-        if self.amount is not None or self.values is None:
-            return np.asarray(np.nan if self.amount is None else self.amount, dtype=np.float64)
-        return np.asarray(_numbers(self.values), dtype=np.float64)
+        numbers = self.amount if self.values is None else as_numbers(self.values)
+        grid = np.asarray(np.nan if numbers is None else numbers, dtype=np.float64)
+        frozen(grid)
+        return grid
 
     @property
     def has_numbers(self) -> bool:
         """Whether there is a table or an amount at all (a correction may have neither)."""
         return self.values is not None or self.amount is not None
-
-
-def _numbers(values: Any) -> Any:
-    if isinstance(values, tuple):
-        return [_numbers(v) for v in values]
-    return float("nan") if values == UNKNOWN_CELL else values
 
 
 class Comparison(Reading):
@@ -133,18 +147,25 @@ class CorrectionActive(Part):
 
 
 def _condition_kind(value: Any) -> str:
-    keys = value.keys() if isinstance(value, Mapping) else type(value).model_fields.keys()
+    """Which condition is meant, so that a fault in it is told once and not for every kind."""
+    if isinstance(value, str):
+        return "(word)"
+    keys = value if isinstance(value, Mapping) else getattr(type(value), "model_fields", ())
     if "any" in keys:
-        return "any"
-    return "correction" if "correction" in keys else "comparison"
+        return "(any)"
+    return "(correction)" if "correction" in keys else "(comparison)"
 
 
-Condition: TypeAlias = Annotated[
-    Annotated[Comparison, Tag("comparison")]
-    | Annotated[AnyOf, Tag("any")]
-    | Annotated[CorrectionActive, Tag("correction")],
-    Discriminator(_condition_kind),
-]
+def _ramp_kind(value: Any) -> str:
+    return "(both ways)" if isinstance(value, Mapping | Part) else "(number)"
+
+
+_AnyKind: TypeAlias = (
+    Annotated[Comparison, Tag("(comparison)")]
+    | Annotated[AnyOf, Tag("(any)")]
+    | Annotated[CorrectionActive, Tag("(correction)")]
+)
+Condition: TypeAlias = Annotated[_AnyKind, Discriminator(_condition_kind)]
 
 
 class Ramp(Part):
@@ -154,18 +175,28 @@ class Ramp(Part):
     up: Annotated[float, Field(gt=0)]
 
 
+Latch: TypeAlias = Annotated[
+    _AnyKind | Annotated[Literal["power off"], Tag("(word)")], Discriminator(_condition_kind)
+]
+RampRate: TypeAlias = Annotated[
+    Annotated[float, Field(gt=0), Tag("(number)")] | Annotated[Ramp, Tag("(both ways)")],
+    Discriminator(_ramp_kind),
+]
+TAGS = ("(comparison)", "(any)", "(correction)", "(word)", "(number)", "(both ways)")
+
+
 class Correction(Table):
     """Anything in a calibration that moves the advance away from the map."""
 
     id: Name
     title: str = ""
-    reason: str = "other"
+    reason: Reason = "other"
     enabled: bool = True
     effect: Effect = "add"
     weight: Table | None = None
     when: tuple[Condition, ...] = ()
-    until: Condition | Literal["power off"] | None = None
-    ramp: Annotated[float, Field(gt=0)] | Ramp | None = None
+    until: Latch | None = None
+    ramp: RampRate | None = None
     expected: str | None = None
     logged_as: Name | None = None
     range: Annotated[tuple[Number, ...], Field(min_length=2, max_length=2)] | None = None
@@ -227,10 +258,3 @@ def readings(part: Part) -> Iterator[Reading]:
         for item in value if isinstance(value, tuple) else (value,):
             if isinstance(item, Part):
                 yield from readings(item)
-
-
-Reading.model_rebuild()
-Axis.model_rebuild()
-Comparison.model_rebuild()
-AnyOf.model_rebuild()
-Correction.model_rebuild()

@@ -1,0 +1,95 @@
+"""The whole check of a sheet: every fault at once, or the calibration."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from pydantic import ValidationError
+
+from tuneledger.calibrations.model import FORMAT, Calibration
+from tuneledger.calibrations.rules.sheet import sheet
+from tuneledger.calibrations.translate import faults as model_faults
+from tuneledger.calibrations.tree import Spot, closed, depth, join, quoted
+from tuneledger.errors import Fault, SheetError
+
+DEEPEST = 64  # no table or condition that a person wrote comes near it
+NAME, _, NUMBER = FORMAT.partition("/")
+
+
+def check(raw: Mapping[str, Any], file: str | None = None) -> Calibration:
+    """The calibration that a parsed sheet holds.
+
+    raw:  tables as mappings and lists as the TOML reader gives them; it is left as it was
+    file: named in the faults
+
+    Raises SheetError with one fault for everything that is wrong, in the order of the sheet.
+    """
+    calibration, found = _examine(raw)
+    if calibration is None:
+        raise SheetError([replace(fault, file=file) for fault in found])
+    return calibration
+
+
+def _examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
+    if depth(raw) > DEEPEST:
+        return None, [Fault("nested too deeply", expected=f"at most {DEEPEST} levels")]
+    root = Spot(closed(raw))
+    other = _other_format(root["format"])
+    if other is not None:
+        return None, [other]  # what another format's keys mean is not ours to judge
+    calibration, refused = None, []
+    try:
+        calibration = Calibration.model_validate(root.value)
+    except ValidationError as error:
+        refused = list(model_faults(error, root))
+    found = _in_order(root, _once(refused, list(sheet(root))))
+    return (None if found else calibration), found
+
+
+def _other_format(spot: Spot) -> Fault | None:
+    """A format that is not this one, where the sheet says one at all."""
+    text = spot.text
+    if text is None or text == FORMAT:
+        return None
+    name, _, number = text.partition("/")
+    if name.strip() != NAME:
+        do = "" if text.startswith("tuneledger-") else f'A sheet begins with format = "{FORMAT}".'
+        return spot.fault(f"{quoted(text)} is not a calibration sheet", f'"{FORMAT}"', do or None)
+    newer = number.isdecimal() and int(number[:9]) > int(NUMBER)
+    if newer:
+        do = f'This program reads "{FORMAT}": get a newer one, or the sheet in that format.'
+        return spot.fault(f"{quoted(text)} is newer than this program", do=do)
+    return spot.fault(quoted(text), f'"{FORMAT}"')
+
+
+def _once(refused: list[Fault], ruled: Iterable[Fault]) -> list[Fault]:
+    """The model's faults and the rules', without a rule's where the model refused that place."""
+    places = {fault.place for fault in refused}
+    return refused + [fault for fault in ruled if fault.place not in places]
+
+
+def _in_order(root: Spot, found: list[Fault]) -> list[Fault]:
+    """Faults in the order in which their places stand in the sheet; what is missing comes last
+    in the part that misses it."""
+    order: dict[str, tuple[int, ...]] = {}
+    _number(root.value, "", (), order)
+
+    def rank(fault: Fault) -> tuple[int, ...]:
+        path = fault.place or ""
+        if path in order:
+            return order[path]
+        parent = path.rpartition(".")[0]
+        return (*order.get(parent, ()), len(order))
+
+    return sorted(found, key=rank) if len(found) > 1 else found
+
+
+def _number(value: Any, path: str, at: tuple[int, ...], order: dict[str, tuple[int, ...]]) -> None:
+    order[path] = at
+    steps: Iterable[tuple[str | int, Any]] = ()
+    if isinstance(value, Mapping):
+        steps = value.items()
+    elif isinstance(value, tuple):
+        steps = enumerate(value)
+    for index, (step, item) in enumerate(steps):
+        _number(item, join(path, step), (*at, index), order)

@@ -1,0 +1,405 @@
+"""Every kind of fault in a sheet is refused, with its place, what is there and what to do."""
+
+# ruff: noqa: E501 (a fault stands on one line, as a person sees it)
+
+import pytest
+
+from tests.calibrations.sheets import (
+    MAP,
+    RPM,
+    TOP,
+    faults_in,
+    faults_of,
+    faults_when,
+    sheet_of,
+    with_corrections,
+)
+from tuneledger.calibrations.check import check
+from tuneledger.calibrations.model import FORMAT, REASONS
+from tuneledger.errors import Fault, SheetError
+
+
+def test_a_sheet_without_fault_has_none() -> None:
+    assert faults_of(with_corrections("amount = -4")) == []
+    assert sheet_of(TOP + MAP).spark.map.grid == 20.0
+
+
+@pytest.mark.parametrize(
+    ("points", "fault"),
+    [
+        ("20, 40, 60, 60", "at[3]: 60 does not rise above 60"),
+        ("20, 40, 39.5, 60", "at[2]: 39.5 does not rise above 40"),
+        ("-20, -40, 0, 1", "at[1]: −40 does not rise above −20"),
+    ],
+)
+def test_the_points_of_an_axis_must_rise(points: str, fault: str) -> None:
+    body = f"axes = [{{{RPM}, at = [{points}]}}]\nvalues = [0, 0, 0, 0]"
+    assert faults_in(body) == [f"axes[0].{fault}"]
+
+
+def test_the_path_leads_to_the_third_correction_and_the_fourth_point() -> None:
+    bad = f"axes = [{{{RPM}, at = [20, 40, 60, 60]}}]\nvalues = [0, 0, 0, 0]"
+    text = with_corrections("amount = 1", "amount = 2", bad)
+    assert faults_of(text) == ["spark.correction[2].axes[0].at[3]: 60 does not rise above 60"]
+
+
+ONE_AXIS = f"axes = [{{{RPM}, at = [1, 2, 3]}}]\n"
+TWO_AXES = f'axes = [{{{RPM}, at = [1, 2, 3]}}, {{channel = "Boost", at = [1, 2]}}]\n'
+CELL = 'expected a number, or "?" where it is not known'
+
+
+@pytest.mark.parametrize(
+    ("body", "faults"),
+    [
+        ("values = [1, 2]", ["values: 2 values; expected 3, one for each point of axes[0] (engine speed)"]),
+        ('values = [1, "x", true]', [f'values[1]: "x"; {CELL}', f"values[2]: true; {CELL}"]),
+        ("values = [1, nan, inf]", [f"values[1]: nan; {CELL}", f"values[2]: inf; {CELL}"]),
+        ('values = [1, 2, ["?"]]', [f"values[2]: a list of 1; {CELL}"]),
+        ("values = 3", ["values: 3; expected a list in square brackets"]),
+        ("amount = 3", ["amount: an amount beside a table. Keep one of the two."]),
+    ],
+)  # fmt: skip
+def test_values_along_one_axis(body: str, faults: list[str]) -> None:
+    assert faults_in(ONE_AXIS + body) == faults
+
+
+@pytest.mark.parametrize(
+    ("values", "faults"),
+    [
+        (
+            "[[1, 2, 3], [4, 5, 6]]",
+            [
+                "values: 2 rows of 3; expected 3 rows of 2, one row for each point of axes[0]. "
+                "Turn the table round, or let the two axes change places."
+            ],
+        ),
+        (
+            "[[1, 2], [1, 2, 3]]",
+            [
+                "values: 2 rows; expected 3, one for each point of axes[0] (engine speed)",
+                "values[1]: 3 values; expected 2, one for each point of axes[1] (Boost)",
+            ],
+        ),
+        ("[1, 2, 3]", ["values: a flat list; expected 3 rows, each a list of its own"]),
+        ('[[1, 2], 3, [1, "?"]]', ["values[1]: 3; expected a list of 2 values"]),
+        ("[[1, 2], [3, 4], [5, 1e999]]", [f"values[2][1]: inf; {CELL}"]),
+    ],
+)
+def test_values_along_two_axes(values: str, faults: list[str]) -> None:
+    assert faults_in(f"{TWO_AXES}values = {values}") == faults
+
+
+def test_three_axes_nest_three_deep_and_a_fourth_is_one_too_many() -> None:
+    axis = f"{{{RPM}, at = [1, 2]}}"
+    cube = "[[[1, 2], [3, 4]], [[5, 6], [7, 8]]]"
+    assert faults_in(f"axes = [{axis}, {axis}, {axis}]\nvalues = {cube}") == []
+    assert faults_in(f"axes = [{axis}, {axis}, {axis}]\nvalues = [[[1, 2], [3]], 4]") == [
+        "values[0][1]: 1 value; expected 2, one for each point of axes[2] (engine speed)",
+        "values[1]: 4; expected a list of 2 rows",
+    ]
+    four = f"axes = [{axis}, {axis}, {axis}, {axis}]\nvalues = [{cube}, {cube}]"
+    assert faults_in(four) == ["axes: 4 axes; expected one to three"]
+
+
+@pytest.mark.parametrize(
+    ("body", "fault"),
+    [
+        (ONE_AXIS, "axes without values; expected values in the shape of the axes"),
+        ("values = [1, 2]", "values: values without axes; expected axes. For one number, write amount."),
+        ("amount = true", "amount: true; expected a number"),
+        ('amount = "3"', 'amount: "3"; expected a number'),
+        ("amount = nan", "amount: nan; expected a finite number"),
+        ("amount = -inf", "amount: −inf; expected a finite number"),
+        (f"amount = 1{'0' * 400}", "amount: a number too large to use; expected a number"),
+        ("axes = 3\nvalues = [1]", "axes: 3; expected a list in square brackets"),
+        (f"axes = [{{{RPM}, at = []}}]\nvalues = []", "axes[0].at: an empty list; expected the points of the axis, a rising list of numbers"),
+        (f"axes = [{{{RPM}}}]\nvalues = [1]", "axes[0].at: missing; expected the points of the axis, a rising list of numbers"),
+        (f"axes = [{{{RPM}, at = [1, '2']}}]\nvalues = [1, 2]", 'axes[0].at[1]: "2"; expected a number'),
+    ],
+)  # fmt: skip
+def test_a_table_that_is_not_one(body: str, fault: str) -> None:
+    found = [f.removeprefix("spark.correction[0]: ") for f in faults_in(body)]
+    assert found == [fault]
+
+
+def test_a_map_needs_numbers() -> None:
+    numbers = "expected axes and values, or an amount"
+    assert faults_of(f"{TOP}[spark.map]\n") == [f"spark.map: a map without numbers; {numbers}"]
+    assert faults_of(f"{TOP}[spark]\n") == [
+        "spark.map: missing; expected the table that the engine is meant to get"
+    ]
+
+
+@pytest.mark.parametrize("effect", ["base", "at most", "at least", "replace"])
+def test_only_an_add_may_have_no_number(effect: str) -> None:
+    assert faults_in(f'effect = "{effect}"\nlogged_as = "K"') == [
+        f'spark.correction[0]: effect "{effect}" without a number; '
+        "expected axes and values, or an amount"
+    ]
+    assert faults_in('effect = "add"\nlogged_as = "Knock share"') == []
+    assert faults_in("range = [-8, 0]") == []
+    assert faults_in("") == [
+        "spark.correction[0]: neither a table nor an amount; expected axes and values, or an "
+        "amount, or logged_as or range for what the ECU works out itself"
+    ]
+
+
+def test_a_weight_is_a_share_and_belongs_to_a_base() -> None:
+    axis = '{signal = "ethanol content", unit = "%", at = [0, 85]}'
+    over = f'effect = "base"\namount = 30\nweight = {{axes = [{axis}], values = [-0.1, 1.5]}}'
+    assert faults_in(over) == [
+        "weight.values[0]: a weight of −0.1; expected a share from 0 to 1",
+        "weight.values[1]: a weight of 1.5; expected a share from 0 to 1",
+    ]
+    assert faults_in("amount = 3\nweight = {amount = 1}") == [
+        'weight: weight on effect "add"; expected weight only on effect "base"'
+    ]
+    assert faults_in('effect = "base"\namount = 3\nweight = {}') == [
+        "weight: a weight without a number; expected axes and values, or an amount"
+    ]
+    good = f'effect = "base"\namount = 30\nweight = {{axes = [{axis}], values = ["?", 1]}}'
+    assert faults_in(good) == []
+
+
+def test_a_ramp_belongs_to_an_add_and_is_above_zero() -> None:
+    assert faults_in('effect = "at most"\namount = 3\nramp = 2') == [
+        'ramp: ramp on effect "at most"; expected ramp only on effect "add"'
+    ]
+    both = "expected degrees per second above 0, or { down = …, up = … }"
+    assert faults_in("amount = 3\nramp = 0") == [f"ramp: 0; {both}"]
+    assert faults_in('amount = 3\nramp = "fast"') == [f'ramp: "fast"; {both}']
+    assert faults_in("amount = 3\nramp = { down = 0, sideways = 2 }") == [
+        "ramp.down: 0; expected a number above 0",
+        "ramp.sideways: unknown key. Known here are down and up.",
+        "ramp.up: missing",
+    ]
+
+
+def test_ids_are_unique_and_some_are_taken() -> None:
+    text = with_corrections(*(f'id = "{name}"\namount = 1' for name in ("rain", "rain", "limit",
+        "Other-Map", "rule-7", " x", "a\\nb", "")))  # fmt: skip
+    taken = "Choose another: limit, other-map and rule-… are taken by the ledger."
+    hidden = "the id has spaces at an end, or signs that cannot be seen; expected a plain id"
+    assert [fault.removeprefix("spark.correction") for fault in faults_of(text)] == [
+        '[1].id: the id "rain" stands twice, first at spark.correction[0]. '
+        "Give one of them another id.",
+        f'[2].id: the id "limit" is taken. {taken}',
+        f'[3].id: the id "Other-Map" is taken. {taken}',
+        f'[4].id: the id "rule-7" is taken. {taken}',
+        f"[5].id: {hidden}",
+        f"[6].id: {hidden}",
+        '[7].id: ""; expected a name of its own for the correction, text in quotes',
+    ]
+    assert faults_of(TOP + MAP + "[[spark.correction]]\namount = 1\n") == [
+        "spark.correction[0].id: missing; "
+        "expected a name of its own for the correction, text in quotes"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("condition", "faults"),
+    [
+        ('{above = 3}', ["reads nothing; expected one of signal, channel or since"]),
+        (f'{{{RPM}, channel = "R", above = 3}}', ["reads signal and channel at once; expected one of signal, channel or since"]),
+        ('{channel = "R"}', ["compares with nothing; expected one of above, below, between or is"]),
+        ('{channel = "R", above = 3, below = 4}', ["compares with above and below at once; expected one comparison in each condition. Write two conditions: all in the list must be true."]),
+        ('{channel = "R", above = 3, release = 4}', ["release: release at 4, above 3; expected a release of at most 3"]),
+        ('{channel = "R", below = 3, release = -4.5}', ["release: release at −4.5, below 3; expected a release of at least 3"]),
+        ('{channel = "R", is = "on", release = 4}', ["release: release without above or below; expected a threshold to be released from"]),
+        ('{channel = "R", between = [3, 2]}', ["between: 3 is above 2; expected the lower number first"]),
+        ('{channel = "R", between = [3]}', ["between: a list of 1; expected two numbers, the lower one first"]),
+        ('{channel = "R", between = [1, 2, 3]}', ["between: a list of 3; expected two numbers, the lower one first"]),
+        ('{channel = "R", is = true}', ['is: true; expected the word "on" or "off", or a number']),
+        ('{channel = "R", is = "ON"}', ['is: "ON"; expected the word "on" or "off", or a number']),
+        ('{channel = "R", is = "active"}', ['is: "active"; expected the word "on" or "off", or a number']),
+        ('{channel = "R", above = 3, held = -1}', ["held: −1; expected a number of at least 0"]),
+        ('{channel = "R", above = 3, linger = "1 s"}', ['linger: "1 s"; expected a number']),
+        ('{channel = "R", above = 3, hold = 1}', ['hold: unknown key. Did you mean "held"?']),
+        ('{chanel = "R", above = 3}', ['chanel: unknown key. Did you mean "channel"?']),
+        ('{channel = "R", abov = 3}', ['abov: unknown key. Did you mean "above"?']),
+        ('{corection = "x", is = "active"}', ['corection: unknown key. Did you mean "correction"?', 'is: "active"; expected the word "on" or "off", or a number']),
+        ('{channel = "", above = 3}', ['channel: ""; expected some text']),
+        ("{any = []}", ["any: an empty list; expected at least 1"]),
+        ("{}", ["reads nothing; expected one of signal, channel or since", "compares with nothing; expected one of above, below, between or is"]),
+        ('"Wet switch"', ['"Wet switch"; expected a condition in braces']),
+        ("55", ["55; expected keys such as signal, channel or since"]),
+    ],
+)  # fmt: skip
+def test_conditions(condition: str, faults: list[str]) -> None:
+    assert faults_when(condition) == faults
+
+
+def test_a_release_may_equal_its_threshold() -> None:
+    assert faults_when(f"{{{RPM}, above = 3, release = 3}}") == []
+    assert faults_when(f"{{{RPM}, below = 3, release = 3}}") == []
+
+
+@pytest.mark.parametrize(
+    ("reading", "faults"),
+    [
+        ('signal = "engine sped"', ['signal: no signal "engine sped". Did you mean "engine speed"?']),
+        ('signal = "engine speed", unit = "kPa"', ['unit: "kPa" for engine speed; expected a unit that turns into rpm']),
+        ('signal = "gear", unit = "rpm"', ['unit: "rpm" for gear; expected no unit']),
+        ('channel = "Slip", unit = "furlong"', ['unit: no unit "furlong". Leave unit out to take the channel as the log has it.']),
+        ('signal = "oil temperature", unit = "furlong"', ['unit: no unit "furlong"; expected a unit such as degC']),
+        ('signal = "oil temperature", unit = "Grad", rate = 1', ['unit: "Grad" for oil temperature; expected a unit that turns into degC']),
+        ('signal = "engine speed", unit = "rpm per s", rate = 1', ['unit: no unit "rpm per s"; expected a unit such as rpm. Give the unit of the quantity itself; per second is understood.']),
+        ('signal = "engine speed", rate = 0', ["rate: 0; expected a number above 0"]),
+        ('signal = "oil temperature", minus = "engine speed"', ["minus: engine speed cannot be taken from oil temperature in degC; expected two quantities of one kind"]),
+        ('signal = "oil temperature", unit = "degF", minus = "gear"', ["minus: gear cannot be taken from oil temperature in degF; expected two quantities of one kind"]),
+        ('since = {channel = "B", is = "on"}, unit = "rpm"', ['unit: "rpm" for seconds since a condition; expected a unit that turns into s']),
+        ('since = {channel = "B", is = "on"}, rate = 2', ["rate: rate of the seconds since a condition; expected since by itself"]),
+        ('since = {channel = "B"}', ["since: compares with nothing; expected one of above, below, between or is"]),
+        ('since = "start"', ['since: "start"; expected a condition in braces']),
+    ],
+)  # fmt: skip
+def test_readings(reading: str, faults: list[str]) -> None:
+    assert faults_when(f"{{{reading}, above = 3}}") == faults
+    body = f"axes = [{{{reading}, at = [1, 2]}}]\nvalues = [0, 1]"
+    assert [f.removeprefix("axes[0].") for f in faults_in(body)] == faults
+
+
+@pytest.mark.parametrize(
+    "reading",
+    [
+        'signal = "engine speed", unit = "krpm"',
+        'signal = "gear", unit = ""',
+        'signal = "intake air temperature", unit = "°F"',
+        'signal = "manifold absolute pressure", minus = "barometric pressure", unit = "psi"',
+        'signal = "engine speed", over = "vehicle speed", unit = "rpm"',
+        'signal = "idle speed target", minus = "engine speed", over = "engine speed"',
+        'channel = "Slip", minus = "Slip target", rate = 0.5',
+        'since = {channel = "B", is = "on"}, unit = "ms"',
+    ],
+)
+def test_readings_that_are_right(reading: str) -> None:
+    assert faults_when(f"{{{reading}, above = 3}}") == []
+
+
+def test_a_condition_names_only_corrections_that_stand_before_its_own() -> None:
+    def when(name: str) -> str:
+        return f'amount = 1\nwhen = [{{correction = "{name}", is = "active"}}]'
+
+    bodies = [when(name) for name in ("c1", "c1", "c0", "c00", "winter")]
+    assert [f.removeprefix("spark.correction") for f in faults_of(with_corrections(*bodies))] == [
+        '[0].when[0].correction: "c1" comes later; expected one that stands earlier in the sheet',
+        '[1].when[0].correction: "c1" is this correction itself; '
+        "expected one that stands earlier in the sheet",
+        '[3].when[0].correction: no correction "c00". Did you mean "c0"?',
+        '[4].when[0].correction: no correction "winter". There are c0, c1, c2, c3 and c4.',
+    ]
+    assert faults_when('{correction = "c0"}') == [
+        'correction: "c0" is this correction itself; expected one that stands earlier in the sheet',
+        'is: missing; expected the word "active"',
+    ]
+    assert 'is: "on"; expected the word "active"' in faults_when('{correction = "z", is = "on"}')
+
+
+def test_faults_deep_inside_any_since_and_until_have_their_full_path() -> None:
+    inner = '{any = [{channel = "a", is = "on"}, {since = {channel = "b", is = 1, x = 2}, above = "1"}]}'
+    assert faults_in(f"amount = 1\nwhen = [{inner}]\nuntil = {inner}") == [
+        f"{place}.any[1].{fault}"
+        for place in ("when[0]", "until")
+        for fault in (
+            "since.x: unknown key. Known here are signal, channel, since, unit, minus, over, rate, "
+            "above, below, between, is, release, held and linger.",
+            'above: "1"; expected a number',
+        )
+    ]
+    assert faults_in('amount = 1\nuntil = "ignition off"') == [
+        'until: "ignition off"; expected a condition in braces, or "power off"'
+    ]
+    assert faults_in("amount = 1\nuntil = 5") == [
+        'until: 5; expected a condition in braces, or "power off"'
+    ]
+
+
+def test_a_since_in_the_map_has_no_correction_before_it() -> None:
+    axis = '{since = {correction = "c0", is = "active"}, at = [0, 5]}'
+    text = with_corrections("amount = 1").replace(
+        "amount = 20", f"axes = [{axis}]\nvalues = [1, 2]"
+    )
+    assert faults_of(text) == [
+        'spark.map.axes[0].since.correction: "c0" comes later; '
+        "expected one that stands earlier in the sheet"
+    ]
+
+
+def test_closed_lists_of_words_are_listed_or_the_nearest_is_named() -> None:
+    reasons = f"expected one of {', '.join(REASONS[:-1])} or {REASONS[-1]}"
+    assert faults_in('amount = 1\nreason = "nock"') == [
+        f'reason: "nock"; {reasons}. Did you mean "knock"?'
+    ]
+    assert faults_in('amount = 1\nreason = "zzz"') == [f'reason: "zzz"; {reasons}']
+    assert faults_in('amount = 1\neffect = "multiply"') == [
+        'effect: "multiply"; expected one of base, add, at most, at least or replace'
+    ]
+    assert faults_in("amount = 1\neffect = 3") == [
+        'effect: 3; expected "base", "add", "at most", "at least" or "replace"'
+    ]
+
+
+def test_types_of_the_rest() -> None:
+    text = TOP + 'saved = "May"\ntitle = 3\n' + (
+        '[engine]\ncylinders = 4.5\nfuel = 3\nredline_rpm = -1\nredline = 7000\n'
+        '[spark]\ncomplete = "yes"\nlimits = { lowest = 3, highest = 1 }\n'
+        'scheduled_includes = ["etanol", 4]\nmap = {amount = 1}\n'
+        '[[spark.correction]]\nid = "ethanol"\namount = 1\nenabled = 1\nexpected = true\n'
+        'logged_as = ""\nrange = [1, -2]\nenabeld = true\n'
+    )  # fmt: skip
+    correction = "spark.correction[0]"
+    assert faults_of(text) == [
+        'saved: "May"; expected a date, or a date with a time, without quotes',
+        "title: 3; expected text in quotes",
+        "engine.cylinders: 4.5; expected a whole number",
+        "engine.fuel: 3; expected text in quotes",
+        "engine.redline_rpm: −1; expected a number above 0",
+        'engine.redline: unknown key. Did you mean "redline_rpm"?',
+        'spark.complete: "yes"; expected true or false, without quotes',
+        "spark.limits: lowest 3 is above highest 1",
+        'spark.scheduled_includes[0]: no correction "etanol". Did you mean "ethanol"?',
+        "spark.scheduled_includes[1]: 4; expected text in quotes",
+        f"{correction}.enabled: 1; expected true or false, without quotes",
+        f"{correction}.expected: true; expected text in quotes",
+        f'{correction}.logged_as: ""; expected some text',
+        f"{correction}.range: 1 is above −2; expected the lower number first",
+        f'{correction}.enabeld: unknown key. Did you mean "enabled"?',
+    ]
+
+
+def raw_faults(key: str, value: object) -> list[Fault]:
+    correction = {"id": "a", "amount": 1, key: value}
+    spark = {"map": {"amount": 1}, "correction": [correction]}
+    try:
+        check({"format": FORMAT, "revision": "A", "spark": spark})
+    except SheetError as error:
+        return list(error.faults)
+    return []
+
+
+KEYS = ("id", "title", "axes", "values", "amount", "weight", "when", "until", "ramp", "range")
+ODD = (3, -1.5, True, "x", "", [], [1], {}, {"x": 1}, [[[]]], float("nan"), 10**400)
+JARGON = ("Input", "valid", "tuple", "dict", "literal", "union", "tag", "None", "float", "str(")
+
+
+@pytest.mark.parametrize("key", KEYS)
+@pytest.mark.parametrize("value", ODD, ids=lambda value: str(value)[:9])
+def test_no_word_of_the_library_reaches_a_person(key: str, value: object) -> None:
+    for fault in raw_faults(key, value):
+        assert not any(word in str(fault) for word in JARGON)
+        assert "(" not in (fault.place or "")
+
+
+def test_a_value_where_a_part_belongs() -> None:
+    assert faults_of(f"{TOP}spark = 5") == [
+        "spark: 5; expected [spark.map] with the map, and the corrections"
+    ]
+    assert faults_of(f"{TOP}[spark]\nmap = [1]") == [
+        "spark.map: a list of 1; expected the table that the engine is meant to get"
+    ]
+    assert faults_of(f"{TOP}engine = 4\n{MAP}") == [
+        "engine: 4; expected keys such as cylinders, fuel or redline_rpm"
+    ]
+    assert faults_of(f"{TOP}{MAP}[spark.correction]\nid = 'x'\n") == [
+        "spark.correction: a table of keys; expected a list in square brackets"
+    ]
