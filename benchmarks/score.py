@@ -76,8 +76,15 @@ def score(case: Case, result: Result) -> Score:
         case.kind,
         str(case.truth.get("variant", "")),
         points,
-        tuple(claims(case.truth, result.statement)),
+        _claims(case, result),
     )
+
+
+def _claims(case: Case, result: Result) -> tuple[Claim, ...]:
+    try:
+        return tuple(claims(case.truth, result.statement))
+    except (KeyError, TypeError):
+        return ()  # the points say that the shape is wrong
 
 
 def failed(case: Case, reason: str) -> Score:

@@ -37,11 +37,9 @@ def _status(case: Case) -> int:
 
 
 def _ledger(case: Case) -> dict[str, Any]:
-    columns = dict(case.columns)
-    table = {name: columns[name] for name in ("time_s", "scheduled_deg", "delivered_deg")}
-    for name in columns:
-        if name.startswith("entry:"):
-            table[name] = columns[name]
+    columns = case.columns
+    own = ("time_s", "scheduled_deg", "delivered_deg")
+    table = {k: v for k, v in columns.items() if k in own or k.startswith("entry:")}
     table["entry:limit"] = columns["limit_deg"]
     table["entry:other-map"] = columns["other_map_deg"]
     table["unaccounted_deg"] = np.zeros_like(columns["time_s"])

@@ -1,0 +1,123 @@
+"""What reconciling costs, against a bare read of the same file in a fresh process.
+
+    python -m benchmarks.speed --write docs/speed.md
+    python -m benchmarks.speed --quick
+
+Every figure is the median of several fresh processes, the two commands in turn.
+"""
+
+import argparse
+import sys
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from benchmarks.processes import Command, Cost, compare
+from benchmarks.speed_page import Growth, Speed, page, print_speed, write_curves
+
+SAMPLES, CHANNELS = 90_000, 150
+SAMPLES_GROWN = (10_000, 20_000, 40_000, 80_000, 160_000)
+CHANNELS_GROWN = (20, 50, 100, 150, 200, 300)
+FOUND = (0, 1)  # exit statuses of a statement that could be made
+
+BARE_READ = """
+import sys, polars
+polars.read_csv(sys.argv[1], infer_schema=False)
+"""
+EMPTY_CLICK = """
+import click
+@click.group()
+def main() -> None:
+    "Nothing."
+main(["--help"])
+"""
+
+
+@dataclass(frozen=True)
+class Big:
+    """A generated log on disk with its sheets, the first of which the car is said to run."""
+
+    log: Path
+    sheets: tuple[Path, ...]
+
+
+def generate(folder: Path, samples: int, channels: int) -> Big:
+    """A log of that size with one sheet, some channels in psi and degF."""
+    from tuneledger.car.big import write_big
+
+    folder.mkdir(parents=True, exist_ok=True)
+    log, *sheets = write_big(folder, samples=samples, channels=channels)
+    return Big(log, tuple(sheets))
+
+
+def tuneledger(*words: str) -> Command:
+    return [str(Path(sys.executable).with_name("tuneledger")), *words]
+
+
+def reconcile(big: Big) -> Command:
+    return tuneledger("reconcile", str(big.log), *map(str, big.sheets), "--no-memory")
+
+
+def bare_read(big: Big) -> Command:
+    return [sys.executable, "-c", BARE_READ, str(big.log)]
+
+
+def pair(big: Big, rounds: int) -> tuple[Cost, Cost]:
+    """The cost of a bare read and of reconciling."""
+    costs = compare({"read": bare_read(big), "reconcile": reconcile(big)}, rounds, FOUND)
+    return costs["read"], costs["reconcile"]
+
+
+def grow(folder: Path, sizes: Sequence[tuple[int, int]], rounds: int) -> list[Growth]:
+    out = []
+    for samples, channels in sizes:
+        big = generate(folder / f"{samples}x{channels}", samples, channels)
+        out.append(Growth(samples, channels, *pair(big, rounds)))
+        big.log.unlink()
+    return out
+
+
+def measure(folder: Path, rounds: int, *, growth: bool = True) -> Speed:
+    """All measurements, files made below `folder`."""
+    big = generate(folder / "big", SAMPLES, CHANNELS)
+    read, whole = pair(big, rounds)
+    megabytes = big.log.stat().st_size / 1e6
+    big.log.unlink()
+    starts = compare(
+        {"click": [sys.executable, "-c", EMPTY_CLICK], "help": tuneledger("--help")}, 2 * rounds
+    )
+    few = max(rounds // 2, 3)
+    return Speed(
+        SAMPLES,
+        CHANNELS,
+        megabytes,
+        read,
+        whole,
+        starts["click"],
+        starts["help"],
+        grow(folder, [(n, CHANNELS) for n in SAMPLES_GROWN], few) if growth else [],
+        grow(folder, [(SAMPLES, n) for n in CHANNELS_GROWN], few) if growth else [],
+        rounds,
+    )
+
+
+def main() -> None:
+    """Measure, print, and write the page where asked."""
+    parser = argparse.ArgumentParser(description="Measure time and memory.")
+    parser.add_argument("--rounds", type=int, default=7)
+    parser.add_argument("--quick", action="store_true", help="three rounds, no growth")
+    parser.add_argument("--write", type=Path, metavar="PAGE.md", help="write the page of the docs")
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        speed = measure(Path(folder), 3 if given.quick else given.rounds, growth=not given.quick)
+    print_speed(speed)
+    if given.write:
+        curves = given.write.with_suffix(".svg")
+        write_curves(speed, curves)
+        given.write.write_text(page(speed, curves.name), encoding="utf-8")
+        print(f"Written: {given.write}, {curves}")
+
+
+if __name__ == "__main__":
+    main()

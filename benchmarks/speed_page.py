@@ -1,0 +1,149 @@
+"""The page docs/speed.md and its curves."""
+
+import os
+import platform
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from benchmarks.curve import BLUE, ORANGE, Chart, Line, charts
+from benchmarks.processes import Cost
+from benchmarks.report import table
+
+TIME_BUDGET, MEMORY_BUDGET, HELP_BUDGET = 2.0, 1.5, 1.3
+
+HEAD = """\
+# Speed
+
+Written by `make bench`; do not edit. Measured on {day} with tuneledger {version}, Python {python},
+{cores} cores.
+
+Every figure is the median of {rounds} fresh processes, the commands in turn on the same machine;
+memory is the peak resident size of the process. The yardstick is a fresh process that imports
+polars and reads every column of the same file as text, which is the least that any answer costs.
+
+## {samples:,} samples × {channels} channels, one sheet ({megabytes:.0f} MB)
+
+{main}
+
+## Growth
+
+![Time against samples and against channels]({curves})
+
+### With samples, {channels} channels
+
+{by_samples}
+
+### With channels, {samples:,} samples
+
+{by_channels}
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """One size and what it costs."""
+
+    samples: int
+    channels: int
+    read: Cost
+    reconcile: Cost
+
+
+@dataclass(frozen=True, slots=True)
+class Speed:
+    """All that was measured."""
+
+    samples: int
+    channels: int
+    megabytes: float
+    read: Cost
+    reconcile: Cost
+    click: Cost
+    help: Cost
+    by_samples: Sequence[Growth]
+    by_channels: Sequence[Growth]
+    rounds: int
+
+
+def main_table(speed: Speed) -> str:
+    """The budgets and whether they hold."""
+    read, whole = speed.read, speed.reconcile
+    rows = [
+        _row("time of `reconcile`", whole.seconds, read.seconds, "s", TIME_BUDGET),
+        _row("peak memory of it", whole.megabytes, read.megabytes, "MB", MEMORY_BUDGET),
+        _row("`tuneledger --help`", speed.help.seconds, speed.click.seconds, "s", HELP_BUDGET),
+    ]
+    return table(["", "tuneledger", "yardstick", "ratio", "budget", "holds"], rows)
+
+
+def _row(what: str, own: float, other: float, unit: str, budget: float) -> list[str]:
+    digits = 0 if unit == "MB" else 3
+    ratio = own / other
+    held = "yes" if ratio <= budget else "**no**"
+    return [
+        what,
+        f"{own:.{digits}f} {unit}",
+        f"{other:.{digits}f} {unit}",
+        f"{ratio:.2f}",
+        f"{budget:g}",
+        held,
+    ]
+
+
+def growth_table(sizes: Sequence[Growth]) -> str:
+    rows = [
+        [
+            f"{one.samples:,}",
+            str(one.channels),
+            f"{one.read.seconds:.2f} s",
+            f"{one.reconcile.seconds:.2f} s",
+            f"{one.reconcile.seconds / one.read.seconds:.2f}",
+            f"{one.reconcile.megabytes:.0f} MB",
+        ]
+        for one in sizes
+    ]
+    return table(["samples", "channels", "bare read", "reconcile", "ratio", "peak memory"], rows)
+
+
+def print_speed(speed: Speed) -> None:
+    print(main_table(speed))
+    for sizes in filter(None, (speed.by_samples, speed.by_channels)):
+        print("\n" + growth_table(sizes))
+
+
+def write_curves(speed: Speed, path: Path) -> None:
+    """Both growth curves in one SVG."""
+    samples = _chart("Time with samples", "samples", speed.by_samples)
+    channels = _chart("Time with channels", "channels", speed.by_channels)
+    path.write_text(charts([samples, channels]), encoding="utf-8")
+
+
+def _chart(title: str, label: str, sizes: Sequence[Growth]) -> Chart:
+    x = [float(one.samples if label == "samples" else one.channels) for one in sizes]
+    lines = [
+        Line("reconcile", [one.reconcile.seconds for one in sizes], BLUE),
+        Line("bare read", [one.read.seconds for one in sizes], ORANGE),
+    ]
+    return Chart(title, label, "s", x, lines)
+
+
+def page(speed: Speed, curves: str) -> str:
+    """The whole page."""
+    from importlib.metadata import version
+
+    return HEAD.format(
+        day=date.today().isoformat(),
+        version=version("tuneledger"),
+        python=platform.python_version(),
+        cores=os.cpu_count(),
+        rounds=speed.rounds,
+        samples=speed.samples,
+        channels=speed.channels,
+        megabytes=speed.megabytes,
+        main=main_table(speed),
+        curves=curves,
+        by_samples=growth_table(speed.by_samples),
+        by_channels=growth_table(speed.by_channels),
+    )
