@@ -9,14 +9,29 @@ import numpy as np
 from benchmarks.truth import Case
 
 TIMES = np.arange(0.0, 10.0, 0.1)
+SHEET = """\
+format = "tuneledger-calibration/1"
+revision = "D"
+
+[spark.map]
+axes = [{ signal = "engine speed", unit = "rpm", at = [1000, 6000] }]
+values = [20.0, 20.0]
+
+[[spark.correction]]
+id = "wet-road"
+reason = "driver switch"
+amount = -4.0
+when = [{ channel = "Wet", is = "on" }]
+"""
 WET = (TIMES >= 3.0) & (TIMES < 6.0)
 
 
 def wet_case(folder: Path) -> Case:
     """Delivered is 4° below scheduled from 3 s to 6 s, and the only sheet says why."""
     truth = _truth()
-    entry = np.where(WET, -4.0, 0.0)
-    return _write(folder, truth, entry, "wet-road")
+    case = _write(folder, truth, np.where(WET, -4.0, 0.0), "wet-road")
+    (folder / "rev-d.toml").write_text(SHEET, encoding="utf-8")
+    return case
 
 
 def hidden_case(folder: Path) -> Case:

@@ -1,0 +1,63 @@
+"""What the benchmarks write: tables that count right, curves that are well-formed SVG."""
+
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from benchmarks.accuracy import measure
+from benchmarks.accuracy_page import Part, page, summary
+from benchmarks.curve import BLUE, Chart, Line, charts
+from benchmarks.processes import compare
+from benchmarks.report import kind_table, miss_list, reliability
+from benchmarks.score import Result
+from benchmarks.tools import NoStatementError
+from benchmarks.truth import Case
+from tests.benchmarks.made import wet_case
+from tests.benchmarks.perfect import perfect
+
+
+def gives_up(case: Case) -> Result:
+    raise NoStatementError("exit 2: log.csv: no time column")
+
+
+def test_tables_count_what_was_asked_and_what_was_right(tmp_path: Path) -> None:
+    case = wet_case(tmp_path)
+    scores = [measure(perfect, case), measure(gives_up, case)]
+    row = kind_table(scores).splitlines()[-1].replace(" ", "")
+    assert row.startswith("|all|2|1/2|1/2|1/1|1/1|")
+    assert "no time column" in miss_list(scores)
+    assert "first cause right in 50.0% (1 of 2)" in summary(scores)
+
+
+def test_reliability_sets_the_share_right_beside_the_certainty_given(tmp_path: Path) -> None:
+    scored = measure(perfect, wet_case(tmp_path))
+    assert reliability([scored]).splitlines()[-1].split("|")[2:5] == [
+        " 1      ",
+        " 0.97           ",
+        " 1.00        ",
+    ]
+
+
+def test_the_page_says_how_when_and_on_what_it_was_made(tmp_path: Path) -> None:
+    text = page([Part("Made cases", [measure(gives_up, wet_case(tmp_path))], 70_001)])
+    for said in ("make bench", "Measured on", "seeds from 70001", "no time column"):
+        assert said in text
+
+
+def test_a_curve_is_an_svg_with_every_point() -> None:
+    chart = Chart("Time <b>", "samples", "s", [10.0, 20.0, 40.0], [Line("a", [1, 2, 4], BLUE)])
+    tree = ElementTree.fromstring(charts([chart, chart]))
+    assert len(tree.findall(".//{*}circle")) == 6
+
+
+def test_a_process_that_fails_is_no_measurement() -> None:
+    with pytest.raises(RuntimeError, match="ended with 3"):
+        compare({"bad": [sys.executable, "-c", "raise SystemExit(3)"]}, 1)
+
+
+def test_processes_are_measured_in_time_and_memory() -> None:
+    costs = compare({"nothing": [sys.executable, "-S", "-c", "pass"]}, 1)
+    assert costs["nothing"].seconds > 0
+    assert costs["nothing"].megabytes > 1
