@@ -1,5 +1,6 @@
 """A small chart of two lines over one axis, as SVG that reads on light and dark paper."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
@@ -45,6 +46,7 @@ def charts(side_by_side: Sequence[Chart]) -> str:
 
 
 def _chart(chart: Chart) -> str:
+    step = _round_step(max(max(line.values) for line in chart.lines))
     top_x, top_y = max(chart.x), 1.08 * max(max(line.values) for line in chart.lines)
 
     def place(x: float, y: float) -> tuple[float, float]:
@@ -58,8 +60,8 @@ def _chart(chart: Chart) -> str:
     out += [_text(place(x, 0)[0], floor + 17, f"{x:,.0f}", anchor="middle") for x in ticks]
     out.append(_text((LEFT + right) / 2, HEIGHT - 6, chart.label, anchor="middle"))
     out += [
-        _text(LEFT - 6, place(0, y)[1] + 4, f"{y:.1f} {chart.unit}", anchor="end")
-        for y in (0.0, top_y / 2, top_y)
+        _text(LEFT - 6, place(0, y)[1] + 4, f"{y:g} {chart.unit}", anchor="end")
+        for y in (step * number for number in range(int(top_y / step) + 1))
     ]
     for line in chart.lines:
         points = [place(x, y) for x, y in zip(chart.x, line.values, strict=True)]
@@ -70,6 +72,12 @@ def _chart(chart: Chart) -> str:
         ]
         out.append(_text(points[-1][0] + 8, points[-1][1] + 4, line.name))
     return "".join(out)
+
+
+def _round_step(largest: float) -> float:
+    """A step of 1, 2 or 5 times a power of ten that divides the range into three to seven."""
+    power: float = 10.0 ** math.floor(math.log10(largest / 3))
+    return max(power * factor for factor in (1, 2, 5) if power * factor <= largest / 3)
 
 
 def _text(x: float, y: float, text: str, style: str = "", anchor: str = "start") -> str:
