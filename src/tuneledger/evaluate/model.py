@@ -51,11 +51,13 @@ class Contribution:
     correction: its id in the sheet
     effect:     "base", "add", "at most", "at least" or "replace"
     values:     the table's value in degrees, ramp included (for `add`: the signed contribution, 0
-                where not active); NaN where not computable
+                where not active, unless a ramp still runs out there); NaN where not computable. For
+                the other effects it counts only where active
     active:     the conditions hold (False where not computable)
     computable: False where an input is missing, or where what happened before the log matters
     weight:     share of a `base` that is blended in, 0 to 1; 1 for every other effect
     missing:    names of inputs that the log does not carry
+    known:      whether it is active is known, though its value may not be; None: where computable
     """
 
     correction: str
@@ -67,6 +69,7 @@ class Contribution:
     evidence: Evidence
     source: Source
     missing: tuple[str, ...] = ()
+    known: BoolArray | None = None
 
 
 @dataclass(frozen=True, eq=False)
