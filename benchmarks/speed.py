@@ -15,6 +15,7 @@ from pathlib import Path
 
 from benchmarks.processes import Command, Cost, compare
 from benchmarks.speed_page import Growth, Speed, page, print_speed, write_curves
+from benchmarks.tools import installed
 
 SAMPLES, CHANNELS = 90_000, 150
 SAMPLES_GROWN = (10_000, 20_000, 40_000, 80_000, 160_000)
@@ -52,7 +53,7 @@ def generate(folder: Path, samples: int, channels: int) -> Big:
 
 
 def tuneledger(*words: str) -> Command:
-    return [str(Path(sys.executable).with_name("tuneledger")), *words]
+    return [installed("tuneledger"), *words]
 
 
 def reconcile(big: Big) -> Command:

@@ -50,11 +50,16 @@ def _table(ledger: object) -> Table | None:
     return {**columns, "unaccounted_deg": ledger.unaccounted}
 
 
+def installed(command: str) -> str:
+    """A command of the environment in which the benchmarks run."""
+    return str(Path(sys.executable).with_name(command))
+
+
 def by_command(case: Case) -> Result:
     """Reconcile as a person does it: the command in a process of its own, its files read back."""
     with tempfile.TemporaryDirectory() as folder:
         told, ledger = Path(folder, "statement.json"), Path(folder, "ledger.csv")
-        command = [sys.executable, "-m", "tuneledger", "reconcile", *map(str, case.files)]
+        command = [installed("tuneledger"), "reconcile", *map(str, case.files)]
         command += ["--json", str(told), "--ledger", str(ledger), "--no-memory"]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
         if not told.is_file():
