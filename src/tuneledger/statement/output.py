@@ -1,0 +1,204 @@
+"""Outputs appear whole or not at all, and all of one call together.
+
+Every output is first written beside its place, under a name of its own, and brought to the disk.
+Only when all of them are complete do they take their places. Whatever fails before, or while they
+do, leaves the folders as they were.
+"""
+
+import contextlib
+import errno
+import os
+import secrets
+import stat
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+from tuneledger.errors import Fault, OutputError
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+_NOT_ALLOWED = (errno.EACCES, errno.EPERM, errno.EROFS)
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One file to be written: where, and by what. `write` gets an open file and fills it."""
+
+    path: Path
+    write: Callable[[BinaryIO], object]
+
+
+def text_output(path: Path, text: str) -> Output:
+    """An output that holds this text, as UTF-8; lone halves of a character stay escaped."""
+    return Output(path, lambda file: file.write(text.encode("utf-8", "backslashreplace")))
+
+
+def check_places(paths: Sequence[Path], inputs: Iterable[Path] = ()) -> None:
+    """Refuse what can be seen to fail before any work is done.
+
+    Raises OutputError with all faults: a folder that is missing, a target that is a folder, one
+    that is also an input, two outputs to one place.
+    """
+    given = list(inputs)
+    faults = [fault for path in paths for fault in _misplaced(path, given)]
+    real = [path.resolve() for path in paths if not _is_stream(path)]
+    twice = sorted({str(path) for path in real if real.count(path) > 1})
+    faults += [
+        Fault(
+            "two outputs of this call would go into this file",
+            file=path,
+            do="Give each output a name of its own.",
+        )
+        for path in twice
+    ]
+    if faults:
+        raise OutputError(faults)
+
+
+def _misplaced(path: Path, inputs: list[Path]) -> list[Fault]:
+    if path.is_dir():
+        return [_fault(path, errno.EISDIR)]
+    if any(_same(path, source) for source in inputs):
+        return [
+            Fault(
+                "this is also an input, and it would be lost",
+                file=str(path),
+                do="Choose another name for the output.",
+            )
+        ]
+    if not path.parent.is_dir():
+        return [_fault(path, errno.ENOENT)]
+    if not os.access(path if path.exists() else path.parent, os.W_OK):
+        return [_fault(path, errno.EACCES)]
+    return []
+
+
+def _same(path: Path, other: Path) -> bool:
+    try:
+        return path.samefile(other)
+    except OSError:
+        return path.resolve() == other.resolve()
+
+
+def write_all(outputs: Sequence[Output], inputs: Iterable[Path] = ()) -> None:
+    """Write every output, or none of them.
+
+    Raises OutputError with the file and what to do; a target that existed then holds what it held.
+    """
+    check_places([output.path for output in outputs], inputs)
+    with contextlib.ExitStack() as cleared:
+        ready = [_prepare(output, cleared) for output in outputs if not _is_stream(output.path)]
+        for output in outputs:  # what is read at once cannot be taken back, so it goes first
+            if _is_stream(output.path):
+                with _told(output.path), output.path.open("wb") as file:
+                    output.write(file)
+        _put(ready, cleared)
+
+
+def _is_stream(path: Path) -> bool:
+    """Whether the path is a device or a pipe, which can only be written straight."""
+    try:
+        mode = path.stat().st_mode
+    except OSError:
+        return False
+    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
+
+
+def _prepare(output: Output, cleared: contextlib.ExitStack) -> tuple[Path, Path]:
+    """The output complete on the disk, under a name of its own, and the place it is for."""
+    place = output.path.resolve()  # a link keeps pointing where it does
+    draft = _beside(place, "part")
+    with _told(output.path):
+        # Mode "x" fails where the name exists, and obeys the user's mask.
+        with draft.open("xb") as file:
+            cleared.callback(_forget, draft)
+            output.write(file)
+            file.flush()
+            os.fsync(file.fileno())
+        if place.exists():
+            draft.chmod(stat.S_IMODE(place.stat().st_mode))
+    return draft, place
+
+
+def _put(ready: Sequence[tuple[Path, Path]], cleared: contextlib.ExitStack) -> None:
+    """Every draft in its place; where one cannot go there, those before it are taken back."""
+    with contextlib.ExitStack() as undo:
+        for draft, place in ready:
+            with _told(place):
+                kept = _keep(place, cleared)
+                draft.replace(place)
+                undo.callback(_take_back, place, kept)
+        undo.pop_all()
+    for folder in {place.parent for _, place in ready}:
+        _sync_folder(folder)
+
+
+def _keep(place: Path, cleared: contextlib.ExitStack) -> Path | None:
+    """A second name for what stands in the place, until all is done. None where nothing does."""
+    if not place.exists():
+        return None
+    kept = _beside(place, "kept")
+    try:
+        kept.hardlink_to(place)
+    except OSError:
+        return None  # a file system without links: what was there cannot be brought back
+    cleared.callback(_forget, kept)
+    return kept
+
+
+def _take_back(place: Path, kept: Path | None) -> None:
+    with contextlib.suppress(OSError):
+        if kept is None:
+            place.unlink()
+        else:
+            kept.replace(place)
+
+
+def _beside(place: Path, why: str) -> Path:
+    return place.with_name(f".{place.name[:80]}.{secrets.token_hex(4)}.{why}")
+
+
+def _forget(path: Path) -> None:
+    with contextlib.suppress(OSError):
+        path.unlink()
+
+
+def _sync_folder(folder: Path) -> None:
+    # So that a power cut does not undo the renaming; some file systems refuse, which is no loss.
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+@contextlib.contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """Failures of the operating system as errors that say what to do."""
+    try:
+        yield
+    except BrokenPipeError:
+        raise  # whoever read has stopped; that is no fault of the output
+    except OSError as problem:
+        raise OutputError(_fault(path, problem.errno, problem.strerror)) from problem
+
+
+def _fault(path: Path, number: int | None, words: str | None = None) -> Fault:
+    folder = path.parent
+    if number in _NO_ROOM:
+        found, do = "there is no room to write it", "Free some space or choose another place."
+    elif number in _NOT_ALLOWED:
+        found = "it may not be written here"
+        do = "Choose a place that you may write to, or change its permissions."
+    elif number in (errno.ENOENT, errno.ENOTDIR):
+        found, do = f"the folder '{folder}' does not exist", "Create it or choose another place."
+    elif number == errno.EISDIR:
+        found, do = "this is a folder", "Name a file in it."
+    elif number in (errno.ENAMETOOLONG, errno.EINVAL):
+        found, do = "the name cannot be used for a file here", "Choose another name."
+    else:
+        found = f"it could not be written ({words or 'the reason is not known'})"
+        do = "Try another place."
+    return Fault(f"{found}; nothing was written", file=str(path), do=do)

@@ -1,0 +1,216 @@
+"""Outputs appear whole or not at all, whatever goes wrong."""
+
+import errno
+import os
+import stat
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import BinaryIO, NoReturn
+
+import pytest
+
+from tuneledger.errors import OutputError
+from tuneledger.statement.output import Output, check_places, text_output, write_all
+
+
+def left(folder: Path) -> dict[str, str]:
+    """Everything in a folder, hidden files too."""
+    return {p.name: p.read_text() for p in folder.iterdir() if p.is_file()}
+
+
+def test_several_outputs_appear_together(tmp_path: Path) -> None:
+    write_all([text_output(tmp_path / "a.json", "one"), text_output(tmp_path / "b.html", "zwei −")])
+    assert left(tmp_path) == {"a.json": "one", "b.html": "zwei −"}
+
+
+def test_where_one_output_fails_none_is_written_and_old_ones_stay(tmp_path: Path) -> None:
+    (tmp_path / "a.json").write_text("old")
+
+    def fail(_: BinaryIO) -> NoReturn:
+        raise OSError(errno.EIO, "Input/output error")
+
+    with pytest.raises(OutputError, match=r"b\.csv.*nothing was written"):
+        write_all([text_output(tmp_path / "a.json", "new"), Output(tmp_path / "b.csv", fail)])
+    assert left(tmp_path) == {"a.json": "old"}
+
+
+def test_where_an_output_cannot_take_its_place_those_before_it_are_taken_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # In a folder that others may write to, one may make a file and still not replace another's.
+    (tmp_path / "a").write_text("old a")
+    (tmp_path / "c").write_text("old c")
+    replace = Path.replace
+
+    def guarded(self: Path, target: Path) -> Path:
+        if target.name == "c":
+            raise PermissionError(errno.EPERM, "Operation not permitted")
+        return replace(self, target)
+
+    monkeypatch.setattr(Path, "replace", guarded)
+    with pytest.raises(OutputError, match=r"c: it may not be written here"):
+        write_all([text_output(tmp_path / name, "new") for name in ("a", "b", "c")])
+    assert left(tmp_path) == {"a": "old a", "c": "old c"}
+
+
+@pytest.mark.parametrize(
+    ("number", "says"),
+    [
+        (errno.ENOSPC, "no room to write it"),
+        (errno.EDQUOT, "no room to write it"),
+        (errno.EROFS, "may not be written here"),
+        (errno.EACCES, "may not be written here"),
+        (errno.EIO, "could not be written"),
+    ],
+)
+def test_each_failure_says_what_happened_and_what_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, says: str
+) -> None:
+    def fail(_: int) -> NoReturn:
+        raise OSError(number, os.strerror(number))
+
+    monkeypatch.setattr(os, "fsync", fail)
+    with pytest.raises(OutputError) as caught:
+        write_all([text_output(tmp_path / "a.json", "one")])
+    (fault,) = caught.value.faults
+    assert says in fault.found
+    assert fault.file is not None
+    assert fault.file.endswith("a.json")
+    assert fault.do
+    assert left(tmp_path) == {}
+
+
+def test_an_interruption_leaves_nothing_behind(tmp_path: Path) -> None:
+    def interrupted(file: BinaryIO) -> NoReturn:
+        file.write(b"half")
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        write_all([Output(tmp_path / "a.csv", interrupted)])
+    assert left(tmp_path) == {}
+
+
+CASES: dict[str, Callable[[Path], Path]] = {
+    "does not exist": lambda folder: folder / "missing" / "a.json",
+    "this is a folder": lambda folder: folder / "sub",
+    "also an input": lambda folder: folder / "log.csv",
+    "would be lost": lambda folder: folder / "sub" / ".." / "log.csv",
+}
+
+
+@pytest.mark.parametrize("says", CASES)
+def test_what_must_fail_is_refused_before_any_work(tmp_path: Path, says: str) -> None:
+    (tmp_path / "sub").mkdir()
+    (tmp_path / "log.csv").write_text("t,a\n0,1\n")
+    with pytest.raises(OutputError, match=says):
+        check_places([CASES[says](tmp_path)], [tmp_path / "log.csv"])
+    assert left(tmp_path) == {"log.csv": "t,a\n0,1\n"}
+
+
+def test_an_input_is_recognised_behind_a_link(tmp_path: Path) -> None:
+    (tmp_path / "log.csv").write_text("t,a\n")
+    (tmp_path / "other.csv").hardlink_to(tmp_path / "log.csv")
+    (tmp_path / "third.csv").symlink_to("log.csv")
+    for name in ("other.csv", "third.csv"):
+        with pytest.raises(OutputError, match="also an input"):
+            check_places([tmp_path / name], [tmp_path / "log.csv"])
+
+
+def test_two_outputs_in_one_place_are_refused_and_all_faults_are_told_at_once(
+    tmp_path: Path,
+) -> None:
+    with pytest.raises(OutputError) as caught:
+        check_places([tmp_path / "a", tmp_path / "." / "a", tmp_path / "no" / "b"])
+    assert len(caught.value.faults) == 2
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may write everywhere")
+def test_a_file_that_is_write_protected_is_not_replaced(tmp_path: Path) -> None:
+    (tmp_path / "a.json").write_text("kept")
+    (tmp_path / "a.json").chmod(0o444)
+    with pytest.raises(OutputError, match="may not be written here"):
+        write_all([text_output(tmp_path / "a.json", "new")])
+    assert left(tmp_path) == {"a.json": "kept"}
+
+
+def test_a_link_keeps_pointing_where_it_does_and_permissions_stay(tmp_path: Path) -> None:
+    real = tmp_path / "real.json"
+    real.write_text("old")
+    real.chmod(0o640)
+    (tmp_path / "link.json").symlink_to("real.json")
+    write_all([text_output(tmp_path / "link.json", "new")])
+    assert (tmp_path / "link.json").is_symlink()
+    assert real.read_text() == "new"
+    assert stat.S_IMODE(real.stat().st_mode) == 0o640
+
+
+def test_a_new_file_obeys_the_users_mask(tmp_path: Path) -> None:
+    old = os.umask(0o027)
+    try:
+        write_all([text_output(tmp_path / "a.json", "x")])
+    finally:
+        os.umask(old)
+    assert stat.S_IMODE((tmp_path / "a.json").stat().st_mode) == 0o640
+
+
+def test_a_pipe_is_written_straight_and_stays_a_pipe(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    got: list[str] = []
+    reader = threading.Thread(target=lambda: got.append(pipe.read_text()))
+    reader.start()
+    write_all([text_output(pipe, "through")])
+    reader.join(5)
+    assert got == ["through"]
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full here")
+def test_a_full_device_is_told_and_the_other_output_is_not_written(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match="no room"):
+        write_all([text_output(tmp_path / "a", "x"), text_output(Path("/dev/full"), "y" * 9999)])
+    assert left(tmp_path) == {}
+
+
+SMALL_DISK = """
+import resource, signal, sys
+from pathlib import Path
+from tests.statements import two_logs
+from tuneledger.errors import OutputError
+from tuneledger.statement.json import as_json, json_text
+from tuneledger.statement.output import text_output, write_all
+from tuneledger.statement.table import ledger_output
+
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+resource.setrlimit(resource.RLIMIT_FSIZE, (2000, 2000))
+statement = two_logs()
+outputs = {
+    "csv": ledger_output(statement.logs, Path("l.csv")),
+    "parquet": ledger_output(statement.logs, Path("l.parquet")),
+    "json": text_output(Path("s.json"), json_text(as_json(statement))),
+}
+for name, output in outputs.items():
+    try:
+        write_all([text_output(Path("small"), "fits"), output])
+    except OutputError as error:
+        print(name, error)
+"""
+
+
+def test_a_disk_that_fills_up_on_the_way_leaves_nothing_behind(tmp_path: Path) -> None:
+    # A limit on the size of files is the same to a writer as a disk that is full.
+    root = Path(__file__).parents[2]
+    run = subprocess.run(
+        [sys.executable, "-c", SMALL_DISK],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(root)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert [line.split()[0] for line in run.stdout.splitlines()] == ["csv", "parquet", "json"]
+    assert run.stdout.count("there is no room to write it; nothing was written") == 3
+    assert left(tmp_path) == {}
