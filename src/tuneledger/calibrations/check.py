@@ -8,7 +8,6 @@ from pydantic import ValidationError
 
 from tuneledger.calibrations.model import FORMAT, Calibration
 from tuneledger.calibrations.rules.sheet import sheet
-from tuneledger.calibrations.translate import faults as model_faults
 from tuneledger.calibrations.tree import Spot, closed, depth, join, quoted
 from tuneledger.errors import Fault, SheetError
 
@@ -41,6 +40,8 @@ def _examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
     try:
         calibration = Calibration.model_validate(root.value)
     except ValidationError as error:
+        from tuneledger.calibrations.translate import faults as model_faults
+
         refused = list(model_faults(error, root))
     found = _in_order(root, _once(refused, list(sheet(root))))
     return (None if found else calibration), found
@@ -71,6 +72,8 @@ def _once(refused: list[Fault], ruled: Iterable[Fault]) -> list[Fault]:
 def _in_order(root: Spot, found: list[Fault]) -> list[Fault]:
     """Faults in the order in which their places stand in the sheet; what is missing comes last
     in the part that misses it."""
+    if len(found) < 2:
+        return found
     order: dict[str, tuple[int, ...]] = {}
     _number(root.value, "", (), order)
 
@@ -81,13 +84,13 @@ def _in_order(root: Spot, found: list[Fault]) -> list[Fault]:
         parent = path.rpartition(".")[0]
         return (*order.get(parent, ()), len(order))
 
-    return sorted(found, key=rank) if len(found) > 1 else found
+    return sorted(found, key=rank)
 
 
 def _number(value: Any, path: str, at: tuple[int, ...], order: dict[str, tuple[int, ...]]) -> None:
     order[path] = at
     steps: Iterable[tuple[str | int, Any]] = ()
-    if isinstance(value, Mapping):
+    if isinstance(value, dict):
         steps = value.items()
     elif isinstance(value, tuple):
         steps = enumerate(value)

@@ -8,9 +8,10 @@ from typing import Any
 from tuneledger.errors import Fault, SheetError
 from tuneledger.wording import visible
 
-_AT_LINE = re.compile(r"\s*\(at line (\d+), column (\d+)\)$")
-_AT_END = re.compile(r"\s*\(at end of document\)$")
-_NAMED = re.compile(r"(\s*)(?:([^=\[\]#,{}]+)=|(\[.*\]))")
+# patterns are texts: only a broken sheet pays for compiling them
+_AT_LINE = r"\s*\(at line (\d+), column (\d+)\)$"
+_AT_END = r"\s*\(at end of document\)$"
+_NAMED = r"(\s*)(?:([^=\[\]#,{}]+)=|(\[.*\]))"
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -61,8 +62,8 @@ def parse(text: str, file: str | None = None) -> dict[str, Any]:
 
 def _syntax(message: str, text: str, file: str | None) -> Fault:
     lines = text.splitlines()
-    at = _AT_LINE.search(message)
-    says = _AT_END.sub("", _AT_LINE.sub("", message))
+    at = re.search(_AT_LINE, message)
+    says = re.sub(_AT_END, "", re.sub(_AT_LINE, "", message))
     if at is None:
         number, column = _last_written(lines)
     else:
@@ -87,7 +88,7 @@ def _last_written(lines: list[str]) -> tuple[int, int]:
 def _named_above(lines: list[str], number: int) -> tuple[str, int, int]:
     """The key or heading that begins on a line or last above it, with its line and column."""
     for at in range(min(number, len(lines)), 0, -1):
-        named = _NAMED.match(lines[at - 1])
+        named = re.match(_NAMED, lines[at - 1])
         if named:
             return visible((named[2] or named[3]).strip()[:40]), at, len(named[1]) + 1
     return "a key", number, 1

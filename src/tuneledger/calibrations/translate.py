@@ -97,7 +97,7 @@ def _is_key(step: str, spot: Spot, *, last: bool) -> bool:
     """A key, and not the mark of a kind; a key that is missing can only stand last."""
     if step in model.TAGS:
         return step in spot
-    return step in spot.names or (last and isinstance(spot.value, Mapping))
+    return step in spot.names or (last and spot.is_part)
 
 
 def known_keys(spot: Spot, key: str) -> tuple[str, ...]:

@@ -5,7 +5,6 @@ A `Spot` never raises: what is not there is a spot whose value is None, so a rul
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from math import isfinite
 from typing import Any
@@ -21,19 +20,20 @@ def join(path: str, step: str | int) -> str:
     return f"{path}.{step}" if path else step
 
 
-@dataclass(frozen=True, slots=True)
 class Spot:
-    """A value of a raw sheet and its path. Lists are tuples here; an absent value is None."""
+    """A value of a closed tree (see `closed`) and its path; an absent value is None."""
 
-    value: Any
-    path: str = ""
+    __slots__ = ("path", "value")
+
+    def __init__(self, value: Any, path: str = "") -> None:
+        self.value, self.path = value, path
 
     def __getitem__(self, key: str) -> "Spot":
-        inside = self.value.get(key) if isinstance(self.value, Mapping) else None
-        return Spot(inside, join(self.path, key))
+        inside = self.value.get(key) if isinstance(self.value, dict) else None
+        return Spot(inside, f"{self.path}.{key}" if self.path else key)
 
     def __contains__(self, key: str) -> bool:
-        return self[key].value is not None
+        return isinstance(self.value, dict) and self.value.get(key) is not None
 
     def __iter__(self) -> Iterator["Spot"]:
         """The items of a list; nothing where it is not one."""
@@ -44,12 +44,12 @@ class Spot:
     @property
     def names(self) -> tuple[str, ...]:
         """The keys of a table of keys; nothing where it is not one."""
-        return tuple(self.value) if isinstance(self.value, Mapping) else ()
+        return tuple(self.value) if isinstance(self.value, dict) else ()
 
     @property
     def is_part(self) -> bool:
         """Whether it is a table of keys, be it an empty one."""
-        return isinstance(self.value, Mapping)
+        return isinstance(self.value, dict)
 
     @property
     def count(self) -> int | None:
@@ -77,10 +77,12 @@ class Spot:
 
 
 def closed(value: Any) -> Any:
-    """A tree with every list made a tuple, as the strict model wants it."""
+    """A tree of dicts and tuples, as the strict model wants it; lists become tuples."""
+    if isinstance(value, list | tuple):
+        return tuple([closed(item) for item in value])
     if isinstance(value, Mapping):
         return {key: closed(item) for key, item in value.items()}
-    return tuple(closed(item) for item in value) if isinstance(value, list | tuple) else value
+    return value
 
 
 def depth(value: Any) -> int:
@@ -88,10 +90,11 @@ def depth(value: Any) -> int:
     deepest, heap = 0, [(value, 0)]
     while heap:
         part, level = heap.pop()
+        if isinstance(part, list | tuple):
+            heap.extend((item, level + 1) for item in part)
+        elif isinstance(part, Mapping):
+            heap.extend((item, level + 1) for item in part.values())
         deepest = max(deepest, level)
-        inside = part.values() if isinstance(part, Mapping) else part
-        if isinstance(part, Mapping | list | tuple):
-            heap.extend((item, level + 1) for item in inside)
     return deepest
 
 

@@ -48,7 +48,7 @@ def _unit(spot: Spot) -> Iterator[Fault]:
     """The unit is one that is known, and of the kind that is read."""
     unit, signal = spot["unit"], spot["signal"].text
     own = "s" if "since" in spot else SIGNALS[signal].unit if signal in SIGNALS else None
-    if unit.text and parse_unit(unit.text) is None:
+    if unit.text and unit.text != own and parse_unit(unit.text) is None:
         expected = f"a unit such as {own}" if own else None
         do = PER_SECOND if "rate" in spot else AS_LOGGED if "channel" in spot else None
         yield unit.fault(f"no unit {quoted(unit.text)}", expected, do)
