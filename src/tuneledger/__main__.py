@@ -1,0 +1,5 @@
+"""`python -m tuneledger` is the same as `tuneledger`."""
+
+from tuneledger.cli.main import main
+
+main()

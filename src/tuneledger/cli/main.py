@@ -1,0 +1,77 @@
+"""The program: runs a command, and turns whatever happens into words and an exit status.
+
+0 nothing to say, 1 something to say, 2 input or output not usable, 3 cannot tell; 70 a fault of
+the program itself, 130 interrupted.
+"""
+
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from tuneledger.cli.group import commands
+from tuneledger.cli.terminal import say
+from tuneledger.errors import TuneledgerError
+
+OWN_FAULT = 70
+INTERRUPTED = 130
+
+
+def main() -> None:
+    """Entry point of the console script."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command; never raises, save for the end that click itself asks for."""
+    try:
+        status = commands.main(list(arguments), prog_name="tuneledger", standalone_mode=False)
+    except click.exceptions.Abort:
+        say("Stopped.\n", sys.stderr)
+        return INTERRUPTED
+    except click.ClickException as problem:
+        problem.show(sys.stderr)
+        return problem.exit_code
+    except TuneledgerError as problem:
+        return _tell(problem)
+    except (SystemExit, GeneratorExit):
+        raise
+    except KeyboardInterrupt:
+        say("Stopped.\n", sys.stderr)
+        return INTERRUPTED
+    except BaseException as problem:  # a panic inside a library is no Exception
+        return _apologise(problem)
+    return status if isinstance(status, int) else 0
+
+
+def _tell(problem: TuneledgerError) -> int:
+    from tuneledger.wording import visible
+
+    say("".join(f"{visible(str(fault))}\n" for fault in problem.faults), sys.stderr)
+    return problem.exit_status
+
+
+def _apologise(problem: BaseException) -> int:
+    import platform
+    import traceback
+    from pathlib import Path
+
+    from tuneledger import __version__
+    from tuneledger.wording import visible
+
+    if os.environ.get("TUNELEDGER_DEBUG") == "1":
+        traceback.print_exception(problem)
+        return OWN_FAULT
+    frames = traceback.extract_tb(problem.__traceback__)
+    own = [frame for frame in frames if "tuneledger" in Path(frame.filename).parts] or frames
+    place = f"{Path(own[-1].filename).name}, line {own[-1].lineno}" if own else "unknown place"
+    what = visible(f"{type(problem).__name__}: {problem}")
+    say(
+        "Sorry: tuneledger stopped at a fault of its own; your files are not to blame.\n"
+        "Please report it with the command that you gave, the files if you may, and this line:\n"
+        f"  {what} ({place}; tuneledger {__version__}, Python {platform.python_version()})\n"
+        "With TUNELEDGER_DEBUG=1 set, the same command shows the whole trace.\n",
+        sys.stderr,
+    )
+    return OWN_FAULT

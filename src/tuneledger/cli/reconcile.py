@@ -1,0 +1,128 @@
+"""`tuneledger reconcile`: files in, a statement out."""
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tuneledger.cli.terminal import has_colour, page_size, say
+
+if TYPE_CHECKING:
+    from tuneledger.statement.model import Statement
+    from tuneledger.statement.output import Output
+
+FILE = click.Path(path_type=Path)
+PRINTED = Path("-")
+
+
+@click.command("reconcile")
+@click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE...")
+@click.option("--roles", type=FILE, metavar="FILE", help="Say which channel is which signal.")
+@click.option("--save-roles", type=FILE, metavar="FILE", help="Write the roles that were found.")
+@click.option(
+    "--json",
+    "json_file",
+    type=FILE,
+    metavar="FILE",
+    help="Write the statement as JSON; - prints it.",
+)
+@click.option(
+    "--ledger",
+    type=FILE,
+    metavar="FILE",
+    help="Write the ledger sample by sample; the name ends in .csv or .parquet.",
+)
+@click.option(
+    "--page", type=FILE, metavar="FILE", help="Write the statement as one HTML page with figures."
+)
+@click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
+def command(
+    files: tuple[Path, ...],
+    roles: Path | None,
+    save_roles: Path | None,
+    json_file: Path | None,
+    ledger: Path | None,
+    page: Path | None,
+    no_memory: bool,
+) -> int:
+    """Say where every degree went, from logs and sheets.
+
+    FILE... are logs and calibration sheets in any order, told apart by content. The first sheet is
+    the one that the ECU is said to run; a log alone is useful too.
+
+    The files of one call appear together or not at all.
+
+    Exit status: 0 agrees or expected; 1 there is something to see, and always where delivered
+    stands above scheduled under load; 2 a file could not be used; 3 cannot tell yet.
+    """
+    from tuneledger.statement.output import check_places, write_all
+
+    targets = Targets(None if json_file == PRINTED else json_file, ledger, page, save_roles)
+    inputs = [*files, *([roles] if roles else [])]
+    check_places(targets.places, inputs)
+    targets.check_endings()
+
+    from tuneledger.reconcile import reconcile_files
+    from tuneledger.statement.text import as_text
+
+    statement = reconcile_files(files, roles_file=roles, memory=not no_memory)
+    outputs = list(targets.outputs(statement))
+    width, height = page_size(sys.stdout)
+    if json_file == PRINTED:
+        text = statement_json(statement)
+    else:
+        text = as_text(statement, width=width, height=height, colour=has_colour(sys.stdout))
+    write_all(outputs, inputs)
+    say(text)
+    return statement.exit_status
+
+
+@dataclass(frozen=True, slots=True)
+class Targets:
+    """Where the outputs of one call go, None where one is not wanted."""
+
+    json: Path | None
+    ledger: Path | None
+    page: Path | None
+    roles: Path | None
+
+    @property
+    def places(self) -> list[Path]:
+        return [p for p in (self.json, self.ledger, self.page, self.roles) if p is not None]
+
+    def check_endings(self) -> None:
+        if self.ledger is not None:
+            from tuneledger.statement.table import check_ending
+
+            check_ending(self.ledger)
+
+    def outputs(self, statement: "Statement") -> Iterator["Output"]:
+        """Every output, ready to be written; what has no answer here is left out and said."""
+        from tuneledger.statement.output import text_output
+
+        if self.json is not None:
+            yield text_output(self.json, statement_json(statement))
+        if self.ledger is not None:
+            from tuneledger.statement.table import ledger_output
+
+            if any(account.ledger for account in statement.logs):
+                yield ledger_output(statement.logs, self.ledger)
+            else:
+                say(f"No ledger for {self.ledger}: there is no account to write.\n", sys.stderr)
+        if self.page is not None:
+            from tuneledger.pages import write_page
+
+            yield text_output(self.page, write_page(statement))
+        if self.roles is not None:
+            from tuneledger.roles.files import roles_text
+
+            yield text_output(self.roles, roles_text([a.roles for a in statement.logs]))
+
+
+def statement_json(statement: "Statement") -> str:
+    from tuneledger.statement.json import as_json, json_text
+
+    return json_text(as_json(statement))

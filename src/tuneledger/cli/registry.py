@@ -1,0 +1,21 @@
+"""The commands by name. A new command is one file beside this one and one line here.
+
+Nothing is imported until a command is used: the start and `--help` need only this list.
+"""
+
+from typing import NamedTuple
+
+
+class Entry(NamedTuple):
+    """Where a command lives, and the line that the list of commands shows for it."""
+
+    module: str  # holds the click command as `command`
+    help: str
+
+
+COMMANDS: dict[str, Entry] = {
+    "reconcile": Entry(
+        "tuneledger.cli.reconcile", "Say where every degree went, from logs and sheets."
+    ),
+    "signals": Entry("tuneledger.cli.signals", "List the signals with their units and spans."),
+}

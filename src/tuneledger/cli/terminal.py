@@ -1,0 +1,48 @@
+"""Writing to whoever reads: a terminal, a pipe, or a pipe that has been closed."""
+
+import os
+import shutil
+import sys
+from typing import TextIO
+
+# For terminals and pipes whose encoding lacks our signs.
+_PLAIN = str.maketrans({"−": "-", "°": " deg", "─": "-", "·": ".", "…": "~", "×": "x"})
+
+TALLEST = 60  # lines; a statement is read at a glance or not at all
+SHORTEST = 30
+
+
+def has_colour(stream: TextIO) -> bool:
+    """Whether to write colour codes: to a terminal, unless NO_COLOR is set or it is a dumb one."""
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return False
+    return stream.isatty()
+
+
+def page_size(stream: TextIO) -> tuple[int, int]:
+    """(width in cells, height in lines) of a screen; 80 by 40 where there is none."""
+    if not stream.isatty():
+        return 80, 40
+    size = shutil.get_terminal_size((80, 42))
+    return size.columns, min(max(size.lines - 2, SHORTEST), TALLEST)
+
+
+def say(text: str, stream: TextIO | None = None) -> None:
+    """Write text as the stream can take it. A reader that has gone away is no error."""
+    out = stream or sys.stdout
+    try:
+        out.write(_fitting(text, out.encoding or "utf-8"))
+        out.flush()
+    except BrokenPipeError:
+        # Python writes what is left at its end; give that somewhere to go.
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, out.fileno())
+        os.close(nowhere)
+
+
+def _fitting(text: str, encoding: str) -> str:
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        return text.translate(_PLAIN).encode(encoding, "backslashreplace").decode(encoding)
+    return text
