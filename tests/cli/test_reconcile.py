@@ -70,7 +70,9 @@ def test_json_and_ledger_are_written_beside_the_text(
 ) -> None:
     answering(explained_by_charge_air())
     run(["reconcile", "log.csv", "--json", "s.json", "--ledger", "l.parquet"])
-    assert capsys.readouterr().out.startswith("Hot charge air took")
+    printed = capsys.readouterr().out
+    assert printed.startswith("Hot charge air took")
+    assert printed.endswith("Written    s.json and l.parquet\n")
     assert json.loads(Path("s.json").read_text())["format"] == "tuneledger-statement/1"
     assert pl.read_parquet("l.parquet").height == 1200
 

@@ -4,6 +4,8 @@ import re
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from tests.statements import (
@@ -176,3 +178,15 @@ def test_wide_letters_keep_the_columns_straight() -> None:
     rows = as_text(replace(base, causes=(wide,))).splitlines()
     posting = next(row for row in rows if "吸気" in row)
     assert cell_len(posting) == 80
+
+
+@given(st.text(), st.text(), st.text(), st.integers(32, 120))
+def test_no_text_from_a_file_can_break_the_layout(
+    name: str, note: str, says: str, width: int
+) -> None:
+    base = explained_by_charge_air()
+    cause = replace(base.causes[0], correction=name, says=says)
+    strange = replace(base, headline=says, notes=(note,), causes=(cause,))
+    text = as_text(strange, width=width)
+    assert not re.search("[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u202e]", text)
+    assert all(cell_len(row) <= width for row in text.split("\n"))

@@ -1,7 +1,7 @@
 """`tuneledger reconcile`: files in, a statement out."""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -75,6 +75,7 @@ def command(
         text = statement_json(statement)
     else:
         text = as_text(statement, width=width, height=height, colour=has_colour(sys.stdout))
+        text += written(outputs)
     write_all(outputs, inputs)
     say(text)
     return statement.exit_status
@@ -120,6 +121,14 @@ class Targets:
             from tuneledger.roles.files import roles_text
 
             yield text_output(self.roles, roles_text([a.roles for a in statement.logs]))
+
+
+def written(outputs: Sequence["Output"]) -> str:
+    """The last line of what is printed: the files that were written, if any."""
+    from tuneledger.wording import listing, visible
+
+    names = [visible(str(output.path)) for output in outputs]
+    return f"Written    {listing(names)}\n" if names else ""
 
 
 def statement_json(statement: "Statement") -> str:
