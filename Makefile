@@ -80,7 +80,9 @@ bench-quick: $(MARK)-dev
 	@$(BIN)/python -m benchmarks.speed --quick
 
 docs: $(MARK)-dev
-	@$(BIN)/python -m pytest -q tests/test_house.py
+	@$(BIN)/python -m tuneledger.cli.docs docs/cli.md
+	@$(BIN)/python -m tuneledger.calibrations.schema
+	@$(BIN)/python -m pytest tests/test_house.py
 
 COMPILE = $(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 \
           --generate-hashes --no-header --no-annotate --quiet $(UPGRADE)
