@@ -84,6 +84,10 @@ class Columns(Protocol):
         """Up to eight distinct cells of the thin sample that are neither numbers nor missing."""
         ...
 
+    def notes(self) -> tuple[str, ...]:
+        """What the columns read so far held that is no number, or had to have decided for them."""
+        ...
+
 
 @dataclass(frozen=True, eq=False)
 class Log:
@@ -103,9 +107,19 @@ class Log:
     _numbers: dict[int, FloatArray] = field(default_factory=dict, repr=False)
 
     def find(self, name: str) -> Channel | None:
-        """The channel of that name, without regard to case and outer spaces."""
+        """The channel of that name, without regard to case and outer spaces.
+
+        The header text with its unit (`Throttle (%)`) finds it too, where no name is like that.
+        """
         wanted = name.strip().casefold()
-        return next((c for c in self.channels if c.name.casefold() == wanted), None)
+        named = (c for c in self.channels if c.name.casefold() == wanted)
+        headed = (c for c in self.channels if c.header.strip().casefold() == wanted)
+        return next(named, None) or next(headed, None)
+
+    @property
+    def cell_notes(self) -> tuple[str, ...]:
+        """Sentences about the cells of the channels whose values were read so far."""
+        return self.columns.notes()
 
     def times(self, channel: Channel) -> FloatArray:
         """The times of the channel's group: one per value of `values(channel)`."""
@@ -145,4 +159,4 @@ class Log:
         """Rows per second of the largest group, from the median step."""
         times = max(self.groups, key=lambda g: g.times.size).times
         step = float(np.median(np.diff(times))) if times.size > 1 else 0.0
-        return 1.0 / step if step > 0 else 0.0
+        return round(1.0 / step, 6) if step > 0 else 0.0

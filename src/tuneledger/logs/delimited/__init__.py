@@ -1,0 +1,46 @@
+"""Delimited text: a header row of channel names, then samples. See `layout` and `reader`."""
+
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.delimited.layout import Unlike
+from tuneledger.logs.model import Log
+from tuneledger.logs.source import Source
+
+_DO = {
+    Unlike.NOT_TEXT: "If it came from a logger's own program, export it there as delimited text.",
+    Unlike.NO_HEADER: "Put a row with the names of the channels above the numbers.",
+    Unlike.NO_SAMPLES: "Record again, or copy the file from the logger once more.",
+    Unlike.NO_TABLE: "Export the log as delimited text, with a header row of channel names.",
+}
+
+
+def detect(source: Source) -> bool:
+    """Whether a file is a log in delimited text, by its content; never raises."""
+    from tuneledger.logs.delimited.reader import Plan, plan
+
+    return isinstance(plan(source), Plan)
+
+
+def why_not(source: Source) -> Fault | None:
+    """What keeps a file from being a log in delimited text, or None where it is one."""
+    from tuneledger.logs.delimited.reader import Plan, plan
+
+    found = plan(source)
+    if isinstance(found, Plan):
+        return None
+    return Fault(
+        found.value,
+        file=source.name,
+        expected="a log: one header row of channel names, then samples",
+        do=_DO[found],
+    )
+
+
+def read(source: Source) -> Log:
+    """Read a log. LogError where the file cannot be used, with the place and what to do."""
+    from tuneledger.logs.delimited.reader import Plan, plan, read_log
+
+    found = plan(source)
+    if not isinstance(found, Plan):
+        fault = why_not(source)
+        raise LogError(fault if fault is not None else Fault("not a log", file=source.name))
+    return read_log(source, found)

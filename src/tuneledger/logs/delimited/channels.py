@@ -1,0 +1,52 @@
+"""The channels that a header and its samples make."""
+
+from collections.abc import Sequence
+
+from tuneledger.logs.delimited.layout import Layout
+from tuneledger.logs.delimited.names import numbered, split_name
+from tuneledger.logs.delimited.styles import common_suffix
+from tuneledger.logs.model import Channel
+from tuneledger.wording import count, listing, visible
+
+_SHOWN = 3
+
+
+def find_channels(file: str, layout: Layout) -> tuple[Channel, ...]:
+    """Every column that has a name, or cells, as a channel."""
+    cells = [
+        [row[i] for row in layout.rows if i < len(row) and row[i]] for i in range(layout.width)
+    ]
+    headers = [*layout.header, *[""] * layout.width][: layout.width]
+    used = [i for i in range(layout.width) if headers[i] or cells[i]]
+    parts = [split_name(headers[i]) if headers[i] else (f"Column {i + 1}", "") for i in used]
+    labels = layout.units or ()
+    channels = []
+    for i, (name, twin), (_, unit) in zip(
+        used, numbered(name for name, _ in parts), parts, strict=True
+    ):
+        label = labels[i] if i < len(labels) else ""
+        found = label or unit or common_suffix(cells[i])
+        channels.append(Channel(name, found, headers[i], file, i, twin))
+    return tuple(channels)
+
+
+def name_notes(channels: Sequence[Channel]) -> list[str]:
+    """What had to be done to the names: numbered, or made up."""
+    notes = []
+    twins = [f"'{visible(c.name)}'" for c in channels if c.twin > 1]
+    if twins:
+        verb = "is" if len(twins) == 1 else "are"
+        notes.append(
+            f"{count(len(twins), 'name')} stand more than once; {few(twins)} {verb} numbered"
+        )
+    unnamed = [c.name for c in channels if not c.header]
+    if unnamed:
+        notes.append(f"{count(len(unnamed), 'column')} without a name: {few(unnamed)}")
+    return notes
+
+
+def few(names: Sequence[str]) -> str:
+    """A list that stays short: three names, and how many more."""
+    if len(names) <= _SHOWN:
+        return listing(names)
+    return f"{', '.join(names[:_SHOWN])} and {len(names) - _SHOWN} more"

@@ -1,0 +1,227 @@
+"""Delimited text to `Log`: the steps in their order."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, IntArray, frozen
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.behaviour import time_gaps
+from tuneledger.logs.delimited.body import Body, read_body
+from tuneledger.logs.delimited.channels import few, find_channels, name_notes
+from tuneledger.logs.delimited.clock import is_clock
+from tuneledger.logs.delimited.columns import TextColumns
+from tuneledger.logs.delimited.dialect import DELIMITERS
+from tuneledger.logs.delimited.layout import Layout, Unlike, find_layout
+from tuneledger.logs.delimited.names import split_name
+from tuneledger.logs.delimited.rows import columns_fault, find_rows
+from tuneledger.logs.delimited.styles import Decimal, file_decimal
+from tuneledger.logs.delimited.text import Text, read_text
+from tuneledger.logs.delimited.timebase import TimeColumn, find_time
+from tuneledger.logs.delimited.timecheck import Times, check_times
+from tuneledger.logs.model import Channel, Group, Log
+from tuneledger.logs.source import Source
+from tuneledger.wording import count, quantity, time_span, visible
+
+_FEWEST_SAMPLES = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How a file is to be read: its text and its layout."""
+
+    text: Text
+    layout: Layout
+
+
+@lru_cache(maxsize=1)
+def plan(source: Source) -> Plan | Unlike:
+    """Look at the head of a file. `Unlike` says why it is no log in delimited text."""
+    text = read_text(source)
+    if text is None:
+        return Unlike.NOT_TEXT
+    layout = find_layout(text.lines)
+    return layout if isinstance(layout, Unlike) else Plan(text, layout)
+
+
+def read_log(source: Source, how: Plan) -> Log:
+    """Read all of it. LogError where it cannot be used, with the place and what to do."""
+    text, layout = how.text, how.layout
+    _raise_if(columns_fault(layout), source)
+    decimal = _decimal(source, layout)
+    channels = find_channels(source.name, layout)
+    body = read_body(source, text, layout)
+    columns = TextColumns(
+        body.frame,
+        decimal.value,
+        {channel.column: channel.name for channel in channels},
+        first_line=layout.first + 1,
+    )
+    time = find_time(columns, channels)
+    if time is None:
+        raise LogError(_no_time(source, channels))
+    times, more = _times(source, text, layout, body, columns, time)
+    _raise_if(_no_values(columns, channels, time.channel), source)
+    step = float(np.median(np.diff(times.times)))
+    return Log(
+        file=source.name,
+        groups=(Group(times.times),),
+        channels=tuple(channels),
+        time=time.channel,
+        columns=columns,
+        layout=_described(text, layout, decimal, time, step),
+        notes=(*name_notes(channels), *more, *time.notes, *times.notes, *_gap_notes(times)),
+    )
+
+
+def _raise_if(fault: Fault | None, source: Source) -> None:
+    if fault is not None:
+        raise LogError(replace(fault, file=source.name))
+
+
+def _decimal(source: Source, layout: Layout) -> Decimal:
+    if layout.delimiter == "," and not layout.quoted:
+        return Decimal.POINT
+    columns = [
+        [row[i] for row in layout.rows[::2] if i < len(row) and not is_clock(row[i])]
+        for i in range(layout.width)
+    ]
+    decimal = file_decimal(columns)
+    if decimal is Decimal.OPEN:
+        shown = next(c for cells in columns for c in cells if "," in c)
+        fault = Fault(
+            f"nothing tells whether '{shown}' is little more than {shown.split(',')[0]}, "
+            "or a thousand and more",
+            expected="decimals in some cell, or no separators between thousands",
+            do="Export it again without separators between thousands.",
+        )
+        _raise_if(fault, source)
+    return decimal
+
+
+def _times(
+    source: Source,
+    text: Text,
+    layout: Layout,
+    body: Body,
+    columns: TextColumns,
+    time: TimeColumn,
+) -> tuple[Times, tuple[str, ...]]:
+    """The times of all rows that are samples; the columns give only those rows from here on."""
+    rows = find_rows(source, text.encoding, layout, body, time.stamps)
+    if isinstance(rows, Fault):
+        raise LogError(replace(rows, file=source.name))
+    kept = np.flatnonzero(rows.keep)
+    if kept.size < _FEWEST_SAMPLES:
+        raise LogError(
+            Fault(
+                f"it holds {count(int(kept.size), 'sample')}",
+                file=source.name,
+                expected="a run of samples",
+                do="Log for longer, or copy the file from the logger again.",
+            )
+        )
+    columns.keep_only(rows.keep)
+    times = check_times(
+        time.stamps[kept],
+        time.raw[kept],
+        wrap=time.wrap,
+        line=_line_namer(layout, kept),
+        both=_shared_cells(columns, time.channel, layout.width, kept),
+    )
+    if isinstance(times, Fault):
+        place = f"{times.place}, column" if times.place else "column"
+        place = f"{place} '{visible(time.channel.name)}'"
+        raise LogError(replace(times, file=source.name, place=place))
+    frozen(times.times)
+    return times, rows.notes
+
+
+def _line_namer(layout: Layout, kept: IntArray) -> Callable[[int], str]:
+    def name(sample: int) -> str:
+        return f"row {sample + 1} (line {layout.first + int(kept[sample]) + 1} of the file)"
+
+    return name
+
+
+def _shared_cells(
+    columns: TextColumns, time: Channel, width: int, kept: IntArray
+) -> Callable[[IntArray], BoolArray]:
+    """For samples: whether one and the sample before both hold a value of one channel."""
+
+    def both(samples: IntArray) -> BoolArray:
+        shared = np.zeros(samples.shape, dtype=np.bool_)
+        for i in range(width):
+            if i != time.column:
+                has = columns.cells(i).is_not_null().to_numpy()
+                shared |= has[kept[samples]] & has[kept[samples - 1]]
+        return shared
+
+    return both
+
+
+def _no_time(source: Source, channels: Sequence[Channel]) -> Fault:
+    names = [f"'{visible(channel.name)}'" for channel in channels]
+    return Fault(
+        "no column is time: none is named or measured as time and rises from row to row",
+        file=source.name,
+        place=f"columns {few(names)}",
+        expected="a column of time in s, ms or hh:mm:ss",
+        do="Log with a time column; a counter of rows is none.",
+    )
+
+
+def _no_values(columns: TextColumns, channels: Sequence[Channel], time: Channel) -> Fault | None:
+    others = [channel.column for channel in channels if channel != time]
+    if any(np.isfinite(columns.sample(i)).any() for i in others):
+        return None
+    if any(np.isfinite(columns.numbers(i)).any() for i in others):
+        return None
+    return Fault(
+        "no channel holds a single number",
+        expected="at least one channel with values beside the time",
+        do="Check that the logger was connected, and which channels it was told to log.",
+    )
+
+
+def _gap_notes(times: Times) -> list[str]:
+    gaps = time_gaps(times.times)
+    if not gaps:
+        return []
+    shown = few([time_span(start, end) for start, end in gaps])
+    return [f"no samples from {shown}"]
+
+
+def _described(
+    text: Text, layout: Layout, decimal: Decimal, time: TimeColumn, step: float
+) -> dict[str, str]:
+    lines = layout.header_line
+    units = "none" if layout.units_line is None else f"line {layout.units_line + 1}"
+    if layout.units is None and any(split_name(cell)[1] for cell in layout.header):
+        units = "in the names"
+    return {
+        "format": "delimited text",
+        "encoding": _ENCODINGS.get(text.encoding, text.encoding),
+        "line ends": text.ends,
+        "delimiter": DELIMITERS[layout.delimiter],
+        "decimal mark": "comma" if decimal is Decimal.COMMA else "point",
+        "preamble": count(lines, "line") if lines else "none",
+        "header": f"line {layout.header_line + 1}",
+        "units": units,
+        "first sample": f"line {layout.first + 1}",
+        "time": f"'{visible(time.channel.name)}', {time.unit} ({time.why})",
+        "raster": quantity(step * 1000.0, "ms") if step < 1 else quantity(step, "s"),
+    }
+
+
+_ENCODINGS = {
+    "utf-8-sig": "UTF-8 with a byte order mark",
+    "utf-8": "UTF-8",
+    "utf-16": "UTF-16",
+    "utf-16-le": "UTF-16",
+    "utf-16-be": "UTF-16",
+    "cp1252": "Latin-1 (Windows-1252)",
+    "latin-1": "Latin-1",
+}

@@ -1,0 +1,85 @@
+"""The formats of logs: what they are called, how to know them, and which module reads them.
+
+A new format is one room with a `detect` and a `read`, and one line here. Listing imports nothing;
+a format's module is imported only when a file is to be told or read.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.model import Log
+from tuneledger.logs.source import Source, open_source
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """A log format.
+
+    module: has `detect(source) -> bool`, which never raises and claims by content alone;
+            `read(source) -> Log`, which raises `LogError`; and
+            `why_not(source) -> Fault | None`, what a person should hear about a file that looks
+            meant for this format and is not one
+    """
+
+    name: str
+    says: str
+    module: str
+
+    def detect(self, source: Source) -> bool:
+        found: Callable[[Source], bool] = import_module(self.module).detect
+        return found(source)
+
+    def read(self, source: Source) -> Log:
+        reader: Callable[[Source], Log] = import_module(self.module).read
+        return reader(source)
+
+    def why_not(self, source: Source) -> Fault | None:
+        reason: Callable[[Source], Fault | None] = import_module(self.module).why_not
+        return reason(source)
+
+
+FORMATS: tuple[Format, ...] = (
+    Format(
+        "delimited text",
+        "one header row of channel names, then samples; comma, semicolon, tab or bar between cells",
+        "tuneledger.logs.delimited",
+    ),
+)
+
+
+def recognise(path: Path) -> Format | None:
+    """The format that claims the file by its content, or None. LogError if it cannot be read."""
+    return _claiming(open_source(path))
+
+
+def open_log(path: Path | str) -> Log:
+    """Read a log, whatever its format and its file's name.
+
+    Raises `LogError`: no such file, a folder, empty, not a log, or a log that cannot be used, each
+    with where and what to do.
+    """
+    source = open_source(Path(path))
+    form = _claiming(source)
+    if form is None:
+        raise LogError(_refusal(source))
+    return form.read(source)
+
+
+def _claiming(source: Source) -> Format | None:
+    return next((form for form in FORMATS if form.detect(source)), None)
+
+
+def _refusal(source: Source) -> Fault:
+    for form in FORMATS:
+        fault = form.why_not(source)
+        if fault is not None:
+            return fault
+    return Fault(
+        "this is not a log of a known format",
+        file=source.name,
+        expected=", or ".join(f"{form.name} ({form.says})" for form in FORMATS),
+        do="Export the log as delimited text, with a header row of channel names.",
+    )
