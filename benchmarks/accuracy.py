@@ -13,10 +13,11 @@ import os
 import sys
 import tempfile
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
 from benchmarks.accuracy_page import Part, page
 from benchmarks.report import case_table, kind_table, miss_list, reliability
@@ -25,6 +26,8 @@ from benchmarks.tools import NoStatementError, Tool, by_command, in_process
 from benchmarks.truth import Case, cases_in
 
 SHARED = Path(__file__).parents[2] / "shared" / "cases"
+In = TypeVar("In")
+Out = TypeVar("Out")
 FIRST_SEED = 70_001  # benchmark seeds lie apart from those that tests and development use
 
 
@@ -39,25 +42,35 @@ def measure(tool: Tool, case: Case) -> Score:
 
 def measure_all(tool: Tool, cases: Iterable[Case], jobs: int) -> list[Score]:
     """Scores of all cases in their order, over several processes."""
-    cases = list(cases)
-    if jobs == 1:
-        return [measure(tool, case) for case in cases]
-    with ProcessPoolExecutor(jobs) as pool:
-        return list(pool.map(partial(measure, tool), cases))
+    return _each(partial(measure, tool), list(cases), jobs)
 
 
-def generate(folder: Path, count: int, first_seed: int, kinds: Sequence[str] | None) -> list[Case]:
-    """Writes made cases, all kinds in turn, each with a seed of its own."""
-    from tuneledger.car.cases import KINDS, make_case, write_case
+def generate(
+    folder: Path, count: int, first_seed: int, kinds: Sequence[str] | None, jobs: int
+) -> list[Case]:
+    """Made cases, all kinds in turn, each with a seed of its own; those in the folder are kept."""
+    from tuneledger.car.cases import KINDS
 
     wanted = list(kinds or KINDS)
-    out = []
-    for index in range(count):
-        kind, seed = wanted[index % len(wanted)], first_seed + index
-        target = folder / f"{kind}-{seed}"
+    made = [(wanted[i % len(wanted)], first_seed + i) for i in range(count)]
+    return _each(partial(_make, folder), made, jobs)
+
+
+def _make(folder: Path, made: tuple[str, int]) -> Case:
+    from tuneledger.car.cases import make_case, write_case
+
+    kind, seed = made
+    target = folder / f"{kind}-{seed}"
+    if not (target / "truth.json").is_file():
         write_case(make_case(kind, seed), target)
-        out.append(Case(target))
-    return out
+    return Case(target)
+
+
+def _each(work: Callable[[In], Out], items: Sequence[In], jobs: int) -> list[Out]:
+    if jobs == 1:
+        return [work(item) for item in items]
+    with ProcessPoolExecutor(jobs) as pool:
+        return list(pool.map(work, items))
 
 
 def main() -> None:
@@ -75,7 +88,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as kept:
         folder = Path(given.keep or kept)
         if given.generated:
-            made = generate(folder, given.generated, given.seed, given.only)
+            made = generate(folder, given.generated, given.seed, given.only, given.jobs)
             parts.append(Part("Made cases", measure_all(tool, made, given.jobs), given.seed))
             if given.peer:
                 from benchmarks.peer import peer
@@ -105,7 +118,9 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--generated", type=int, default=0, metavar="N", help="make N cases too")
     parser.add_argument("--seed", type=int, default=FIRST_SEED, help="first seed of made cases")
     parser.add_argument("--only", nargs="+", metavar="KIND", help="these kinds only")
-    parser.add_argument("--keep", metavar="FOLDER", help="write made cases there and keep them")
+    parser.add_argument(
+        "--keep", metavar="FOLDER", help="keep made cases there, and use those already there"
+    )
     parser.add_argument("--peer", action="store_true", help="measure the peer on made cases too")
     parser.add_argument(
         "--subprocess", action="store_true", help="run the command, not the library"
