@@ -3,8 +3,10 @@
 from pathlib import Path
 
 from tuneledger.calibrations.check import check
-from tuneledger.calibrations.model import Calibration
+from tuneledger.calibrations.detect import looks_like_sheet
+from tuneledger.calibrations.model import FORMAT, Calibration
 from tuneledger.calibrations.text import parse, read_text
+from tuneledger.errors import Fault, SheetError
 
 
 def open_calibration(path: str | Path) -> Calibration:
@@ -15,4 +17,19 @@ def open_calibration(path: str | Path) -> Calibration:
     allow. Nothing is half read.
     """
     file = str(path)
-    return check(parse(read_text(path), file), file)
+    text = read_text(path)
+    try:
+        raw = parse(text, file)
+    except SheetError:
+        if text.strip() and not looks_like_sheet(text.encode()):
+            raise SheetError(_no_sheet(file)) from None
+        raise
+    return check(raw, file)
+
+
+def _no_sheet(file: str) -> Fault:
+    return Fault(
+        "this is not a calibration sheet",
+        file=file,
+        expected=f'TOML that begins with format = "{FORMAT}"',
+    )

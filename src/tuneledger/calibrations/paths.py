@@ -7,7 +7,7 @@ holds dots. `put` gives a new calibration that has passed the whole check.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
 from tuneledger.calibrations.check import check
@@ -27,7 +27,7 @@ def normal(calibration: Calibration, path: str) -> str:
 
     Raises SheetError where the path cannot be read or names a correction that is not there.
     """
-    return _joined(steps(calibration, path))
+    return joined(steps(calibration, path))
 
 
 def get(calibration: Calibration, path: str) -> Any:
@@ -40,7 +40,7 @@ def get(calibration: Calibration, path: str) -> Any:
     for step in steps(calibration, path):
         if value is None:
             return None
-        value = _inside(value, step, _joined(walked))
+        value = _inside(value, step, joined(walked))
         walked = (*walked, step)
     return value
 
@@ -97,7 +97,12 @@ def as_raw(value: Any) -> Any:
 
 def steps(calibration: Calibration, path: str) -> Steps:
     """The keys and indexes of a path, corrections counted."""
-    named, rest = _correction_by_id(calibration, path.strip())
+    return read_path(path, [correction.id for correction in calibration.spark.correction])
+
+
+def read_path(path: str, ids: Sequence[str]) -> Steps:
+    """The keys and indexes of a path in a sheet whose corrections have these ids."""
+    named, rest = _correction_by_id(path.strip(), ids)
     where = f".{rest}" if rest or not named else ""
     found: list[str | int] = []
     at = 0
@@ -113,13 +118,12 @@ def steps(calibration: Calibration, path: str) -> Steps:
 _EXAMPLE = "a path such as spark.correction[2].amount"
 
 
-def _correction_by_id(calibration: Calibration, path: str) -> tuple[Steps, str]:
+def _correction_by_id(path: str, ids: Sequence[str]) -> tuple[Steps, str]:
     """The steps to a correction that the path names by its id, and the rest of the path."""
     start = f"{CORRECTIONS}."
     if not path.startswith(start):
         return (), path
     rest = path.removeprefix(start)
-    ids = [correction.id for correction in calibration.spark.correction]
     fitting = [
         (len(spelt), index, spelt)
         for index, name in enumerate(ids)
@@ -160,7 +164,7 @@ def _set(raw: Any, where: Steps, value: Any) -> None:
         elif isinstance(raw, dict) and isinstance(step, str):
             raw[step] = value if last else raw.get(step, fresh)
         else:
-            raise SheetError(_no_place(_joined(where[: index + 1]), _why_not(raw, step)))
+            raise SheetError(_no_place(joined(where[: index + 1]), _why_not(raw, step)))
         raw = raw[step]
 
 
@@ -200,7 +204,8 @@ def _leaves(value: Any, path: str) -> Iterator[tuple[str, Any]]:
         yield path, value
 
 
-def _joined(walked: Steps) -> str:
+def joined(walked: Steps) -> str:
+    """The path of keys and indexes."""
     path = ""
     for step in walked:
         path = join(path, step)

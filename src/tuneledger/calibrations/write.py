@@ -83,7 +83,7 @@ def _lines(value: Any, degrees: bool) -> str:
         return "[\n" + "".join(f"{line}\n" for line in _rows(value, degrees)) + "]"
     if isinstance(value, str) and "\n" in value:
         return _long_text(value)
-    return _inline(value, degrees)
+    return inline(value, degrees)
 
 
 def _rows(items: list[Any], degrees: bool, indent: str = "  ") -> Iterator[str]:
@@ -93,14 +93,15 @@ def _rows(items: list[Any], degrees: bool, indent: str = "  ") -> Iterator[str]:
             yield from _rows(item, degrees, indent + "  ")
             yield f"{indent}],"
         else:
-            yield f"{indent}{_inline(item, degrees)},"
+            yield f"{indent}{inline(item, degrees)},"
 
 
-def _inline(value: Any, degrees: bool) -> str:
+def inline(value: Any, degrees: bool) -> str:
+    """A value in one line. degrees: whole numbers keep their .0, as degrees of advance do."""
     if isinstance(value, list):
-        return f"[{', '.join(_inline(item, degrees) for item in value)}]"
+        return f"[{', '.join(inline(item, degrees) for item in value)}]"
     if isinstance(value, dict):
-        pairs = (f"{key} = {_inline(item, degrees)}" for key, item in _sorted(value))
+        pairs = (f"{key} = {inline(item, degrees)}" for key, item in _sorted(value))
         return f"{{ {', '.join(pairs)} }}"
     return _scalar(value, degrees)
 

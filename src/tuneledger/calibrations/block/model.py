@@ -1,0 +1,39 @@
+"""What a pasted block comes to: values, and the axes that stand along their edges."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+Value: TypeAlias = float | str  # a number of degrees, or "?"
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One axis of a block: rising points, and the words and the unit found beside them."""
+
+    points: tuple[float, ...]
+    words: str = ""
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A table as it was pasted, turned so that both axes rise.
+
+    down:   the axis whose points stand before the rows; None where a block has one axis or none
+    across: the axis whose points stand above the columns; the only one of a block with one axis
+    values: row by row; one row where `down` is None
+    units:  units named where it does not show which axis they belong to (in the corner)
+    notes:  sentences on how the text was read
+    """
+
+    down: Edge | None
+    across: Edge | None
+    values: tuple[tuple[Value, ...], ...]
+    units: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def turned(self) -> "Block":
+        """The same block with rows and columns changing places."""
+        values = tuple(zip(*self.values, strict=True))
+        return Block(self.across, self.down, values, self.units, self.notes)
