@@ -42,7 +42,7 @@ def _examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
     except ValidationError as error:
         from tuneledger.calibrations.translate import faults as model_faults
 
-        refused = list(model_faults(error, root))
+        refused = list(model_faults(error, root)) or [Fault("not a calibration sheet")]
     found = _in_order(root, _once(refused, list(sheet(root))))
     return (None if found else calibration), found
 
