@@ -48,13 +48,19 @@ class Step:
 
 
 class Ecu:
-    """One calibration at work. `as_if_enabled`: ids that act though the sheet has them off."""
+    """One calibration at work.
 
-    def __init__(self, calibration: Calibration, as_if_enabled: Collection[str] = ()) -> None:
+    as_if_enabled: ids that act though the sheet has them off
+    fresh: it was switched on just before the first sample, so that nothing is unknown of the past
+    """
+
+    def __init__(
+        self, calibration: Calibration, as_if_enabled: Collection[str] = (), fresh: bool = False
+    ) -> None:
         self._spark = calibration.spark
-        self._map = TableMachine(calibration.spark.map)
+        self._map = TableMachine(calibration.spark.map, fresh)
         self._corrections = [
-            CorrectionMachine(c, c.enabled or c.id in as_if_enabled)
+            CorrectionMachine(c, c.enabled or c.id in as_if_enabled, fresh)
             for c in calibration.spark.correction
         ]
 
@@ -112,15 +118,15 @@ class Ecu:
 class CorrectionMachine:
     """One correction of a sheet, with all its memory."""
 
-    def __init__(self, correction: Correction, enabled: bool) -> None:
+    def __init__(self, correction: Correction, enabled: bool, fresh: bool) -> None:
         self.id = correction.id
         self.effect = correction.effect
         self._correction = correction
         self._enabled = enabled
-        self._when = [condition_machine(c) for c in correction.when]
-        self._latch = None if correction.until is None else LatchMachine(correction.until)
-        self._table = TableMachine(correction)
-        self._weight = None if correction.weight is None else TableMachine(correction.weight)
+        self._when = [condition_machine(c, fresh) for c in correction.when]
+        self._latch = None if correction.until is None else LatchMachine(correction.until, fresh)
+        self._table = TableMachine(correction, fresh)
+        self._weight = None if correction.weight is None else TableMachine(correction.weight, fresh)
         self._last: tuple[float, float] | None = None  # time and contribution, for the ramp
 
     def step(self, t: float, read: Read, active: dict[str, Truth]) -> Posted:

@@ -13,6 +13,8 @@ value may be None, and so may a number. What the contract leaves open is decided
   it leaves the band; what lingers is not computable for that long; a latch is taken as open.
 - A missing sample in the middle does the same to what remembers it, and to no more than it must:
   `held` is surely false while it cannot yet have been true for long enough.
+- A machine made `fresh` knows its past: nothing was true before its first sample. That is an ECU
+  just switched on, which the virtual car needs; an evaluator of logs cannot know so much.
 - `minus` and `over` name a signal where such a signal exists, else a channel, read in `unit` too.
 """
 
@@ -43,9 +45,10 @@ Value: TypeAlias = float | Literal["never"] | None
 class ReadingMachine:
     """One reading of a sheet, with the memory that `rate` and `since` need."""
 
-    def __init__(self, reading: Reading) -> None:
+    def __init__(self, reading: Reading, fresh: bool) -> None:
         self._reading = reading
-        self._since = None if reading.since is None else SinceMachine(reading.since)
+        self._fresh = fresh
+        self._since = None if reading.since is None else SinceMachine(reading.since, fresh)
         self._past: deque[tuple[float, float | None]] = deque()
         self._scale = 1.0
         if self._since is not None and reading.unit not in (None, "s"):
@@ -78,8 +81,10 @@ class ReadingMachine:
         while len(past) > 1 and span(t, past[1][0]) >= over_s:
             past.popleft()
         (t0, v0), (t1, v1) = past[0], past[min(1, len(past) - 1)]
-        if span(t, t0) < over_s or value is None or v0 is None:
+        if value is None or v0 is None:
             return None
+        if span(t, t0) < over_s:
+            return 0.0 if self._fresh else None
         if span(t, t0) == over_s or t1 <= t0:
             before = v0
         elif v1 is None:
@@ -100,8 +105,8 @@ def _read_named(read: Read, name: str, unit: str | None) -> float | None:
 class SinceMachine:
     """Seconds since a condition last turned true; true at the first sample has not turned."""
 
-    def __init__(self, condition: Condition) -> None:
-        self._condition = condition_machine(condition)
+    def __init__(self, condition: Condition, fresh: bool) -> None:
+        self._condition = condition_machine(condition, fresh)
         self._before: Truth = True
         self._turned: Value = NEVER  # the time at which it turned; None: it may have, unseen
 
@@ -118,12 +123,14 @@ class SinceMachine:
 class ComparisonMachine:
     """A reading compared: hysteresis first, then `held`, then `linger`."""
 
-    def __init__(self, comparison: Comparison) -> None:
+    def __init__(self, comparison: Comparison, fresh: bool) -> None:
         self._comparison = comparison
-        self._reading = ReadingMachine(comparison)
-        self._state: Truth = None
+        self._reading = ReadingMachine(comparison, fresh)
+        self._state: Truth = False if fresh else None
         self._held = None if comparison.held is None else HeldMachine(comparison.held)
-        self._linger = None if comparison.linger is None else LingerMachine(comparison.linger)
+        self._linger = (
+            None if comparison.linger is None else LingerMachine(comparison.linger, fresh)
+        )
 
     def step(self, t: float, read: Read, active: dict[str, Truth]) -> Truth:
         self._state = truth = self._compare(self._reading.step(t, read, active))
@@ -155,8 +162,8 @@ class ComparisonMachine:
 class LatchMachine:
     """Once active it stays so, until a condition holds; its own conditions come first."""
 
-    def __init__(self, until: Condition | Literal["power off"]) -> None:
-        self._until = None if until == "power off" else condition_machine(until)
+    def __init__(self, until: Condition | Literal["power off"], fresh: bool) -> None:
+        self._until = None if until == "power off" else condition_machine(until, fresh)
         self._surely = False
         self._perhaps = False
 
@@ -168,8 +175,8 @@ class LatchMachine:
 
 
 class AnyMachine:
-    def __init__(self, conditions: AnyOf) -> None:
-        self._machines = [condition_machine(c) for c in conditions.any]
+    def __init__(self, conditions: AnyOf, fresh: bool) -> None:
+        self._machines = [condition_machine(c, fresh) for c in conditions.any]
 
     def step(self, t: float, read: Read, active: dict[str, Truth]) -> Truth:
         return any_of([m.step(t, read, active) for m in self._machines])
@@ -186,9 +193,9 @@ class ActiveMachine:
 ConditionMachine: TypeAlias = ComparisonMachine | AnyMachine | ActiveMachine
 
 
-def condition_machine(condition: Condition) -> ConditionMachine:
+def condition_machine(condition: Condition, fresh: bool) -> ConditionMachine:
     if isinstance(condition, AnyOf):
-        return AnyMachine(condition)
+        return AnyMachine(condition, fresh)
     if isinstance(condition, CorrectionActive):
         return ActiveMachine(condition)
-    return ComparisonMachine(condition)
+    return ComparisonMachine(condition, fresh)

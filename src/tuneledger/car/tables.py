@@ -11,9 +11,9 @@ from tuneledger.car.timers import Truth
 class TableMachine:
     """A table or an amount, with the memory of its axes."""
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, table: Table, fresh: bool) -> None:
         self._table = table
-        self._axes = [(a.at, ReadingMachine(a)) for a in table.axes]
+        self._axes = [(a.at, ReadingMachine(a, fresh)) for a in table.axes]
 
     def step(self, t: float, read: Read, active: dict[str, Truth]) -> Value:
         at = [machine.step(t, read, active) for _, machine in self._axes]

@@ -50,9 +50,9 @@ class HeldMachine:
 class LingerMachine:
     """True while its input is and for so long after. At first it may linger from before the log."""
 
-    def __init__(self, seconds: float) -> None:
+    def __init__(self, seconds: float, fresh: bool) -> None:
         self._seconds = seconds
-        self._was_true: Truth = None
+        self._was_true: Truth = False if fresh else None
         self._surely: float | None = None  # when a known "true" ended
         self._perhaps: float | None = None  # when a "not surely false" ended
 
