@@ -100,7 +100,9 @@ def _read_carefully(source: Source, text: Text, layout: Layout) -> Body:
     quotes = data.count(b'"')
     for quoted in (True, False) if quotes and quotes % 2 == 0 else (False,):
         try:
-            frame = _table(data, layout, quote=quoted, ragged=True)
+            # The first row tells polars the width, and may itself be torn: one of empty cells.
+            whole = layout.delimiter.encode() * (layout.width - 1) + b"\n"
+            frame = _table(whole + data, layout, quote=quoted, ragged=True).slice(1)
         except PolarsError:
             continue
         counts = count_cells(data, layout.delimiter, quoted=quoted)

@@ -42,6 +42,7 @@ class TextColumns:
         """Leave rows out of all that is given from now on: what is no sample."""
         self._keep = None if rows.all() else rows
         self._thin.clear()
+        self._notes.clear()
         for cached in ("_sample_frame", "_plain"):
             self.__dict__.pop(cached, None)
 

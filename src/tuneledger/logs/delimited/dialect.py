@@ -13,6 +13,7 @@ from tuneledger.units import parse_unit
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 _BODY_LINES = 16
+_MOST_PHRASES = 0.2
 _LOOKED_AT = 12  # columns of a line that are enough to tell a row of samples
 # Markup, sheets and structured data carry these in every line; samples do not.
 _NOT_SAMPLES = re.compile(r"[\[\]{}<>]|^\s*[\w.\"-]+\s*=\s")
@@ -35,7 +36,7 @@ class Cut:
 
     def is_sample(self, cells: Sequence[str]) -> bool:
         """Whether cells look like a row of samples: numbers where the log has its numbers."""
-        if abs(len(cells) - self.width) > 1:
+        if abs(len(cells) - self.width) > 1 or _wordy(cells):
             return False
         every = 1 + len(self.numeric) // _LOOKED_AT
         own = [
@@ -43,6 +44,23 @@ class Cut:
         ]
         right = sum(is_value(cell) for cell in own)
         return right >= 1 and right >= 0.5 * len(own)
+
+    def is_like_sample(self, cells: Sequence[str]) -> bool:
+        """A row of samples, or one of them torn: numbers, but too few or too many cells."""
+        if self.is_sample(cells):
+            return True
+        return len(cells) >= max(2, 0.4 * self.width) and not _wordy(cells) and _half_values(cells)
+
+
+def _half_values(cells: Sequence[str]) -> bool:
+    filled = [cell for cell in cells if cell]
+    return len(filled) > 1 and sum(map(is_value, filled)) >= 0.5 * len(filled)
+
+
+def _wordy(cells: Sequence[str]) -> bool:
+    """Prose: whole phrases in many cells."""
+    phrases = sum(cell.count(" ") > 1 and cell.strip()[:1].isalnum() for cell in cells if cell)
+    return phrases > _MOST_PHRASES * len(cells) and not all(map(is_value, cells))
 
 
 def split(line: str, delimiter: str) -> list[str]:
@@ -81,12 +99,13 @@ def _cut(body: Iterable[str], delimiter: str) -> Cut | None:
     rows = [row for line in body if len(row := split(line, delimiter)) > 1]
     if not rows:
         return None
-    width = Counter(len(row) for row in rows).most_common(1)[0][0]
+    often = Counter(len(row) for row in rows)
+    width = max(often, key=lambda cells: (often[cells], cells))
     rows = [row for row in rows if len(row) == width]
     filled = [cell for row in rows for cell in row if not is_missing(cell)]
     values = [cell for cell in filled if is_value(cell)]
     numeric = tuple(i for i in range(width) if _holds_numbers([row[i] for row in rows]))
-    others = [i for i in range(width) if i not in numeric and _holds_states([r[i] for r in rows])]
+    others = [i for i in range(width) if i not in numeric and _may_be_states(r[i] for r in rows)]
     if not numeric or len(numeric) + len(others) < 2:
         return None
     return Cut(delimiter, width, numeric, len(values) * len(values) / max(1, len(filled)))
@@ -97,6 +116,6 @@ def _holds_numbers(cells: Sequence[str]) -> bool:
     return bool(filled) and sum(map(is_value, filled)) >= 0.6 * len(filled)
 
 
-def _holds_states(cells: Sequence[str]) -> bool:
-    filled = [cell for cell in cells if not is_missing(cell)]
-    return bool(filled) and all(word_value(bare(cell)) is not None for cell in filled)
+def _may_be_states(cells: Iterable[str]) -> bool:
+    """Words of a switch, or nothing at all."""
+    return all(word_value(bare(cell)) is not None for cell in cells)

@@ -29,7 +29,8 @@ class Unlike(Enum):
 class Layout:
     """How the lines of a log are laid out. Lines are counted from 0.
 
-    width:       cells in a row of samples, a last empty one after a trailing delimiter included
+    width:       cells in a row of samples, a last empty one after a trailing delimiter included;
+                 at least as many as the header has names
     header:      the cells of the header row
     units:       the cells of the unit row, or None without one
     first:       the first line of samples
@@ -58,8 +59,8 @@ def find_layout(lines: Sequence[str]) -> Layout | Unlike:
         return Unlike.NO_SAMPLES if _only_a_header(lines) else Unlike.NO_TABLE
     below = [split(line, cut.delimiter) for line in _some(lines[first:])]
     samples = [row for row in below if cut.is_sample(row)]
-    uneven = sum(not cut.is_sample(row) and _half_values(row) for row in below)
-    if not samples or len(samples) + uneven < _FEWEST_SAMPLES * len(below):
+    like = sum(map(cut.is_like_sample, below))
+    if not samples or like < _FEWEST_SAMPLES * len(below):
         return Unlike.NO_TABLE
     block = _block_above(lines, first, cut)
     chosen = _choose_header(block)
@@ -67,10 +68,13 @@ def find_layout(lines: Sequence[str]) -> Layout | Unlike:
         return Unlike.NO_HEADER
     header_line, units_line = chosen
     at = dict(block)
+    header = _without_comment_mark(at[header_line])
+    if len(samples) < 2 and len(header) != cut.width:
+        return Unlike.NO_TABLE
     return Layout(
         delimiter=cut.delimiter,
-        width=cut.width,
-        header=tuple(_without_comment_mark(at[header_line])),
+        width=max(cut.width, _named(header)),
+        header=tuple(header),
         header_line=header_line,
         units=None if units_line is None else tuple(map(plain_unit, at[units_line])),
         units_line=units_line,
@@ -78,11 +82,6 @@ def find_layout(lines: Sequence[str]) -> Layout | Unlike:
         rows=tuple(tuple(row) for row in samples),
         quoted=any(f'"{cut.delimiter}' in line or line.startswith('"') for line in lines[first:]),
     )
-
-
-def _half_values(cells: Sequence[str]) -> bool:
-    """Samples of another width: the log is ragged, but a log."""
-    return len(cells) > 1 and sum(map(is_value, cells)) >= 0.5 * len(cells)
 
 
 def _some(lines: Sequence[str]) -> list[str]:
@@ -96,10 +95,9 @@ def _some(lines: Sequence[str]) -> list[str]:
 def _first_sample(lines: Sequence[str], cut: Cut) -> int | None:
     """The first line from which on lines are samples, a stray one apart."""
     for i, line in enumerate(lines):
-        row = split(line, cut.delimiter)
-        if len(row) == cut.width and cut.is_sample(row):
+        if cut.is_like_sample(split(line, cut.delimiter)):
             ahead = [split(other, cut.delimiter) for other in lines[i : i + 12] if other.strip()]
-            if sum(map(cut.is_sample, ahead)) >= 0.7 * len(ahead):
+            if sum(map(cut.is_like_sample, ahead)) >= 0.7 * len(ahead):
                 return i
     return None
 
@@ -136,6 +134,11 @@ def _choose_header(block: Sequence[tuple[int, list[str]]]) -> tuple[int, int | N
 def _fuller(block: Sequence[tuple[int, list[str]]], units: int, others: Sequence[int]) -> bool:
     filled = {i: sum(bool(cell) for cell in row) for i, row in block}
     return max(filled[i] for i in others) < 0.7 * filled[units]
+
+
+def _named(header: Sequence[str]) -> int:
+    """Columns up to the last that has a name."""
+    return max((i + 1 for i, cell in enumerate(header) if cell), default=0)
 
 
 def _names(row: Sequence[str]) -> int:

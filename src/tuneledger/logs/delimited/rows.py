@@ -18,11 +18,12 @@ from tuneledger.logs.delimited.cells import bare, is_number, word_value
 from tuneledger.logs.delimited.dialect import split
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.source import Source
-from tuneledger.wording import count, listing, visible
+from tuneledger.wording import count, visible
 
 _MOST_TORN = 0.01
 _MOST_TIMELESS = 0.05
 _SPARSE = 0.5
+_HABIT = 0.5
 _ENDS = re.compile(r"\r\n|\n|\r")
 
 
@@ -123,14 +124,20 @@ def _torn(body: Body, layout: Layout) -> BoolArray:
 
 
 def _fewest(frame: pl.DataFrame, cells: IntArray, named: int) -> int:
-    """Cells that a row must have: columns empty in most rows may be left off at the end."""
-    whole = np.asarray(cells >= named)
+    """Cells that a row must have: empty ones may be left off at the end, where that is the habit.
+
+    It is where the columns at the end are empty in most whole rows too, or where most rows end
+    early and no whole row ends with an empty cell.
+    """
+    short = cells < named
+    whole = pl.Series(~short)
+    if not short.any() or not whole.any():
+        return named
+    if short.mean() > _HABIT and frame.to_series(named - 1).filter(whole).null_count() == 0:
+        return int(cells[cells > 1].min())
     fewest = named
-    if not (cells < named).any() or not whole.any():
-        return fewest
-    mask = pl.Series(whole)
     while fewest > 1:
-        column = frame.to_series(fewest - 1).filter(mask)
+        column = frame.to_series(fewest - 1).filter(whole)
         if column.null_count() <= _SPARSE * len(column):
             break
         fewest -= 1
@@ -191,18 +198,11 @@ def _decimals(text: str) -> int:
 
 
 def columns_fault(layout: Layout) -> Fault | None:
-    """What is wrong with the header against the samples, as far as their widths show it."""
-    named = len(layout.header)
-    while named and not layout.header[named - 1]:
-        named -= 1
-    spare = layout.width - named
-    if spare <= 0:
-        short = named - layout.width
-        return _fault_width(layout, named) if short > 0 else None
-    extra = [row[named:] for row in layout.rows]
-    if all(not any(cell for cell in cells) for cells in extra):
-        return None
-    return _fault_width(layout, named)
+    """Rows with more cells than there are names, but for an empty one behind the last delimiter."""
+    named = max((i + 1 for i, cell in enumerate(layout.header) if cell), default=0)
+    if any(cell for row in layout.rows for cell in row[named : layout.width]):
+        return _fault_width(layout, named)
+    return None
 
 
 def _fault_width(layout: Layout, named: int) -> Fault:
@@ -214,7 +214,7 @@ def _fault_width(layout: Layout, named: int) -> Fault:
     )
     return Fault(
         f"the header has {count(named, 'name')}, the rows below it {layout.width} cells",
-        place=listing([f"line {layout.header_line + 1}"]),
+        place=f"line {layout.header_line + 1}",
         expected="one name for every column",
         do=do,
     )

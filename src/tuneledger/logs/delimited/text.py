@@ -38,6 +38,8 @@ def read_text(source: Source) -> Text | None:
         return None
     decoder = codecs.getincrementaldecoder(encoding)(errors="replace")
     text = decoder.decode(source.head, final=source.whole).rstrip("\x00")
+    if encoding.startswith("utf-16") and _has_controls(text):
+        return None
     ends = _line_ends(text)
     lines = _ENDS.split(text) if ends in ("CR", "mixed") else text.split("\n")
     if not source.whole and len(lines) > 1:
@@ -49,9 +51,9 @@ def _encoding(head: bytes, *, whole: bool) -> str | None:
     for bom, name in _BOMS:
         if head.startswith(bom):
             return name
-    if b"\x00" in head.rstrip(b"\x00"):  # at the end, they are what a power cut leaves
+    head = head.rstrip(b"\x00")  # at the end, they are what a power cut leaves
+    if head.count(0) > _MOST_CONTROL * len(head):
         return _utf_16(head)
-    head = head.rstrip(b"\x00")
     if len(head.translate(None, _CONTROL)) < (1.0 - _MOST_CONTROL) * len(head):
         return None
     try:
@@ -61,12 +63,17 @@ def _encoding(head: bytes, *, whole: bool) -> str | None:
     return "utf-8"
 
 
+def _has_controls(text: str) -> bool:
+    shown = text.translate(dict.fromkeys(_CONTROL))
+    return len(shown) < (1.0 - _MOST_CONTROL) * len(text)
+
+
 def _utf_16(head: bytes) -> str | None:
     """UTF-16 without a mark: every other byte of plain letters is zero."""
     for first, name in ((1, "utf-16-le"), (0, "utf-16-be")):
         zeros = head[first::2]
         others = head[1 - first :: 2]
-        if zeros.count(0) > 0.9 * len(zeros) and others.count(0) == 0:
+        if zeros.count(0) > 0.8 * len(zeros) and others.count(0) == 0:
             return name
     return None
 

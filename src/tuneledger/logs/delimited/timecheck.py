@@ -56,8 +56,14 @@ def check_times(
         spread = _without_repeats(stamps, repeated, line, both)
         if isinstance(spread, Fault):
             return spread
-        return Times(np.round(spread.times - spread.times[0], 9), (*notes, *spread.notes))
-    return Times(np.round(stamps - stamps[0], 9), notes)
+        return Times(_from_zero(spread.times), (*notes, *spread.notes))
+    return Times(_from_zero(stamps), notes)
+
+
+def _from_zero(stamps: FloatArray) -> FloatArray:
+    """Seconds from the first stamp, without the digits that a large number has no room for."""
+    places = 9 if np.abs(stamps).max() < 1e6 else 6
+    return np.asarray(np.round(stamps - stamps[0], places), dtype=np.float64)
 
 
 def _unrolled(
