@@ -223,7 +223,7 @@ def test_a_reading_is_named_as_a_signal_or_a_channel() -> None:
         named_reading("engine sped")
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(calibrations(most=2), st.data())
 def test_a_table_goes_into_any_sheet_and_nothing_else_changes(
     calibration: Calibration, data: st.DataObject

@@ -46,7 +46,7 @@ def spots(value: Any) -> list[tuple[Any, Any]]:
     return found
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=60)
 @given(calibrations(most=3), st.data())
 def test_any_value_anywhere_is_taken_or_refused_in_words(
     calibration: Calibration, data: st.DataObject
@@ -66,7 +66,7 @@ def test_any_value_anywhere_is_taken_or_refused_in_words(
     assert in_words(refusal(lambda: check(raw)))
 
 
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=60)
 @given(calibrations(most=2), st.data())
 def test_any_slip_of_the_pen_is_taken_or_refused_in_words(
     calibration: Calibration, data: st.DataObject

@@ -118,7 +118,7 @@ def test_parts_arrays_and_dates_can_be_put() -> None:
     assert put(SHEET, "saved", date(2026, 5, 3)).saved == date(2026, 5, 3)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(calibrations())
 def test_every_place_that_is_listed_is_found_and_putting_it_back_changes_nothing(
     calibration: Calibration,

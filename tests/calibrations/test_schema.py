@@ -43,7 +43,7 @@ def test_it_is_a_schema() -> None:
     Draft202012Validator.check_schema(json.loads(SCHEMA))
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(calibrations())
 def test_it_takes_what_the_check_takes(calibration: Calibration) -> None:
     assert takes(to_toml(calibration))

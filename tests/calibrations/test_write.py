@@ -16,7 +16,7 @@ from tuneledger.calibrations.paths import put
 from tuneledger.calibrations.write import to_toml
 
 
-@settings(deadline=None)
+@settings(deadline=None, max_examples=60)
 @given(calibrations())
 def test_what_is_written_reads_back_as_the_same(calibration: Calibration) -> None:
     text = to_toml(calibration)
