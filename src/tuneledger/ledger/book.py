@@ -1,0 +1,167 @@
+"""Opening the book: delivered and scheduled on one time base, lag removed, ready to be judged."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.evaluate.model import Inputs
+from tuneledger.ledger.lag import Lag, estimate_lag, shifted
+from tuneledger.ledger.regimes import Regimes, find_regimes
+from tuneledger.ledger.tolerance import slack, tolerance
+from tuneledger.logs.facts import held_every, quantisation_step
+from tuneledger.logs.model import Log
+from tuneledger.roles.model import Roles
+from tuneledger.wording import listing
+
+
+@dataclass(frozen=True, eq=False)
+class Book:
+    """One log opened for its account, a row per row of delivered's group.
+
+    scheduled: the logged channel, or None where the log has none
+    start:     what the account starts from: scheduled, else the first sheet's map
+    delivered: lag removed; NaN where it has no sample
+    own:       rows in which delivered has a sample of its own
+    judged:    rows that may be judged: own, not void, start known
+    lag:       of delivered behind start, in rows
+    """
+
+    log: Log
+    roles: Roles
+    inputs: Inputs
+    times: FloatArray
+    scheduled: FloatArray | None
+    start: FloatArray
+    delivered: FloatArray
+    own: BoolArray
+    judged: BoolArray
+    regimes: Regimes
+    tolerance: float
+    slack: FloatArray
+    lag: Lag
+    row_s: float
+    regime_names: tuple[str, ...]
+    notes: tuple[str, ...] = field(default=())
+
+
+def open_book(
+    log: Log,
+    roles: Roles,
+    inputs: Inputs,
+    *,
+    map_advance: FloatArray | None = None,
+    redline_rpm: float | None = None,
+) -> Book | None:
+    """The book of one log, or None where delivered, or everything it could start from, is missing.
+
+    map_advance: the first sheet's map over `inputs.times`; taken as scheduled where none is logged.
+    """
+    delivered_role = roles.get("delivered advance")
+    if delivered_role is None:
+        return None
+    scheduled_role = roles.get("scheduled advance")
+    scheduled = inputs.signal("scheduled advance", "deg") if scheduled_role else None
+    start = scheduled if scheduled is not None else map_advance
+    if start is None:
+        return None
+
+    times = inputs.times
+    raw = delivered_role.read(log.values(delivered_role.channel))
+    every = held_every(raw)
+    own = _own_rows(raw, every)
+    steps = [quantisation_step(raw)]
+    if scheduled is not None:
+        steps.append(quantisation_step(scheduled))
+    limit = tolerance(*steps)
+    lag = estimate_lag(start, _filled(raw, own), step=max((s for s in steps if s), default=0.0))
+    delivered, own = _without_lag(raw, own, lag)
+    regimes = find_regimes(inputs, redline_rpm=redline_rpm)
+    return Book(
+        log=log,
+        roles=roles,
+        inputs=inputs,
+        times=times,
+        scheduled=scheduled,
+        start=start,
+        delivered=delivered,
+        own=own,
+        judged=own & ~regimes.void & np.isfinite(start) & np.isfinite(delivered),
+        regimes=regimes,
+        tolerance=limit,
+        slack=slack(start, _filled(delivered, own)),
+        lag=lag,
+        row_s=float(np.median(np.diff(times))) if times.size > 1 else 0.0,
+        regime_names=regimes.names(),
+        notes=_notes(lag, every, steps, times),
+    )
+
+
+def _own_rows(raw: FloatArray, every: int) -> BoolArray:
+    """Rows with a sample of their own: not empty, and not a value held over from before."""
+    own: BoolArray = np.isfinite(raw)
+    if every <= 1:
+        return own
+    changes: IntArray = np.flatnonzero(np.diff(raw) != 0) + 1
+    phase = int(np.bincount(changes % every, minlength=every).argmax()) if changes.size else 0
+    own &= np.arange(raw.size) % every == phase
+    return own
+
+
+def _filled(values: FloatArray, own: BoolArray) -> FloatArray:
+    """The own samples joined by straight lines, so that a slow channel can be laid over a fast."""
+    rows = np.flatnonzero(own)
+    if rows.size in (0, values.size):
+        return values
+    filled = np.interp(np.arange(values.size), rows, values[rows])
+    longest = 3.0 * float(np.median(np.diff(rows))) if rows.size > 1 else 1.0
+    before = np.searchsorted(rows, np.arange(values.size), side="right")
+    left = rows[np.clip(before - 1, 0, None)]
+    right = rows[np.clip(before, None, rows.size - 1)]
+    filled[(right - left) > longest] = np.nan
+    filled[own] = values[own]
+    return filled
+
+
+def _without_lag(raw: FloatArray, own: BoolArray, lag: Lag) -> tuple[FloatArray, BoolArray]:
+    """Delivered at the time at which it was true.
+
+    A channel with a sample in every row is read between its samples; a slower one keeps its
+    samples as they are and only moves by whole rows, since between them nothing is known.
+    """
+    if own.mean() > 0.6:
+        moved = shifted(raw, lag.rows)
+        return moved, np.isfinite(moved)
+    rows = -round(lag.rows)
+    moved, held = np.full(raw.shape, np.nan), np.zeros(raw.shape, dtype=np.bool_)
+    source = np.flatnonzero(own)
+    target = source + rows
+    inside = (target >= 0) & (target < raw.size)
+    moved[target[inside]] = raw[source[inside]]
+    held[target[inside]] = True
+    return moved, held
+
+
+def _notes(lag: Lag, every: int, steps: list[float | None], times: FloatArray) -> tuple[str, ...]:
+    notes = []
+    if lag.rows:
+        row = float(np.median(np.diff(times)))
+        count = "one sample" if abs(lag.rows - 1) < 0.15 else f"{abs(lag.rows):.1f} samples"
+        order = "after" if lag.rows > 0 else "before"
+        notes.append(
+            f"delivered advance is logged {count} ({abs(lag.rows) * row * 1000:.0f} ms) {order} "
+            "scheduled advance; the lag is taken out"
+        )
+    elif not lag.sure:
+        notes.append(
+            "the advance moves too little in this log to tell whether delivered is logged late"
+        )
+    if every > 1:
+        notes.append(f"delivered advance has a sample of its own only in one row of {every}")
+    known = [f"{step:g}°" for step in steps if step]
+    if known:
+        names = ("delivered", "scheduled")[: len(known)]
+        notes.append(
+            "steps: " + listing([f"{n} advance {k}" for n, k in zip(names, known, strict=False)])
+        )
+    return tuple(notes)

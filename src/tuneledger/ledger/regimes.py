@@ -1,0 +1,145 @@
+"""What the engine was doing, row by row, and where there was no spark to speak of.
+
+Each regime is decided from what the log carries; where a signal is missing the regimes that need
+it are simply not claimed. Levels are common practice, no source.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.evaluate.model import Inputs
+
+REGIMES = (
+    "cruise",
+    "load",
+    "overrun",
+    "idle",
+    "shift",
+    "launch",
+    "limiter",
+    "after start",
+    "cranking",
+)
+
+_TURNING_RPM = 50.0
+_RUNNING_RPM = 400.0
+_AFTER_START_S = 5.0
+_CLOSED_PCT = 3.0
+_LOAD_THROTTLE_PCT = 50.0
+_LOAD_SHARE_OF_BARO = 0.85
+_SHIFT_S = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class Regimes:
+    """What the engine was doing, per row.
+
+    code: index into REGIMES; void: no spark to speak of; load: under load; closed: the throttle is
+    at rest (False throughout where no throttle is known)
+    """
+
+    code: IntArray
+    void: BoolArray
+    load: BoolArray
+    closed: BoolArray
+    throttle_known: bool
+
+    def names(self) -> tuple[str, ...]:
+        return tuple(REGIMES[c] for c in self.code)
+
+    def most(self, rows: slice) -> str:
+        """The regime that holds for most of a stretch of rows."""
+        return REGIMES[int(np.bincount(self.code[rows], minlength=len(REGIMES)).argmax())]
+
+
+def find_regimes(inputs: Inputs, *, redline_rpm: float | None = None) -> Regimes:
+    """Regimes over the inputs' time base."""
+    times = inputs.times
+    speed = _or_nan(inputs.signal("engine speed", "rpm"), times)
+    throttle = _throttle(inputs)
+    road = _or_nan(inputs.signal("vehicle speed", "km/h"), times)
+    closed = throttle <= _CLOSED_PCT
+    load = _load(inputs, throttle)
+
+    code = np.zeros(times.size, dtype=np.int64)
+    code[load] = REGIMES.index("load")
+    idle = _idle(inputs, speed, closed)
+    code[closed & ~idle & (speed > 0)] = REGIMES.index("overrun")
+    code[idle] = REGIMES.index("idle")
+    code[_shift(inputs, times)] = REGIMES.index("shift")
+    code[(road < 3.0) & (throttle > 40.0) & (speed > 2000.0)] = REGIMES.index("launch")
+    if redline_rpm is not None:
+        code[speed >= redline_rpm] = REGIMES.index("limiter")
+    cranking = (speed >= _TURNING_RPM) & (speed < _RUNNING_RPM)
+    code[_after_start(times, speed)] = REGIMES.index("after start")
+    code[cranking] = REGIMES.index("cranking")
+    return Regimes(
+        code,
+        void=speed < _TURNING_RPM,
+        load=load,
+        closed=closed,
+        throttle_known=bool(np.isfinite(throttle).any()),
+    )
+
+
+def _or_nan(values: FloatArray | None, times: FloatArray) -> FloatArray:
+    return np.full(times.shape, np.nan) if values is None else values
+
+
+def _throttle(inputs: Inputs) -> FloatArray:
+    """Throttle opening above its own rest, in percent; the pedal where the throttle is not logged.
+
+    A plate rests at one to twenty percent, by make of sensor; what counts is the way from rest.
+    """
+    for name in ("throttle position", "accelerator position"):
+        values = inputs.signal(name, "%")
+        if values is not None and np.isfinite(values).any():
+            rest = float(np.nanpercentile(values, 2))
+            return values - (rest if 0.0 < rest < 20.0 else 0.0)
+    return np.full(inputs.times.shape, np.nan)
+
+
+def _load(inputs: Inputs, throttle: FloatArray) -> BoolArray:
+    load: BoolArray = throttle > _LOAD_THROTTLE_PCT
+    pressure = inputs.signal("manifold absolute pressure", "kPa")
+    if pressure is not None:
+        outside = inputs.signal("barometric pressure", "kPa")
+        baro = float(np.nanmedian(outside)) if outside is not None else 101.3
+        load = load | (pressure > _LOAD_SHARE_OF_BARO * baro) & ~(throttle <= _CLOSED_PCT)
+    filling = inputs.signal("engine load", "%")
+    if pressure is None and filling is not None:
+        load = load | (filling > 75.0) & ~(throttle <= _CLOSED_PCT)
+    return load
+
+
+def _idle(inputs: Inputs, speed: FloatArray, closed: BoolArray) -> BoolArray:
+    target = inputs.signal("idle speed target", "rpm")
+    if target is None:
+        slow = speed[closed & (speed > _RUNNING_RPM)]
+        base = float(np.percentile(slow, 10)) if slow.size else 900.0
+        target = np.full(speed.shape, min(base, 1500.0))
+    return closed & (speed < np.maximum(1.5 * target, target + 350.0))
+
+
+def _shift(inputs: Inputs, times: FloatArray) -> BoolArray:
+    gear = inputs.signal("gear", None)
+    out = np.zeros(times.size, dtype=np.bool_)
+    if gear is None:
+        return out
+    changes = times[1:][np.diff(gear) != 0]
+    if changes.size == 0 or changes.size > times.size // 4:
+        return out
+    after = np.searchsorted(changes, times, side="left")
+    to_next = np.append(changes, np.inf)[after] - times
+    since = times - np.concatenate(([-np.inf], changes))[np.searchsorted(changes, times, "right")]
+    near: BoolArray = (to_next <= _SHIFT_S) | (since <= _SHIFT_S / 2)
+    return near
+
+
+def _after_start(times: FloatArray, speed: FloatArray) -> BoolArray:
+    started = times[1:][(speed[:-1] < _RUNNING_RPM) & (speed[1:] >= _RUNNING_RPM)]
+    since = times - np.concatenate(([-np.inf], started))[np.searchsorted(started, times, "right")]
+    after: BoolArray = since < _AFTER_START_S
+    return after

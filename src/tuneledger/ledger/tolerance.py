@@ -1,0 +1,34 @@
+"""How far two channels may differ, row by row, before the difference means anything.
+
+A fixed number is wrong everywhere: on a steep part of the map half a sample of lag is worth several
+degrees, at steady speed nothing but rounding is left.
+"""
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+
+LEAST_DEG = 0.3
+# What is left of a lag after it was taken out, as a share of one row's change.
+_LAG_LEFT = 0.5
+
+
+def tolerance(*steps: float | None) -> float:
+    """The contract's `tolerance_deg`: the larger of 0.3 and the coarser step of the channels."""
+    return max((LEAST_DEG, *(step for step in steps if step)))
+
+
+def slack(*channels: FloatArray) -> FloatArray:
+    """Degrees by which rows may be off for lag and slope: half the widest change to a neighbour."""
+    widest: FloatArray = np.max([local_change(values) for values in channels], axis=0)
+    return _LAG_LEFT * widest
+
+
+def local_change(values: FloatArray, reach: int = 1) -> FloatArray:
+    """The widest change from each row to one within `reach` rows of it; 0 where neighbours lack."""
+    widest = np.zeros(values.shape)
+    for distance in range(1, min(reach, values.size - 1) + 1):
+        change = np.nan_to_num(np.abs(values[distance:] - values[:-distance]))
+        np.maximum(widest[distance:], change, out=widest[distance:])
+        np.maximum(widest[:-distance], change, out=widest[:-distance])
+    return widest

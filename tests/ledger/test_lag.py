@@ -1,0 +1,65 @@
+"""Two channels of one ECU that reach the log some samples apart."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.runs import climb
+from tuneledger.arrays import FloatArray
+from tuneledger.ledger.lag import estimate_lag, shifted
+
+
+def late(values: FloatArray, rows: float) -> FloatArray:
+    """The values as a logger would have them that samples them `rows` rows late."""
+    at = np.arange(values.size, dtype=np.float64)
+    return np.asarray(np.interp(at - rows, at, values))
+
+
+@given(rows=st.floats(0.0, 4.0), step=st.sampled_from([0.1, 0.25, 0.5, 1.0]))
+@settings(max_examples=40, deadline=None)
+def test_a_lag_of_any_fraction_is_found_to_a_fifth_of_a_row(rows: float, step: float) -> None:
+    scheduled = climb().scheduled
+    delivered = np.round(late(scheduled, rows) / step) * step
+    lag = estimate_lag(np.round(scheduled / step) * step, delivered, step=step)
+    assert lag.sure
+    assert lag.rows == pytest.approx(rows, abs=0.2)
+
+
+def test_corrections_that_come_and_go_do_not_move_the_lag() -> None:
+    scheduled = climb().scheduled
+    taken = np.where(np.arange(scheduled.size) // 60 % 3 == 0, -4.0, 0.0)
+    lag = estimate_lag(scheduled, late(scheduled + taken, 1.5), step=0.1)
+    assert lag.rows == pytest.approx(1.5, abs=0.2)
+
+
+def test_a_constant_offset_is_no_lag() -> None:
+    scheduled = climb().scheduled
+    assert estimate_lag(scheduled, scheduled - 3.0, step=0.1).rows == 0.0
+
+
+def test_where_nothing_moves_no_lag_is_claimed() -> None:
+    steady = np.full(500, 22.0)
+    lag = estimate_lag(steady, steady, step=0.5)
+    assert not lag.sure
+    assert lag.rows == 0.0
+
+
+def test_a_log_of_a_few_rows_has_no_lag() -> None:
+    few = np.array([10.0, 20.0, 30.0])
+    assert not estimate_lag(few, few, step=0.1).sure
+
+
+@given(rows=st.integers(-3, 3))
+def test_shifting_by_whole_rows_keeps_every_sample_and_leaves_the_ends_open(rows: int) -> None:
+    values = np.arange(20.0)
+    moved = shifted(values, float(rows))
+    inside = np.isfinite(moved)
+    assert inside.sum() == 20 - abs(rows)
+    assert np.array_equal(moved[inside], np.arange(20.0)[max(rows, 0) : 20 + min(rows, 0)])
+
+
+def test_a_missing_sample_is_never_bridged() -> None:
+    values = np.array([1.0, np.nan, 3.0, 4.0, 5.0])
+    assert np.isnan(shifted(values, 0.5)[:2]).all()
+    assert shifted(values, 0.5)[2] == 3.5
