@@ -68,6 +68,7 @@ class Cause:
     seconds:  how long it acts beyond tolerance
     rank:     1 first
     episodes: indices into the statement's episodes
+    entry:    the ledger's entry that it posts, None where it posts none
     raises_under_load: it puts delivered above scheduled under load by more than the tolerance
     """
 
@@ -88,6 +89,7 @@ class Cause:
     cells: tuple[Cell, ...] = ()
     episodes: tuple[int, ...] = ()
     raises_under_load: bool = False
+    entry: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,195 @@
+"""One way in which the delivered advance may have come about, carried out and balanced."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Limits
+from tuneledger.evaluate.model import Contribution, Evidence
+from tuneledger.evaluate.replay import combine
+from tuneledger.explain.sheets import LaidSheet, solid
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import Run, entries_slack, seconds, unaccounted_runs
+from tuneledger.ledger.model import Entry, Ledger
+
+OTHER_MAP = "other-map"
+LIMIT = "limit"
+
+# An account balances although a little is left: edges that fell between two samples.
+_LEFT_SHARE = 0.01
+_LEFT_RUN_S = 0.12
+_LEFT_RUN_ROWS = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Account:
+    """Parts carried out over a book.
+
+    sheet:     the sheet whose map and limits were used, None for a log without one
+    ledger:    the entries; empty (NaN) where not computable
+    left:      delivered − what the parts give, with what is not computable taken as nothing;
+               NaN where a row cannot be judged
+    runs:      stretches of `left` beyond what lag, slope and the entries' own edges explain
+    misfit:    RMS of what is left beyond that slack, degrees
+    balances:  next to nothing is left
+    """
+
+    sheet: LaidSheet | None
+    parts: tuple[Contribution, ...]
+    ledger: Ledger
+    left: FloatArray
+    runs: tuple[Run, ...]
+    misfit: float
+    balances: bool
+    channels: Mapping[str, str] = field(default_factory=dict)
+
+
+def carry_out(
+    book: Book,
+    sheet: LaidSheet | None,
+    parts: Sequence[Contribution],
+    *,
+    first: LaidSheet | None = None,
+    channels: Mapping[str, str] | None = None,
+    expected: Mapping[str, str] | None = None,
+) -> Account:
+    """Carry out the parts over the book and see what is left.
+
+    first:    the sheet that is said to run; its map is what the account starts from where
+              scheduled is not logged, and another sheet's map then posts `other-map`
+    channels: correction id → the channel that carries it
+    expected: correction id → why the owner wants it
+    """
+    limits: Limits | None = sheet.calibration.spark.limits if sheet else None
+    start, shift = _start(book, sheet, first)
+    included = (
+        sheet.calibration.spark.scheduled_includes if sheet and book.scheduled is not None else ()
+    )
+    acting = [part for part in parts if part.correction not in included]
+    replay = combine(start, [solid(part) for part in acting], limits)
+    left = np.where(book.judged, book.delivered - replay.delivered, np.nan)
+    by_id = {part.correction: part for part in acting}
+    posted = dict(replay.entries)
+    if shift is not None:
+        posted = {OTHER_MAP: shift, **posted}
+    judging = tuple(
+        _entry(name, values, by_id.get(name), sheet, channels, expected)
+        for name, values in posted.items()
+    )
+    edges = book.slack + _rounding(sheet, acting, book)
+    ledger = _ledger(book, judging, edges)
+    runs = tuple(_runs_left(ledger, left))
+    shown = tuple(_emptied(entry, by_id.get(entry.correction)) for entry in judging)
+    return Account(
+        sheet=sheet,
+        parts=tuple(parts),
+        ledger=_ledger(book, shown, edges),
+        left=left,
+        runs=runs,
+        misfit=_misfit(ledger, left),
+        balances=_balances(runs, ledger, left),
+        channels=dict(channels or {}),
+    )
+
+
+def _rounding(sheet: LaidSheet | None, acting: Sequence[Contribution], book: Book) -> FloatArray:
+    """What the log's rounding of inputs may be worth: in acting tables, and in the map where the
+    account starts from it."""
+    total = np.zeros(book.times.shape)
+    if sheet is None:
+        return total
+    if book.scheduled is None and "" in sheet.resolution:
+        total += sheet.resolution[""]
+    for part in acting:
+        if part.correction in sheet.resolution:
+            total += np.where(part.active, sheet.resolution[part.correction], 0.0)
+    return total
+
+
+def _start(
+    book: Book, sheet: LaidSheet | None, first: LaidSheet | None
+) -> tuple[FloatArray, FloatArray | None]:
+    """Where the parts start from, and what another map adds to the book's own start."""
+    if book.scheduled is not None or sheet is None:
+        return book.start, None
+    if first is None or sheet.index == first.index:
+        return sheet.map_values, None
+    shift = sheet.map_values - book.start
+    return sheet.map_values, shift if np.nanmax(np.abs(shift), initial=0.0) > 1e-9 else None
+
+
+def _entry(
+    name: str,
+    values: FloatArray,
+    part: Contribution | None,
+    sheet: LaidSheet | None,
+    channels: Mapping[str, str] | None,
+    expected: Mapping[str, str] | None,
+) -> Entry:
+    channel = (channels or {}).get(name)
+    computed = part.evidence if part else Evidence.COMPUTED
+    return Entry(
+        correction=name,
+        values=values,
+        evidence=Evidence.LOGGED if channel else computed,
+        channel=channel,
+        revision=part.source.revision if part else (sheet.revision if sheet else None),
+        expected=(expected or {}).get(name),
+    )
+
+
+def _emptied(entry: Entry, part: Contribution | None) -> Entry:
+    """The entry with NaN where it is not computable: a ledger never passes unknown off as zero."""
+    if part is None or part.computable.all():
+        return entry
+    values = np.where(part.computable, entry.values, np.nan)
+    return Entry(
+        entry.correction, values, entry.evidence, entry.channel, entry.revision, entry.expected
+    )
+
+
+def _ledger(book: Book, entries: tuple[Entry, ...], edges: FloatArray) -> Ledger:
+    return Ledger(
+        quantity="spark advance",
+        unit="deg",
+        combine="sum",
+        times=book.times,
+        scheduled=book.start,
+        delivered=book.delivered,
+        entries=entries,
+        own=book.own,
+        void=book.regimes.void,
+        slack=edges,
+        tolerance=book.tolerance,
+        regime=book.regime_names,
+    )
+
+
+def _runs_left(ledger: Ledger, left: FloatArray) -> list[Run]:
+    return unaccounted_runs(ledger) if np.isfinite(left).any() else []
+
+
+def _misfit(ledger: Ledger, left: FloatArray) -> float:
+    """RMS of what is left beyond the slack; rounding within the tolerance counts, edges do not."""
+    rows = np.isfinite(left)
+    if not rows.any():
+        return float("nan")
+    edges = ledger.slack + entries_slack(ledger.entries, ledger)
+    beyond = np.clip(np.abs(left[rows]) - edges[rows], 0.0, None)
+    return float(np.sqrt(np.mean(beyond**2)))
+
+
+def _balances(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
+    rows = np.isfinite(left)
+    if not rows.any():
+        return False
+    if not runs:
+        return True
+    row_s = float(np.median(np.diff(ledger.times))) if ledger.times.size > 1 else 0.0
+    longest = max(seconds([run], ledger.times) for run in runs)
+    allowed = max(_LEFT_RUN_S, _LEFT_RUN_ROWS * row_s) + 1e-9
+    return longest <= allowed and seconds(runs, ledger.times) <= max(
+        allowed, _LEFT_SHARE * rows.sum() * row_s
+    )

@@ -1,0 +1,280 @@
+"""From what the logs posted to a list of causes, one per kind of thing and not per transient."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.calibrations.model import Correction
+from tuneledger.explain import says
+from tuneledger.explain.account import LIMIT, OTHER_MAP
+from tuneledger.explain.edges import changed_at
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import Cause, Kind, Point
+from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.ledger.episodes import Run, entries_slack
+from tuneledger.ledger.model import Entry
+
+# An entry is worth naming as a cause from this many rows on.
+_LEAST_ROWS = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Acting:
+    """Where one entry acts in one log: rows beyond tolerance, and whether the sum comes out there.
+
+    right: share of those rows in which nothing is left over
+    raises: it puts delivered above scheduled under load there
+    """
+
+    finding: Finding
+    entry: Entry
+    rows: BoolArray
+    right: float
+    raises: bool
+
+    @property
+    def seconds(self) -> float:
+        return float(self.rows.sum()) * self.finding.book.row_s / max(self._own_share, 1e-9)
+
+    @property
+    def _own_share(self) -> float:
+        return float(self.finding.book.own.mean())
+
+
+def acting(finding: Finding, entry: Entry) -> Acting | None:
+    """The rows in which an entry matters, or None where it never does."""
+    book = finding.book
+    size = np.abs(np.nan_to_num(entry.values))
+    rows = book.judged & (size > book.tolerance)
+    if rows.sum() < _LEAST_ROWS:
+        return None
+    bound = book.tolerance + book.slack + entries_slack(finding.ledger.entries, finding.ledger)
+    right = float((np.abs(finding.account.left[rows]) <= bound[rows]).mean())
+    return Acting(finding, entry, rows, right, _raises(finding, entry.values, rows))
+
+
+def _raises(finding: Finding, values: FloatArray, rows: BoolArray) -> bool:
+    """Delivered stands above scheduled under load, by more than tolerance, and this adds to it."""
+    book = finding.book
+    above = book.delivered - book.start > book.tolerance + book.slack
+    hit = rows & book.regimes.load & above & (np.nan_to_num(values) > book.tolerance)
+    return bool(hit.sum() >= max(3, round(0.1 / book.row_s) if book.row_s else 3))
+
+
+def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
+    """One cause per correction, limit or map that acts in any of the logs."""
+    extra_entries = {e.entry for f in findings for e in f.extras if e.entry}
+    grouped: dict[str, list[Acting]] = {}
+    for finding in findings:
+        for entry in finding.ledger.entries:
+            where = acting(finding, entry)
+            if where is not None and entry.correction not in extra_entries:
+                grouped.setdefault(entry.correction, []).append(where)
+    return [_entry_cause(name, where) for name, where in grouped.items()]
+
+
+def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
+    laid = where[0].finding.laid
+    kind, revision, correction = _kind(name, where[0].entry.revision, laid)
+    degrees, seconds = mean_degrees(where), sum(w.seconds for w in where)
+    expected = all(w.entry.expected is not None for w in where)
+    raises = any(w.raises for w in where)
+    certainty = _certainty(where)
+    told = says.Told(
+        kind=kind,
+        name=correction.called if correction else says.ENTRY_NAMES.get(name, name),
+        degrees=degrees,
+        seconds=seconds,
+        peak=_peak(where),
+        revision=revision,
+        supplied=laid[0].revision if laid else None,
+        switched_off=correction is not None and kind != "other revision" and not correction.enabled,
+        reason=correction.reason if correction else None,
+        channel=where[0].entry.channel,
+        expected=where[0].entry.expected if expected else None,
+        raises=raises,
+    )
+    return Cause(
+        rank=0,
+        kind=kind,
+        correction=None if name in (LIMIT, OTHER_MAP) else name,
+        revision=revision,
+        channel=where[0].entry.channel,
+        degrees=degrees,
+        seconds=seconds,
+        certainty=certainty,
+        expected=expected,
+        says=says.cause(told),
+        next_step=says.next_step(told),
+        evidence=(*_points(correction, where),),
+        raises_under_load=raises,
+        entry=name,
+    )
+
+
+def _kind(
+    name: str, revision: str | None, laid: Sequence[LaidSheet]
+) -> tuple[Kind, str | None, Correction | None]:
+    """Whose correction it is: the first sheet's where that has it alike and switched on."""
+    if not laid:
+        return "unknown", None, None
+    first = laid[0]
+    owner = next((sheet for sheet in laid if sheet.revision == revision), first)
+    if name == LIMIT:
+        same = owner.calibration.spark.limits == first.calibration.spark.limits
+        return "limit", first.revision if same else owner.revision, None
+    if name == OTHER_MAP:
+        return "other revision", owner.revision, None
+    theirs, mine = owner.correction(name), first.correction(name)
+    if owner is not first and not (same_correction(mine, theirs) and mine and mine.enabled):
+        return "other revision", owner.revision, theirs
+    kind: Kind = "replacement" if theirs and theirs.effect == "replace" else "correction"
+    return kind, first.revision, theirs
+
+
+def _points(correction: Correction | None, where: Sequence[Acting]) -> Iterable[Point]:
+    right = float(np.average([w.right for w in where], weights=[w.rows.sum() for w in where]))
+    yield Point("for" if right >= 0.9 else "against", says.sum_comes_out(right))
+    entry = where[0].entry
+    if entry.channel:
+        yield Point("for", f"the channel {entry.channel} carries it", entry.channel)
+    for condition in correction.when if correction else ():
+        channel = getattr(condition, "channel", None) or getattr(condition, "signal", None)
+        if channel is None:
+            continue
+        role = where[0].finding.book.roles.get(channel)
+        bound = getattr(condition, "above", None)
+        bound = getattr(condition, "below", None) if bound is None else bound
+        yield Point(
+            "for",
+            says.held_while(condition),
+            role.channel.name if role else channel,
+            bound,
+        )
+
+
+def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
+    """One cause per thing that was found beyond the sheets."""
+    return [_extra_cause(finding, extra) for finding in findings for extra in finding.extras]
+
+
+def _extra_cause(finding: Finding, extra: Extra) -> Cause:
+    book = finding.book
+    values = extra.values if extra.values is not None else book.delivered - book.start
+    rows = book.judged & extra.rows & (np.abs(np.nan_to_num(values)) > book.tolerance)
+    degrees = float(values[rows].mean()) if rows.any() else 0.0
+    seconds = float(rows.sum()) * book.row_s / max(float(book.own.mean()), 1e-9)
+    sheet = finding.account.sheet
+    correction = sheet.correction(extra.correction) if sheet and extra.correction else None
+    raises = _raises(finding, values, rows)
+    told = says.Told(
+        kind=extra.kind,
+        name=correction.called if correction else says.extra_name(extra),
+        degrees=degrees,
+        seconds=seconds,
+        peak=float(values[rows][np.abs(values[rows]).argmax()]) if rows.any() else 0.0,
+        revision=extra.revision,
+        supplied=finding.laid[0].revision if finding.laid else None,
+        reason=correction.reason if correction else None,
+        channel=extra.channel,
+        expected=extra.expected,
+        raises=raises,
+        missing=tuple(need.what for need in extra.needs),
+    )
+    return Cause(
+        rank=0,
+        kind=extra.kind,
+        correction=extra.correction,
+        revision=extra.revision,
+        channel=extra.channel,
+        degrees=degrees,
+        seconds=seconds,
+        certainty=extra.certainty,
+        expected=extra.expected is not None,
+        says=says.cause(told),
+        next_step=says.next_step(told),
+        evidence=extra.points,
+        rule=extra.rule,
+        cells=extra.cells,
+        alternatives=extra.alternatives,
+        raises_under_load=raises,
+        entry=extra.entry,
+    )
+
+
+def unknown_causes(findings: Sequence[Finding]) -> list[Cause]:
+    """What is left over and nobody accounts for: one cause per direction and regime."""
+    groups: dict[tuple[bool, str], list[tuple[Finding, Run]]] = {}
+    for finding in findings:
+        for run in finding.unknown:
+            rows = slice(run[0], run[1] + 1)
+            added = float(np.nanmean(finding.account.left[rows])) > 0
+            regime = finding.book.regimes.most(rows)
+            groups.setdefault((added, regime), []).append((finding, run))
+    return [_unknown_cause(regime, runs) for (_, regime), runs in groups.items()]
+
+
+def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
+    book = runs[0][0].book
+    changed = changed_at(book, [run for finding, run in runs if finding.book is book])
+    values = np.concatenate([f.account.left[a : b + 1] for f, (a, b) in runs])
+    values = values[np.isfinite(values)]
+    seconds = sum(f.book.times[b] - f.book.times[a] + f.book.row_s for f, (a, b) in runs)
+    raises = False
+    for finding, (a, b) in runs:
+        rows = np.zeros(finding.book.times.shape, dtype=np.bool_)
+        rows[a : b + 1] = True
+        raises |= _raises(finding, finding.account.left, rows & finding.book.judged)
+    told = says.Told(
+        kind="unknown",
+        name=regime,
+        degrees=float(values.mean()),
+        seconds=float(seconds),
+        peak=float(values[np.abs(values).argmax()]),
+        raises=raises,
+        changed=changed,
+        stretches=len(runs),
+    )
+    return Cause(
+        rank=0,
+        kind="unknown",
+        correction=None,
+        revision=None,
+        channel=None,
+        degrees=told.degrees,
+        seconds=told.seconds,
+        certainty=0.0,
+        expected=False,
+        says=says.cause(told),
+        next_step=says.next_step(told),
+        evidence=tuple(Point("for", f"{name} changes at its edges", name) for name in changed),
+        raises_under_load=raises,
+    )
+
+
+def ranked(causes: Iterable[Cause]) -> tuple[Cause, ...]:
+    """Causes in the contract's order, numbered from 1."""
+    order = sorted(
+        causes, key=lambda c: (not c.raises_under_load, c.expected, -abs(c.degrees) * c.seconds)
+    )
+    return tuple(replace(cause, rank=rank) for rank, cause in enumerate(order, start=1))
+
+
+def mean_degrees(where: Sequence[Acting]) -> float:
+    return float(np.concatenate([w.entry.values[w.rows] for w in where]).mean())
+
+
+def _peak(where: Sequence[Acting]) -> float:
+    values = np.concatenate([w.entry.values[w.rows] for w in where])
+    return float(values[np.abs(values).argmax()])
+
+
+def _certainty(where: Sequence[Acting]) -> float:
+    """How sure: the sum comes out where it acts, over enough rows to mean something."""
+    rows = sum(int(w.rows.sum()) for w in where)
+    right = float(np.average([w.right for w in where], weights=[w.rows.sum() for w in where]))
+    seen = 1.0 - 0.5 ** (rows / 3.0)
+    return round(float(np.clip(0.99 * right**1.5 * seen, 0.0, 0.99)), 2)

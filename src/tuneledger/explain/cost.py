@@ -1,0 +1,39 @@
+"""What it costs to leave something over, against what it costs to explain it.
+
+Both are lengths of a description, in nats: a row that is left over costs as a misfit of a normal
+error with the tolerance as its width, capped so that one wild row cannot buy a cause; a cause costs
+a fixed amount. Rows closer together than a tenth of a second say the same thing and share the cost.
+"""
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.explain.account import Account
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import entries_slack
+
+_INDEPENDENT_S = 0.1
+_CAP = 12.0
+
+# Leaving a sheet as it was handed over at one place: what has to be gained by it.
+PER_CHANGE = 8.0
+
+
+def left_over(book: Book, account: Account) -> float:
+    """The cost of what an account leaves, over all judged rows."""
+    edges = book.slack + entries_slack(account.ledger.entries, account.ledger)
+    return residual_cost(book, account.left, edges)
+
+
+def residual_cost(
+    book: Book, left: FloatArray, edges: FloatArray, weight: FloatArray | None = None
+) -> float:
+    """The cost of leaving `left`, degrees per row (NaN: not judged), given the slack per row.
+
+    weight: how much each row counts, 1 where None
+    """
+    rows = np.isfinite(left)
+    beyond = np.clip(np.abs(left[rows]) - edges[rows], 0.0, None) / book.tolerance
+    share = min(1.0, book.row_s / _INDEPENDENT_S) if book.row_s else 1.0
+    nats = np.minimum(0.5 * beyond**2, _CAP)
+    return float((nats if weight is None else nats * weight[rows]).sum()) * share

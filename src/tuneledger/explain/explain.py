@@ -1,0 +1,225 @@
+"""From opened books to an explanation: which sheet, which causes, what verdict."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.explain.account import carry_out
+from tuneledger.explain.causes import entry_causes, extra_causes, ranked, unknown_causes
+from tuneledger.explain.cost import PER_CHANGE
+from tuneledger.explain.finding import Finding, look_further
+from tuneledger.explain.headline import headline
+from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
+from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.running import Trial, choose, misfit_of, running, try_sheet
+from tuneledger.explain.search import Departed, depart
+from tuneledger.explain.sheets import LaidSheet
+from tuneledger.explain.verdict import Verdict, verdict
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import departures, episode
+from tuneledger.ledger.model import Episode, Ledger
+
+# Sheets further off than these are not worth departing from.
+_MOST_SHEETS = 2
+
+
+@dataclass(frozen=True, eq=False)
+class OpenedBook:
+    """One log's book with every supplied sheet laid over it, in the order supplied."""
+
+    book: Book
+    laid: tuple[LaidSheet, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Explanation:
+    """All that the logs say together; one ledger per log."""
+
+    ledgers: tuple[Ledger, ...]
+    running: Running | None
+    episodes: tuple[Episode, ...]
+    causes: tuple[Cause, ...]
+    verdict: Verdict
+    headline: str
+    needs: tuple[Need, ...]
+    notes: tuple[str, ...]
+
+
+def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explanation:
+    """Explain one car's logs.
+
+    carriers: correction id → the channel that a sheet says carries it
+    """
+    findings, says_running = _find(opened, carriers)
+    maps = map_departures(findings)
+    episodes = (*_episodes(findings), *map_episodes(maps))
+    another_map = map_cause(maps)
+    causes = ranked(
+        _placed(cause, episodes, findings)
+        for cause in (
+            *entry_causes(findings),
+            *extra_causes(findings),
+            *unknown_causes(findings),
+            *((another_map,) if another_map else ()),
+        )
+    )
+    needs = _needs(findings)
+    decided = verdict(findings, episodes, causes)
+    return Explanation(
+        ledgers=tuple(finding.ledger for finding in findings),
+        running=says_running,
+        episodes=episodes,
+        causes=causes,
+        verdict=decided,
+        headline=headline(decided, findings, causes, says_running, needs),
+        needs=needs,
+        notes=_notes(findings, says_running),
+    )
+
+
+def _episodes(findings: Sequence[Finding]) -> tuple[Episode, ...]:
+    return tuple(
+        episode(finding.ledger, run, log=number, regimes=finding.book.regimes)
+        for number, finding in enumerate(findings)
+        for run in departures(finding.ledger)
+    )
+
+
+def _find(
+    opened: Sequence[OpenedBook], carriers: Mapping[str, str]
+) -> tuple[list[Finding], Running | None]:
+    if not opened[0].laid:
+        bare: list[Finding] = []
+        for one in opened:
+            account = carry_out(one.book, None, ())
+            bare.append(look_further(one.book, account, (), None, rules_from=_next_rule(bare)))
+        return bare, None
+    trials = [_try_all(one, carriers) for one in opened]
+    best = choose(trials)
+    if all(log[best].fits for log in trials):
+        findings = _look(opened, trials, best, [_as_handed_over(log[best]) for log in trials])
+    else:
+        best, findings = _beyond_the_sheets(opened, trials, best)
+    return findings, running(trials, best, fits=_fits(trials, best, findings))
+
+
+def _beyond_the_sheets(
+    opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], best: int
+) -> tuple[int, list[Finding]]:
+    """Where no sheet fits as it is: the shortest explanation, by departing from a sheet, by what
+    is found beyond it, or by both."""
+    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i != best))
+    tried: list[tuple[float, int, list[Finding]]] = []
+    for i in order[:_MOST_SHEETS]:
+        plain = [_as_handed_over(log[i]) for log in trials]
+        departed = [
+            depart(one.book, log[i], one.laid) for one, log in zip(opened, trials, strict=True)
+        ]
+        for accounts in (departed, plain):
+            if accounts is plain and not any(d.departures for d in departed):
+                continue
+            findings = _look(opened, trials, i, accounts)
+            tried.append((sum(f.cost for f in findings), i, findings))
+            if all(f.settled and not f.extras for f in findings):
+                break
+    _, chosen, findings = min(tried, key=lambda t: t[0])
+    return chosen, findings
+
+
+def _as_handed_over(trial: Trial) -> Departed:
+    return Departed(trial.account, (), 0.0)
+
+
+def _look(
+    opened: Sequence[OpenedBook],
+    trials: Sequence[Sequence[Trial]],
+    sheet: int,
+    accounts: Sequence[Departed],
+) -> list[Finding]:
+    findings: list[Finding] = []
+    for one, log, departed in zip(opened, trials, accounts, strict=True):
+        found = look_further(
+            one.book,
+            departed.account,
+            one.laid,
+            log[sheet],
+            rules_from=_next_rule(findings),
+            departures_cost=PER_CHANGE * len(departed.departures),
+        )
+        findings.append(found)
+    return findings
+
+
+def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
+    here = {name: channel for name, channel in carriers.items() if one.book.log.find(channel)}
+    return [try_sheet(one.book, sheet, one.laid[0], here) for sheet in one.laid]
+
+
+def _next_rule(findings: Sequence[Finding]) -> int:
+    return 1 + sum(extra.values is not None for f in findings for extra in f.extras)
+
+
+def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Finding]) -> bool:
+    """Whether the best sheet accounts for the logs, but for what it may leave unlisted.
+
+    A correction whose input is not logged, and one that an incomplete sheet does not list, refute
+    nothing.
+    """
+    if all(log[best].fits for log in trials):
+        return True
+    if not all(log[best].map_check.agrees for log in trials):
+        return False
+    partial = not trials[0][best].sheet.calibration.spark.complete
+    return all(
+        finding.settled and all(partial or e.needs or e.expected for e in finding.extras)
+        for finding in findings
+    )
+
+
+def _placed(cause: Cause, episodes: Sequence[Episode], findings: Sequence[Finding]) -> Cause:
+    """The cause with the episodes in which it acts."""
+    if cause.kind == "other map" and cause.entry is None:
+        numbers = [i for i, e in enumerate(episodes) if e.about == "map"]
+    elif cause.entry is None:
+        numbers = [
+            i
+            for i, e in enumerate(episodes)
+            if e.about == "delivery" and (abs(e.unaccounted_deg) > 0 or not e.entries)
+        ]
+    else:
+        numbers = [i for i, e in enumerate(episodes) if _acts_in(e, cause.entry, findings)]
+    return replace(cause, episodes=tuple(numbers))
+
+
+def _acts_in(episode_: Episode, entry: str, findings: Sequence[Finding]) -> bool:
+    """Whether an entry has a part in an episode, be it for a moment, or beside others."""
+    ledger = findings[episode_.log].ledger
+    rows = slice(episode_.first, episode_.last + 1)
+    return any(
+        one.correction == entry
+        and np.nanmax(np.abs(np.nan_to_num(one.values[rows])), initial=0.0) > 0.5 * ledger.tolerance
+        for one in ledger.entries
+        if episode_.about == "delivery"
+    )
+
+
+def _needs(findings: Iterable[Finding]) -> tuple[Need, ...]:
+    """What would have to be logged, each thing once."""
+    needs: dict[str, Need] = {}
+    for finding in findings:
+        for extra in finding.extras:
+            for need in extra.needs:
+                needs.setdefault(need.what.casefold(), need)
+    return tuple(needs.values())
+
+
+def _notes(findings: Sequence[Finding], says_running: Running | None) -> tuple[str, ...]:
+    notes = dict.fromkeys(
+        note
+        for finding in findings
+        for note in (*finding.book.log.notes, *finding.book.roles.notes, *finding.book.notes)
+    )
+    if says_running and "cannot tell it from" in says_running.says:
+        notes[says_running.says] = None
+    return tuple(notes)

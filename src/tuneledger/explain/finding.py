@@ -1,0 +1,149 @@
+"""One log explained: the chosen account, what was found beyond it, and what is still left over."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray
+from tuneledger.explain.account import Account
+from tuneledger.explain.cost import left_over
+from tuneledger.explain.leftover import carried, idle, missing, othermap
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.rules import find as rules
+from tuneledger.explain.running import Trial
+from tuneledger.explain.sheets import LaidSheet
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import Run, at_an_edge, unaccounted_runs
+from tuneledger.ledger.model import Entry, Ledger
+
+Finder = Callable[[Book, Account, Sequence[LaidSheet]], tuple[Extra, ...]]
+
+# In this order: what a channel shows outright, the ordinary, what a sheet lists but the log cannot
+# compute, then what nobody wrote down, last what is possible but proves little. Finders of one
+# stage compete: the shortest explanation stands.
+STAGES: tuple[tuple[Finder, ...], ...] = (
+    (carried.find,),
+    (idle.find,),
+    (missing.find,),
+    (rules.find, othermap.find),
+    (missing.find_possible,),
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """What one log says.
+
+    laid:    every supplied sheet over this log, in order; empty without sheets
+    ledger:  every entry, those of `extras` included
+    unknown: runs of rows that nothing accounts for
+    trial:   the chosen sheet on this log, None without sheets
+    cost:    nats: what is left over, and the length of what was found beyond the sheet
+    """
+
+    book: Book
+    laid: tuple[LaidSheet, ...]
+    account: Account
+    extras: tuple[Extra, ...]
+    ledger: Ledger
+    unknown: tuple[Run, ...]
+    trial: Trial | None
+    cost: float
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing is left over that no cause speaks for."""
+        return not self.unknown
+
+
+def look_further(
+    book: Book,
+    account: Account,
+    laid: Sequence[LaidSheet],
+    trial: Trial | None,
+    *,
+    rules_from: int,
+    departures_cost: float = 0.0,
+) -> Finding:
+    """Ask every finder in turn about what is left over, and post what it found.
+
+    rules_from: the number of the first rule that may be named here (`rule-1`)
+    departures_cost: nats that the account already paid for departing from its sheet
+    """
+    extras: list[Extra] = []
+    for stage in STAGES:
+        if not account.runs:
+            break
+        offers = [
+            _offer(book, account, find(book, account, laid), rules_from + _posting(extras))
+            for find in stage
+        ]
+        best = min(offers, key=lambda offer: offer.cost)
+        account = best.account
+        extras.extend(best.extras)
+    unknown = tuple(
+        run
+        for run in account.runs
+        if not _spoken_for(run, account, extras) and not at_an_edge(run, account.ledger)
+    )
+    cost = departures_cost + left_over(book, account) + sum(extra.price for extra in extras)
+    return Finding(book, tuple(laid), account, tuple(extras), account.ledger, unknown, trial, cost)
+
+
+@dataclass(frozen=True, eq=False)
+class _Offer:
+    """What one finder would make of the account, and the length of that explanation in nats."""
+
+    extras: tuple[Extra, ...]
+    account: Account
+    cost: float
+
+
+def _offer(book: Book, account: Account, found: Sequence[Extra], rules_from: int) -> _Offer:
+    named: list[Extra] = []
+    for extra in found:
+        if extra.values is None:
+            named.append(extra)
+            account = _set_aside(account, extra)
+            continue
+        entry = extra.entry or extra.correction or f"rule-{rules_from + _posting(named)}"
+        named.append(replace(extra, entry=entry))
+        account = _posted(account, named[-1])
+    cost = left_over(book, account) + sum(extra.price for extra in named)
+    return _Offer(tuple(named), account, cost)
+
+
+def _posting(extras: Sequence[Extra]) -> int:
+    return sum(extra.values is not None for extra in extras)
+
+
+def _posted(account: Account, extra: Extra) -> Account:
+    """The account with one more entry."""
+    assert extra.values is not None and extra.entry is not None  # noqa: PT018
+    entry = Entry(
+        extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
+    )
+    before = account.ledger
+    ledger = replace(before, entries=(*before.entries, entry))
+    left = account.left - np.nan_to_num(extra.values)
+    return replace(account, ledger=ledger, left=left, runs=tuple(unaccounted_runs(ledger)))
+
+
+def _set_aside(account: Account, extra: Extra) -> Account:
+    """The account without the rows that a suspicion speaks for: no later finder explains them."""
+    runs = tuple(run for run in account.runs if not extra.rows[run[0] : run[1] + 1].mean() >= 0.8)
+    return replace(account, left=np.where(extra.rows, np.nan, account.left), runs=runs)
+
+
+def _spoken_for(run: Run, account: Account, extras: Sequence[Extra]) -> bool:
+    """Whether a suspicion, or an idle governor's own memory, speaks for most rows of a run."""
+    rows = slice(run[0], run[1] + 1)
+    judged = np.isfinite(account.left[rows])
+    if not judged.any():
+        return True
+    covered: BoolArray = np.zeros(account.left.shape, dtype=np.bool_)
+    for extra in extras:
+        if extra.values is None or extra.expected is not None:
+            covered |= extra.rows
+    return bool(covered[rows][judged].mean() >= 0.8)

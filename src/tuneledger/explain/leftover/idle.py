@@ -1,0 +1,133 @@
+"""An idle governor that no sheet lists: closed throttle, advance against the speed error.
+
+A governor adds advance when the engine turns too slowly and takes it when it turns too fast. It
+has memory of its own, so that a curve over the speed error reproduces it only roughly; what counts
+is that it acts with the throttle closed, the right way round, and within a plausible authority.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.evaluate.lookup import weights_1d
+from tuneledger.explain.account import Account
+from tuneledger.explain.expected import IDLE_AUTHORITY_DEG, ORDINARY_IDLE
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import Curve, Point, Rule
+from tuneledger.explain.sheets import LaidSheet
+from tuneledger.ledger.book import Book
+from tuneledger.wording import degree_span
+
+_CLOSED_SHARE = 0.85
+_LEAST_ROWS = 8
+_LEAST_CORRELATION = 0.5
+_KNOTS_RPM = np.array([-600.0, -350.0, -200.0, -120.0, -60.0, 0.0, 60.0, 120.0, 200.0, 350.0])
+
+
+def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
+    """The governor, if what is left over with the throttle closed looks like one."""
+    speed = book.inputs.signal("engine speed", "rpm")
+    if speed is None or not book.regimes.throttle_known:
+        return ()
+    busy = np.zeros(account.left.shape, dtype=np.bool_)
+    for first, last in account.runs:
+        if book.regimes.closed[first : last + 1].mean() >= _CLOSED_SHARE:
+            busy[first : last + 1] = True
+    rows = busy & np.isfinite(account.left) & np.isfinite(speed)
+    if rows.sum() < _LEAST_ROWS:
+        return ()
+    error, how = _speed_error(book, speed, rows)
+    # Overrun from high speed is not the governor's: it is awake where it was seen to act.
+    awake = book.regimes.closed & (error >= error[rows].min())
+    active = awake & np.isfinite(account.left)
+    curve = _curve(error[active], account.left[active])
+    if curve is None or not _is_governor(error[rows], account.left[rows], curve):
+        return ()
+    at, deg = curve
+    values = np.where(awake, np.interp(error, at, deg), 0.0)
+    left_before = float(np.sqrt(np.nanmean(account.left[active] ** 2)))
+    left_after = float(np.sqrt(np.nanmean((account.left - values)[active] ** 2)))
+    if left_after > 0.6 * left_before:
+        return ()
+    quality = 1.0 - left_after / left_before
+    return (
+        Extra(
+            kind="hidden rule",
+            rows=busy | active,
+            certainty=float(np.clip(0.6 + 0.4 * quality, 0.0, 0.95)),
+            entry="",
+            values=values,
+            expected=ORDINARY_IDLE,
+            rule=_rule(book, speed, error, at, deg),
+            points=(
+                Point(
+                    "for",
+                    f"acts only with the throttle closed, {degree_span(deg.min(), deg.max())} "
+                    f"against {how}",
+                ),
+            ),
+        ),
+    )
+
+
+def _speed_error(book: Book, speed: FloatArray, rows: BoolArray) -> tuple[FloatArray, str]:
+    """Target − speed. Without a logged target, the speed at which nothing is posted stands in."""
+    target = book.inputs.signal("idle speed target", "rpm")
+    if target is not None:
+        return target - speed, "the idle speed target minus engine speed"
+    steady = float(np.median(speed[rows]))
+    return steady - speed, "engine speed (no idle target is logged)"
+
+
+def _curve(error: FloatArray, left: FloatArray) -> tuple[FloatArray, FloatArray] | None:
+    """Degrees over the speed error: least squares on a few knots, closer together near zero."""
+    if error.size < _LEAST_ROWS or np.ptp(error) < 20.0:
+        return None
+    low, high = np.quantile(error, [0.01, 0.99])
+    knots = np.unique(np.clip(np.concatenate((_KNOTS_RPM, [low, high])), low, high))
+    if knots.size < 3:
+        return None
+    below, share = weights_1d(knots, error)
+    basis = np.zeros((error.size, knots.size))
+    every = np.arange(error.size)
+    basis[every, below] += 1.0 - share
+    basis[every, np.minimum(below + 1, knots.size - 1)] += share
+    used = basis.sum(axis=0) > 0.5
+    deg: FloatArray = np.asarray(np.linalg.lstsq(basis[:, used], left, rcond=None)[0], np.float64)
+    return knots[used], deg
+
+
+def _is_governor(error: FloatArray, left: FloatArray, curve: tuple[FloatArray, FloatArray]) -> bool:
+    """The right way round, within authority, and following the error rather than a constant."""
+    deg = curve[1]
+    if np.abs(left).max() > IDLE_AUTHORITY_DEG or np.ptp(left) < 0.5:
+        return False
+    near = np.abs(error) <= np.quantile(np.abs(error), 0.9)
+    if near.sum() < _LEAST_ROWS or np.ptp(error[near]) == 0 or np.ptp(left[near]) == 0:
+        return False
+    follows = float(np.corrcoef(error[near], left[near])[0, 1])
+    falls = -float(np.minimum(np.diff(deg), 0.0).sum())
+    return follows >= _LEAST_CORRELATION and falls <= 0.25 * max(float(np.ptp(deg)), 0.5)
+
+
+def _rule(
+    book: Book, speed: FloatArray, error: FloatArray, at: FloatArray, deg: FloatArray
+) -> Rule:
+    """The governor as a rule over engine speed, at the target that was usual in this log."""
+    role = book.roles.get("engine speed")
+    throttle = book.roles.get("throttle position") or book.roles.get("accelerator position")
+    target = float(np.nanmedian(speed + error))
+    speeds = (target - at)[::-1]
+    numbers = (speeds - role.offset) / role.scale if role else speeds
+    curve = Curve(
+        role.channel.name if role else "engine speed",
+        tuple(round(float(x), 1) for x in numbers),
+        tuple(round(float(x), 2) for x in deg[::-1]),
+    )
+    if throttle is None:
+        return Rule(along=curve)
+    raw = book.inputs.channel(throttle.channel.name, None)
+    closed = float(np.nanmax(raw[book.regimes.closed])) if raw is not None else 0.0
+    limit = round(closed + max(0.05 * abs(closed), 0.01), 3)
+    return Rule(when=({"channel": throttle.channel.name, "below": limit},), along=curve)

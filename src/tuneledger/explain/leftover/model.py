@@ -1,0 +1,37 @@
+"""The one answer that every finder gives."""
+
+from dataclasses import dataclass
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.evaluate.model import Evidence
+from tuneledger.explain.model import Cell, Kind, Need, Point, Rule
+
+
+@dataclass(frozen=True, eq=False)
+class Extra:
+    """A posting found in what is left over.
+
+    entry:      the ledger column it posts to; None where nothing can be posted, only suspected
+    values:     what it posts per row, degrees; None with `entry` None
+    rows:       the rows it speaks for
+    correction, revision: the correction of a sheet that it is, where it is one
+    needs:      what would have to be logged to be sure
+    price:      nats that it adds to the length of the explanation
+    """
+
+    kind: Kind
+    rows: BoolArray
+    certainty: float
+    price: float = 6.0
+    entry: str | None = None
+    values: FloatArray | None = None
+    evidence: Evidence = Evidence.INFERRED
+    correction: str | None = None
+    revision: str | None = None
+    channel: str | None = None
+    rule: Rule | None = None
+    expected: str | None = None
+    needs: tuple[Need, ...] = ()
+    points: tuple[Point, ...] = ()
+    cells: tuple[Cell, ...] = ()
+    alternatives: tuple[Rule, ...] = ()

@@ -1,0 +1,137 @@
+"""The logged scheduled advance is not what the first sheet's map says: another map is loaded."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray
+from tuneledger.explain import says
+from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.leftover.othermap import changed_cells, fit_offsets
+from tuneledger.explain.maps import MapCheck, check_map
+from tuneledger.explain.model import Cause, Cell, Point
+from tuneledger.ledger.episodes import Run, seconds
+from tuneledger.ledger.model import Episode
+from tuneledger.wording import count
+
+# A map that merely reads another signal departs everywhere; a changed map departs in few cells.
+_KNOWN, _INFERRED = 0.97, 0.93
+
+
+@dataclass(frozen=True, eq=False)
+class MapDeparture:
+    """One log in which scheduled departs from the first sheet's map.
+
+    revision: the supplied revision whose map fits instead, None where none does
+    """
+
+    log: int
+    finding: Finding
+    check: MapCheck
+    revision: str | None
+
+
+def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
+    """The logs whose scheduled channel contradicts the first sheet's map."""
+    out = []
+    for number, finding in enumerate(findings):
+        if not finding.laid:
+            continue
+        check = check_map(finding.book, finding.laid[0])
+        if not check.agrees:
+            out.append(MapDeparture(number, finding, check, _fitting(finding)))
+    return out
+
+
+def _fitting(finding: Finding) -> str | None:
+    chosen = finding.trial
+    if chosen is not None and chosen.sheet.index != 0 and chosen.map_check.agrees:
+        return chosen.sheet.revision
+    return next((s.revision for s in finding.laid[1:] if check_map(finding.book, s).agrees), None)
+
+
+def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
+    """One cause for all of them, with the cells that differ."""
+    if not departures:
+        return None
+    worst = max(departures, key=lambda d: seconds(d.check.runs, d.finding.book.times))
+    rows = _rows(worst)
+    values = worst.check.left[rows]
+    lasted = sum(seconds(d.check.runs, d.finding.book.times) for d in departures)
+    cells, settled = _cells(worst)
+    certainty = _KNOWN if worst.revision else _INFERRED * settled
+    told = says.Told(
+        kind="other map",
+        name="the main map in the car",
+        degrees=float(values.mean()),
+        seconds=lasted,
+        peak=float(values[np.abs(values).argmax()]),
+        revision=worst.revision,
+        supplied=worst.finding.laid[0].revision,
+    )
+    return Cause(
+        rank=0,
+        kind="other map",
+        correction=None,
+        revision=worst.revision,
+        channel=worst.finding.book.roles.by_signal["scheduled advance"].channel.name,
+        degrees=told.degrees,
+        seconds=lasted,
+        certainty=round(float(certainty), 2),
+        expected=False,
+        says=says.other_map(told, len(cells)),
+        next_step=says.next_step(told),
+        evidence=(
+            Point(
+                "for",
+                f"the logged scheduled advance departs from the sheet's map in "
+                f"{count(len(cells), 'cell')}",
+            ),
+        ),
+        cells=cells,
+    )
+
+
+def map_episodes(departures: Sequence[MapDeparture]) -> list[Episode]:
+    """The stretches in which scheduled and the first sheet's map say different things."""
+    return [_episode(d, run) for d in departures for run in d.check.runs]
+
+
+def _episode(departure: MapDeparture, run: Run) -> Episode:
+    book = departure.finding.book
+    rows = slice(run[0], run[1] + 1)
+    return Episode(
+        log=departure.log,
+        first=run[0],
+        last=run[1],
+        start_s=float(book.times[run[0]]),
+        end_s=float(book.times[run[1]]),
+        about="map",
+        regime=book.regimes.most(rows),
+        scheduled_deg=float(np.nanmean(book.start[rows])),
+        delivered_deg=float(np.nanmean(book.delivered[rows])),
+        difference_deg=float(np.nanmean(departure.check.left[rows])),
+        unaccounted_deg=0.0,
+        expected=False,
+    )
+
+
+def _rows(departure: MapDeparture) -> BoolArray:
+    rows = np.zeros(departure.check.left.shape, dtype=np.bool_)
+    for first, last in departure.check.runs:
+        rows[first : last + 1] = True
+    return rows & np.isfinite(departure.check.left)
+
+
+def _cells(departure: MapDeparture) -> tuple[tuple[Cell, ...], float]:
+    """The cells that differ, and the share of the departure that they settle."""
+    book, left = departure.finding.book, departure.check.left
+    offsets = fit_offsets(book, departure.finding.laid[0], left)
+    if offsets is None:
+        return (), 0.0
+    before = residual_cost(book, left, book.slack)
+    after = residual_cost(book, left - offsets.values, book.slack)
+    cells = changed_cells(departure.finding.laid[0], offsets, book.tolerance)
+    return cells, max(0.0, 1.0 - after / before) if before > 0 else 0.0

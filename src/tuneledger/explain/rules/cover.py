@@ -1,0 +1,87 @@
+"""The fewest conditions that together exclude every row in which nothing acts.
+
+Each condition holds wherever something acts; which resting rows it lets through is a bit pattern.
+Sets of one, two and three conditions are searched whole by matrix products over a thin set of rows.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, IntArray
+from tuneledger.explain.rules.pattern import Pattern
+from tuneledger.explain.rules.terms import Term
+
+PER_TERM = 4.0
+_MOST_RESTING = 3000
+_MOST_PAIRS = 60
+_KEPT = 40
+
+
+@dataclass(frozen=True, eq=False)
+class Cover:
+    """A set of conditions; `cost` in nats: what it lets through and misses, and its own length."""
+
+    terms: tuple[Term, ...]
+    cost: float
+
+
+def covers(found: Sequence[Term], pattern: Pattern, *, per_row: float) -> list[Cover]:
+    """The cheapest sets of one to three conditions, cheapest first.
+
+    per_row: nats that one row on the wrong side costs
+    """
+    if not found:
+        return []
+    acts, rests = np.flatnonzero(pattern.acts), np.flatnonzero(pattern.rests)
+    chosen = _thinned(rests, pattern.edges, _MOST_RESTING)
+    weight = per_row * (rests.size / chosen.size if chosen.size else 1.0)
+    passing = np.array([term.holds()[chosen] for term in found], dtype=np.float32)
+    missed = np.array([(~term.holds()[acts]).sum() for term in found]) * per_row
+    price = np.array([term.price for term in found]) + PER_TERM
+    single = passing.sum(axis=1) * weight + missed + price
+    out = [Cover((found[i],), float(single[i])) for i in np.argsort(single)[:_KEPT]]
+
+    pair = (passing @ passing.T) * weight + missed[:, None] + missed[None, :]
+    pair += price[:, None] + price[None, :]
+    pair[np.tril_indices(len(found))] = np.inf
+    flat = np.argsort(pair, axis=None)[:_MOST_PAIRS]
+    pairs = [tuple(int(k) for k in np.unravel_index(i, pair.shape)) for i in flat]
+    pairs = [p for p in pairs if np.isfinite(pair[p])]
+    out += [Cover((found[a], found[b]), float(pair[a, b])) for a, b in pairs[:_KEPT]]
+
+    for a, b in pairs:
+        both = passing[a] * passing[b]
+        triple = (passing @ both) * weight + missed + missed[a] + missed[b]
+        triple += price + price[a] + price[b]
+        triple[[a, b]] = np.inf
+        c = int(triple.argmin())
+        out.append(Cover((found[a], found[b], found[c]), float(triple[c])))
+    return _distinct(sorted(out, key=lambda c: c.cost))[:_KEPT]
+
+
+def _thinned(rows: IntArray, edges: IntArray, most: int) -> IntArray:
+    """At most so many rows: all near an edge, and the rest evenly."""
+    if rows.size <= most:
+        return rows
+    near: BoolArray = np.zeros(int(rows.max()) + 1, dtype=np.bool_)
+    for shift in range(-12, 13):
+        at = edges + shift
+        near[at[(at >= 0) & (at < near.size)]] = True
+    close = rows[near[rows]]
+    spread = rows[np.linspace(0, rows.size - 1, most).astype(np.int64)]
+    return np.unique(np.concatenate((close[: most // 2], spread)))
+
+
+def _distinct(sets: Sequence[Cover]) -> list[Cover]:
+    """Each set of conditions once, and no set that only adds to a cheaper one within it."""
+    seen: set[frozenset[object]] = set()
+    out = []
+    for cover in sets:
+        key = frozenset(term.key() for term in cover.terms)
+        if key in seen or any(smaller < key for smaller in seen):
+            continue
+        seen.add(key)
+        out.append(cover)
+    return out

@@ -1,0 +1,130 @@
+"""Degrees along one channel: found by sorting, fitted with as few points as will do."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.evaluate.lookup import weights_1d
+from tuneledger.explain.rules.columns import ODD, Column
+from tuneledger.explain.rules.fitted import Shape
+from tuneledger.ledger.book import Book
+
+_MOST_ROWS = 2500
+_NEIGHBOURS = 15
+_MOST_KNOTS = 7
+_CANDIDATES = 9
+_GRID = 24
+_MOST_MOVING = 500
+
+
+def shapes(
+    book: Book, left: FloatArray, rows: BoolArray, found: Sequence[Column]
+) -> Iterator[Shape]:
+    """Shapes along the channels over which what is left is nearest to a function, best first.
+
+    rows: the rows that the shape has to reproduce
+    """
+    chosen = np.flatnonzero(rows & np.isfinite(left))
+    if chosen.size < 3 * _NEIGHBOURS:
+        return
+    if chosen.size > _MOST_ROWS:
+        chosen = chosen[np.linspace(0, chosen.size - 1, _MOST_ROWS).astype(np.int64)]
+    spread = float(np.var(left[chosen]))
+    if spread < (0.5 * book.tolerance) ** 2:
+        return
+    scored = []
+    for column in found:
+        if column.price >= ODD or (column.levels and len(column.levels) < 3):
+            continue
+        scatter = _scatter(column.values[chosen], left[chosen])
+        if scatter is not None and scatter < 0.5 * spread:
+            scored.append((scatter + 1e-3 * spread * column.price, column))
+    for _, column in sorted(scored, key=lambda s: s[0])[:_CANDIDATES]:
+        shape = _shape(book, column, column.values[chosen], left[chosen])
+        if shape is not None:
+            yield shape
+
+
+def _scatter(number: FloatArray, left: FloatArray) -> float | None:
+    """How far neighbours along the channel differ: the variance that no function of it explains."""
+    known = np.isfinite(number)
+    if known.sum() < 3 * _NEIGHBOURS or np.ptp(number[known]) == 0:
+        return None
+    order = np.argsort(number[known], kind="stable")
+    ordered = left[known][order]
+    sums = np.concatenate(([0.0], np.cumsum(ordered)))
+    squares = np.concatenate(([0.0], np.cumsum(ordered**2)))
+    mean = (sums[_NEIGHBOURS:] - sums[:-_NEIGHBOURS]) / _NEIGHBOURS
+    power = (squares[_NEIGHBOURS:] - squares[:-_NEIGHBOURS]) / _NEIGHBOURS
+    return float(np.median(power - mean**2) + 0.1 * np.mean(power - mean**2))
+
+
+def _shape(book: Book, column: Column, number: FloatArray, left: FloatArray) -> Shape | None:
+    """A broken line with as few points as stay within a third of the tolerance."""
+    known = np.isfinite(number)
+    number, left = number[known], left[known]
+    grid = np.unique(np.quantile(number, np.linspace(0.0, 1.0, _GRID)))
+    if grid.size < 2:
+        return None
+    deg = _least_squares(grid, number, left)
+    at = grid[_knots(grid, deg, 0.33 * book.tolerance)]
+    return Shape(column, at, _least_squares(at, number, left))
+
+
+def polished(shape: Shape, left: FloatArray, rows: BoolArray) -> Shape:
+    """The shape with its inner points moved to where the bends really are.
+
+    Only worth its time for the shape that was chosen.
+    """
+    chosen = np.flatnonzero(rows & np.isfinite(left) & np.isfinite(shape.column.values))
+    few = chosen[np.linspace(0, chosen.size - 1, min(chosen.size, _MOST_MOVING)).astype(np.int64)]
+    at = shape.at
+    for _ in range(2):
+        at = _moved(at, shape.column.values[few], left[few])
+    return Shape(shape.column, at, _least_squares(at, shape.column.values[chosen], left[chosen]))
+
+
+def _least_squares(at: FloatArray, number: FloatArray, left: FloatArray) -> FloatArray:
+    """Degrees at the points, by least squares with outliers held back."""
+    below, share = weights_1d(at, number)
+    every = np.arange(number.size)
+    basis = np.zeros((number.size, at.size))
+    basis[every, below] += 1.0 - share
+    basis[every, np.minimum(below + 1, at.size - 1)] += share
+    trust = np.ones(number.size)
+    deg: FloatArray = np.zeros(at.size)
+    for _ in range(3):
+        weighted = basis * trust[:, None]
+        normal = weighted.T @ basis + 1e-6 * np.eye(at.size) * number.size
+        deg = np.asarray(np.linalg.solve(normal, weighted.T @ left), dtype=np.float64)
+        miss = np.abs(left - basis @ deg)
+        trust = 1.0 / np.maximum(1.0, miss / max(3.0 * float(np.median(miss)), 0.1))
+    return deg
+
+
+def _knots(at: FloatArray, deg: FloatArray, allowed: float) -> list[int]:
+    """Indices of the points that a broken line needs to stay within `allowed` of all of them."""
+    keep = [0, at.size - 1]
+    while len(keep) < _MOST_KNOTS:
+        gap = np.abs(np.interp(at, at[keep], deg[keep]) - deg)
+        worst = int(gap.argmax())
+        if gap[worst] <= allowed:
+            break
+        keep = sorted({*keep, worst})
+    return keep
+
+
+def _moved(at: FloatArray, number: FloatArray, left: FloatArray) -> FloatArray:
+    """Each inner point moved to where the fit around it comes out best."""
+    at = at.copy()
+    for i in range(1, at.size - 1):
+        tried = np.linspace(at[i - 1], at[i + 1], 13)[2:-2]
+        costs = []
+        for place in (at[i], *tried):
+            trial = at.copy()
+            trial[i] = place
+            miss = np.abs(left - np.interp(number, trial, _least_squares(trial, number, left)))
+            costs.append(float(np.minimum(miss, 1.0).sum()))
+        at[i] = (at[i], *tried)[int(np.argmin(costs))]
+    return at

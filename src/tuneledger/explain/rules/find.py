@@ -1,0 +1,177 @@
+"""Rules for what is left over: one after another, each paying for its own length."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.explain.account import Account
+from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import Point
+from tuneledger.explain.rules.columns import Column, columns
+from tuneledger.explain.rules.cover import PER_TERM, covers
+from tuneledger.explain.rules.curves import polished, shapes
+from tuneledger.explain.rules.fitted import Fitted, active, cost_of, fitted
+from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
+from tuneledger.explain.rules.refine import refined, with_release
+from tuneledger.explain.rules.terms import Term, terms
+from tuneledger.explain.sheets import LaidSheet
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.tolerance import local_change
+from tuneledger.wording import condition
+
+_MOST_RULES = 3
+_LEAST_GAIN = 14.0
+_LEAST_SHARE = 0.5
+_REFINED = 14
+# Rules within so many nats of the best cannot be told from it by these logs.
+_TIED = 5.0
+_MOST_ALTERNATIVES = 12
+_RELEASE_PRICE = 3.0
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The best rule for what was left over, and those that do as well."""
+
+    best: Fitted
+    tied: tuple[Fitted, ...]
+    before: float
+    after: float
+
+
+def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
+    """The rules that account for what is left over; none where no rule pays for itself."""
+    if not account.runs:
+        return ()
+    found_columns = list(columns(book))
+    left = account.left
+    extras: list[Extra] = []
+    for _ in range(_MOST_RULES):
+        found = best_rule(book, left, found_columns)
+        if found is None:
+            break
+        extras.append(_extra(book, left, found))
+        left = left - found.best.values
+    return tuple(extras)
+
+
+def best_rule(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Found | None:
+    """The rule that shortens the description most, if any does so by enough."""
+    before = residual_cost(book, left, book.slack)
+    if before < _LEAST_GAIN:
+        return None
+    tried = sorted(candidates(book, left, found_columns), key=lambda f: f.cost)
+    if not tried:
+        return None
+    best = _polished(book, left, tried[0])
+    after = cost_of(book, left, best.values)
+    if before - best.cost < max(_LEAST_GAIN, _LEAST_SHARE * (before - after)):
+        return None
+    tied = [f for f in tried[1:] if f.cost <= best.cost + _TIED]
+    return Found(best, tuple(_unlike(best, tied)), before, after)
+
+
+def _polished(book: Book, left: FloatArray, best: Fitted) -> Fitted:
+    if best.shape is None:
+        return best
+    rows = active(best.terms, left.size)
+    better = fitted(book, left, best.terms, shape=polished(best.shape, left, rows))
+    return better if better.cost < best.cost else best
+
+
+def candidates(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
+    """Rules of every kind that may account for what is left over."""
+    for pattern in levels(book, left):
+        yield fitted(book, left, (), level=pattern.level)
+        yield from _with_conditions(book, left, pattern, found_columns)
+    busy = busy_pattern(book, left)
+    if busy is None:
+        return
+    everywhere = np.isfinite(left)
+    for shape in shapes(book, left, everywhere, found_columns):
+        yield fitted(book, left, (), shape=shape)
+    acting = list(shapes(book, left, busy.acts, found_columns))[:3]
+    if acting:
+        for found in _chosen(book, busy, found_columns):
+            for shape in acting:
+                yield fitted(book, left, refined(found, busy), shape=shape)
+
+
+def _with_conditions(
+    book: Book, left: FloatArray, pattern: Pattern, found_columns: Sequence[Column]
+) -> Iterator[Fitted]:
+    for found in _chosen(book, pattern, found_columns):
+        placed = refined(found, pattern)
+        plain = fitted(book, left, placed, level=pattern.level)
+        yield plain
+        if plain.cost - sum(PER_TERM + t.price for t in placed) < _RELEASE_PRICE:
+            continue
+        for which in range(len(placed)):
+            released = with_release(placed, which, pattern)
+            if released is not None:
+                one = fitted(book, left, released, level=pattern.level)
+                yield replace(one, cost=one.cost + _RELEASE_PRICE)
+
+
+def _chosen(
+    book: Book, pattern: Pattern, found_columns: Sequence[Column]
+) -> Iterator[tuple[Term, ...]]:
+    """Sets of conditions for a pattern, cheapest first."""
+    if not pattern.rests.any():
+        return
+    offered = [t for column in found_columns for t in terms(column, pattern, book.times)]
+    per_row = 6.0 * min(1.0, book.row_s / 0.1)
+    for cover in covers(offered, pattern, per_row=per_row)[:_REFINED]:
+        yield cover.terms
+
+
+def _unlike(best: Fitted, tied: Sequence[Fitted]) -> Iterator[Fitted]:
+    """Each other set of channels once."""
+    seen = {frozenset(best.channels())}
+    for one in tied:
+        key = frozenset(one.channels())
+        if key not in seen:
+            seen.add(key)
+            yield one
+
+
+def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
+    best = found.best
+    rows = np.isfinite(left) & (np.abs(best.values) > book.tolerance)
+    return Extra(
+        kind="hidden rule",
+        rows=rows,
+        certainty=_certainty(book, left, found),
+        price=best.cost - found.after,
+        entry="",
+        values=best.values,
+        rule=best.rule(),
+        alternatives=tuple(one.rule() for one in found.tied[:_MOST_ALTERNATIVES]),
+        points=tuple(_points(best)),
+    )
+
+
+def _certainty(book: Book, left: FloatArray, found: Found) -> float:
+    """Share of what was left over that the rule settles, against how many others would as well."""
+    busy = np.isfinite(left) & (np.abs(left) > book.tolerance + book.slack)
+    close = book.tolerance + book.slack + local_change(found.best.values, reach=2)
+    settled = float((np.abs(left - found.best.values)[busy] <= close[busy]).mean())
+    starts = int((np.diff((np.abs(found.best.values) > book.tolerance).astype(np.int8)) > 0).sum())
+    seen = 1.0 - 0.5 ** (1 + starts)
+    rivals = sum(float(np.exp(found.best.cost - other.cost)) for other in found.tied)
+    return float(np.clip(0.98 * settled * seen / (1.0 + 0.5 * rivals), 0.0, 0.97))
+
+
+def _points(best: Fitted) -> Iterator[Point]:
+    for term in best.terms:
+        yield Point(
+            "for",
+            f"acts only while {condition(term.written(), term.column.channel.unit)}",
+            term.column.name,
+            term.limit if term.side else None,
+        )
+    if best.shape is not None:
+        yield Point("for", f"follows {best.shape.column.name} as a curve", best.shape.column.name)

@@ -1,0 +1,176 @@
+"""A rule with its degrees, carried out over the whole log and priced."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.evaluate.memory import rate_limited
+from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.model import Curve, Rule
+from tuneledger.explain.rules.columns import Column
+from tuneledger.explain.rules.cover import PER_TERM
+from tuneledger.explain.rules.terms import Term
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.tolerance import local_change
+
+_PER_KNOT = 2.0
+_PER_FLIP = 1.0
+_RAMP_PRICE = 4.0
+_DOUBTFUL = 0.2
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """Degrees along one column: piecewise linear, end values hold."""
+
+    column: Column
+    at: FloatArray
+    deg: FloatArray
+
+    def values(self) -> FloatArray:
+        return np.asarray(np.interp(self.column.values, self.at, self.deg), dtype=np.float64)
+
+    def resolution(self) -> FloatArray:
+        """Degrees that one step of the logged channel, its rounding and its noise, is worth."""
+        around = [
+            np.interp(self.column.values + nudge, self.at, self.deg)
+            for nudge in (-self.column.step, self.column.step)
+        ]
+        return np.nan_to_num(np.abs(around[1] - around[0]) / 2.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """Conditions, and what acts while all hold: a level, or a shape along a column.
+
+    values: degrees per row; cost: nats of what is left over, and of the rule's own length
+    """
+
+    terms: tuple[Term, ...]
+    level: float | None
+    shape: Shape | None
+    ramp: tuple[float, float] | None
+    values: FloatArray
+    cost: float
+
+    def rule(self) -> Rule:
+        """The rule in the contract's form."""
+        ramp = None
+        if self.ramp is not None:
+            ramp = {"down": round(self.ramp[0], 1), "up": round(self.ramp[1], 1)}
+        along = None
+        if self.shape is not None:
+            along = Curve(
+                self.shape.column.name,
+                tuple(round(float(x), 6) for x in self.shape.at),
+                tuple(round(float(d), 2) for d in self.shape.deg),
+            )
+        return Rule(
+            when=tuple(term.written() for term in self.terms),
+            amount_deg=None if self.level is None else round(self.level, 2),
+            along=along,
+            ramp=ramp,
+        )
+
+    def channels(self) -> tuple[str, ...]:
+        names = [term.column.name for term in self.terms]
+        return tuple(names + ([self.shape.column.name] if self.shape else []))
+
+
+def active(terms: Sequence[Term], rows: int) -> BoolArray:
+    """Where all conditions hold."""
+    out = np.ones(rows, dtype=np.bool_)
+    for term in terms:
+        out &= term.holds()
+    return out
+
+
+def fitted(
+    book: Book,
+    left: FloatArray,
+    terms: Sequence[Term],
+    *,
+    level: float | None = None,
+    shape: Shape | None = None,
+) -> Fitted:
+    """Carry out the conditions with a level (fitted again to the rows they choose) or a shape."""
+    on = active(terms, left.size)
+    if shape is not None:
+        values = np.where(on, np.nan_to_num(shape.values()), 0.0)
+    else:
+        here = left[on & np.isfinite(left)]
+        near = here[np.abs(here - (level or 0.0)) <= 2 * book.tolerance]
+        # Rounding is evened out by the mean: the advance moves through the steps.
+        level = float(np.mean(near)) if near.size else level
+        values = np.where(on, level or 0.0, 0.0)
+    price = sum(PER_TERM + term.price for term in terms)
+    if shape is not None:
+        price += shape.column.price + _PER_KNOT * shape.at.size
+    plain = Fitted(tuple(terms), level, shape, None, values, 0.0)
+    rounding = np.where(on, shape.resolution(), 0.0) if shape is not None else None
+    weight = _weight(terms, left.size)
+    plain = replace(plain, cost=cost_of(book, left, values, rounding, weight) + price)
+    ramped = _ramped(book, left, plain, price) if level is not None else None
+    return ramped if ramped is not None and ramped.cost < plain.cost else plain
+
+
+def _weight(terms: Sequence[Term], rows: int) -> FloatArray:
+    """Rows in which a threshold lies within the step of what the log has for its channel: on
+    which side the ECU saw it cannot be told, so that they count little."""
+    weight = np.ones(rows)
+    for term in terms:
+        step = term.column.step
+        if term.side != 0 and term.timer is None and step > 0 and not term.column.levels:
+            close = np.abs(term.number - term.limit) <= 0.75 * step
+            if term.release is not None:
+                close |= np.abs(term.number - term.release) <= 0.75 * step
+            weight[close] = _DOUBTFUL
+    return weight
+
+
+def cost_of(
+    book: Book,
+    left: FloatArray,
+    values: FloatArray,
+    rounding: FloatArray | None = None,
+    weight: FloatArray | None = None,
+) -> float:
+    """Nats of what a posting leaves over, its own edges forgiven, its flicker not.
+
+    rounding: degrees per row that the log's rounding of its input may be worth
+    weight:   how much each row counts, 1 where None
+    """
+    edges = book.slack + local_change(values)
+    if rounding is not None:
+        edges = edges + rounding
+    flips = np.abs(np.diff(values)) > book.tolerance
+    moves = np.abs(np.diff(left)) > book.tolerance
+    near = moves.copy()
+    for shift in (1, 2, 3):
+        near[shift:] |= moves[:-shift]
+        near[:-shift] |= moves[shift:]
+    idle = float((flips & ~near).sum())
+    return residual_cost(book, left - values, edges, weight) + _PER_FLIP * min(idle, 200.0)
+
+
+def _ramped(book: Book, left: FloatArray, plain: Fitted, price: float) -> Fitted | None:
+    """The same rule with a ramp, if what is left over climbs and falls at a steady rate."""
+    level = plain.level or 0.0
+    if abs(level) < 3 * book.tolerance or book.row_s <= 0:
+        return None
+    share = left / level
+    between = (share > 0.15) & (share < 0.85)
+    rate = np.zeros(left.shape)
+    rate[1:-1] = (left[2:] - left[:-2]) / (2 * book.row_s)
+    steady = between & np.isfinite(rate)
+    falling, rising = rate[steady & (rate < 0)], -rate[steady & (rate > 0)]
+    if max(falling.size, rising.size) < 4:
+        return None
+    fast = abs(level) / book.row_s
+    down = float(np.median(-falling)) if falling.size >= 3 else fast
+    up = float(np.median(-rising)) if rising.size >= 3 else fast
+    values = rate_limited(plain.values, book.times, down, up)
+    cost = cost_of(book, left, values) + price + _RAMP_PRICE
+    return replace(plain, values=values, ramp=(down, up), cost=cost)

@@ -1,0 +1,100 @@
+"""Where exactly a threshold lies: between the last row that rests and the first that acts."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.explain.rules.pattern import Pattern
+from tuneledger.explain.rules.terms import Term
+
+
+def refined(terms: Sequence[Term], pattern: Pattern) -> tuple[Term, ...]:
+    """The terms with each threshold where it puts fewest rows on the wrong side.
+
+    Each is placed among the rows that the others leave to it, and at the roundest number of the
+    stretch that does equally well: people choose round numbers.
+    """
+    current = list(terms)
+    for _ in range(2 if len(current) > 1 else 1):
+        for i, term in enumerate(current):
+            if term.side == 0:
+                continue
+            others = [t.holds() for k, t in enumerate(current) if k != i]
+            open_rows = np.logical_and.reduce(others) if others else None
+            current[i] = replace(term, limit=_placed(term, pattern, open_rows))
+    return tuple(current)
+
+
+def with_release(terms: Sequence[Term], which: int, pattern: Pattern) -> tuple[Term, ...] | None:
+    """The terms with hysteresis on one of them, as its number was where the rule started and
+    stopped; None where start and stop do not lie apart, or nothing is seen of either."""
+    term = terms[which]
+    if term.side == 0 or term.timer is not None:
+        return None
+    edges = pattern.edges
+    number = term.side * term.number
+    starts, stops = edges[pattern.acts[edges]], edges[pattern.rests[edges]]
+    if starts.size == 0:
+        return None
+    lowest_acting = float(np.nanmin(number[pattern.acts]))
+    on = float(np.median(number[starts]))
+    off = float(np.median(number[stops])) if stops.size else lowest_acting
+    release = min(off, lowest_acting)
+    if not np.isfinite(on + release) or on - release <= 0:
+        return None
+    before = number[np.maximum(starts - 3, 0)]
+    limits = sorted((term.side * float(np.median(before)), term.side * on))
+    grain = 0.15 * (on - release)
+    releases = sorted((term.side * (release - grain), term.side * (release + 0.3 * grain)))
+    changed = replace(term, limit=roundest(*limits), release=roundest(*releases))
+    return tuple(changed if i == which else t for i, t in enumerate(terms))
+
+
+def _placed(term: Term, pattern: Pattern, open_rows: BoolArray | None) -> float:
+    acts, rests = pattern.acts, pattern.rests
+    if open_rows is not None:
+        acts, rests = acts & open_rows, rests & open_rows
+    number = term.side * term.number
+    inside, outside = number[acts], number[rests]
+    inside, outside = inside[np.isfinite(inside)], outside[np.isfinite(outside)]
+    if inside.size == 0:
+        return term.limit
+    low, high = _stretch(inside, outside)
+    ends = sorted((term.side * low, term.side * high))
+    return roundest(ends[0], ends[1])
+
+
+def _stretch(inside: FloatArray, outside: FloatArray) -> tuple[float, float]:
+    """The widest stretch of thresholds t with fewest rows wrong: inside ≤ t, or outside > t."""
+    inside, outside = np.sort(inside), np.sort(outside)
+    at = np.unique(np.concatenate((inside, outside)))
+    wrong = np.searchsorted(inside, at, side="right") + (
+        outside.size - np.searchsorted(outside, at, side="right")
+    )
+    # Below everything is a threshold too.
+    span = float(at[-1] - at[0]) or abs(float(at[0])) or 1.0
+    starts = np.concatenate(([at[0] - 0.05 * span], at))
+    wrong = np.concatenate(([outside.size], wrong))
+    ends = np.concatenate((at, [at[-1] + 0.05 * span]))
+    good = np.flatnonzero(wrong == wrong.min())
+    widest = good[int(np.argmax(ends[good] - starts[good]))]
+    return float(starts[widest]), float(ends[widest])
+
+
+def roundest(low: float, high: float) -> float:
+    """The roundest number in [low, high], nearest to the middle; the middle where none is."""
+    width = high - low
+    middle = 0.5 * (low + high)
+    if width <= 0 or not math.isfinite(width):
+        return middle
+    exponent = math.floor(math.log10(width)) + 1
+    for power in range(exponent, exponent - 3, -1):
+        for step in (5.0, 2.0, 1.0):
+            grain = step * 10.0**power
+            candidate = round(middle / grain) * grain
+            if low < candidate < high:
+                return float(round(candidate, max(0, 2 - power)))
+    return middle

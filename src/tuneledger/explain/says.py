@@ -1,0 +1,141 @@
+"""Causes in words: one plain sentence each, and what to do or to log next."""
+
+from dataclasses import dataclass
+
+from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import Kind
+from tuneledger.wording import condition, count, degrees, listing, seconds, sentence, share
+
+ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
+
+# Reasons that protect an engine: never advised away, the next step asks why they acted.
+PROTECTING = frozenset(
+    {
+        "knock",
+        "sensor guard",
+        "coolant temperature",
+        "air temperature",
+        "oil temperature",
+        "boost",
+        "nitrous",
+        "fuel",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All that a sentence about one cause needs."""
+
+    kind: Kind
+    name: str
+    degrees: float
+    seconds: float
+    peak: float
+    revision: str | None = None
+    supplied: str | None = None
+    reason: str | None = None
+    channel: str | None = None
+    expected: str | None = None
+    raises: bool = False
+    switched_off: bool = False
+    missing: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+    stretches: int = 1
+
+
+def cause(told: Told) -> str:
+    """The cause as one sentence."""
+    amount = _amount(told)
+    if told.kind == "unknown":
+        where = f"in {told.stretches} stretches " if told.stretches > 1 else ""
+        return sentence(
+            f"nothing supplied accounts for {amount} for {seconds(told.seconds)} {where}"
+            f"at {told.name}"
+        )
+    if told.missing:
+        return sentence(
+            f"{told.name} may have {_took(told)} {amount} for {seconds(told.seconds)}, but "
+            f"cannot be computed: the log does not carry {listing(told.missing)}"
+        )
+    text = f"{told.name} {_took(told)} {amount} for {seconds(told.seconds)}{_origin(told)}"
+    if told.expected:
+        text += f"; expected: {told.expected}"
+    return sentence(text)
+
+
+def other_map(told: Told, cells: int) -> str:
+    """Another map in the car than in the first sheet, as the scheduled channel shows it."""
+    more = "above" if told.degrees > 0 else "below"
+    whose = f"; revision {told.revision}'s map fits" if told.revision else ""
+    return sentence(
+        f"scheduled stands {_amount(told)} {more} revision {told.supplied}'s map for "
+        f"{seconds(told.seconds)}, in {count(cells, 'cell')} of it{whose}"
+    )
+
+
+def next_step(told: Told) -> str:
+    """What to do or to log next; never an advice to load, and never to take a guard away."""
+    if told.raises:
+        return "No load until this is understood: delivered stands above scheduled under load."
+    if told.missing:
+        return sentence(f"log {listing(told.missing)} on the next run")
+    if told.kind == "unknown":
+        if told.changed:
+            return sentence(
+                f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"
+            )
+        return "Read the ECU back, or send the calibration that was loaded for this run."
+    if told.expected:
+        return "Nothing to do."
+    if told.kind in ("other revision", "other map") or told.switched_off:
+        return "Read the ECU back before loading anything; save what is in the car first."
+    if told.reason in PROTECTING:
+        return f"It protects the engine: find out why it acted ({told.reason}) before any change."
+    if told.kind == "limit":
+        return "Decide which is meant, the map's value or the limit, and change that one."
+    if told.kind == "hidden rule":
+        return "Find where the calibration sets this; ask for the sheet that lists it."
+    return "If this is not wanted, change that correction and prove it on the next log."
+
+
+def extra_name(extra: Extra) -> str:
+    """What to call something that no sheet names."""
+    if extra.channel:
+        return f"a correction that the channel {extra.channel} carries"
+    return "the idle governor" if extra.expected else "a rule that no supplied sheet lists"
+
+
+def sum_comes_out(right: float) -> str:
+    """How often nothing is left over where the cause acts."""
+    if right >= 0.995:
+        return "where it acts, the account balances in every sample"
+    return f"where it acts, the account balances in {share(right)} of the samples"
+
+
+def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
+    """The condition under which it acts, in words."""
+    return f"acts while {condition(terms.model_dump(by_alias=True, exclude_none=True))}"
+
+
+def _amount(told: Told) -> str:
+    """`4.0° (up to 5.5°)`: size only, the verb carries the sign; the peak where it differs."""
+    mean = degrees(abs(told.degrees), signed=False)
+    if abs(abs(told.peak) - abs(told.degrees)) < max(0.3, 0.15 * abs(told.degrees)):
+        return mean if told.kind != "unknown" else degrees(told.degrees)
+    if told.kind == "unknown":
+        return f"{degrees(told.degrees)} (at most {degrees(told.peak)})"
+    return f"{mean} (at most {degrees(abs(told.peak), signed=False)})"
+
+
+def _took(told: Told) -> str:
+    return "took" if told.degrees < 0 else "added"
+
+
+def _origin(told: Told) -> str:
+    if told.kind == "other revision" and told.revision:
+        return f", as revision {told.revision} has it and {told.supplied} does not"
+    if told.switched_off:
+        return f", although revision {told.revision} has it switched off"
+    return ""

@@ -1,0 +1,27 @@
+"""The verdict over all causes and episodes, as the contract words it."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.model import Cause
+from tuneledger.ledger.model import Episode
+
+Verdict = Literal["agrees", "expected", "explained", "unexplained", "cannot tell"]
+
+# A cause explains its episode from this certainty on.
+SURE = 0.8
+
+
+def verdict(
+    findings: Sequence[Finding], episodes: Sequence[Episode], causes: Sequence[Cause]
+) -> Verdict:
+    """The verdict where every log has a book; a missing delivered channel is decided before."""
+    if any(e.needs and e.certainty < SURE for finding in findings for e in finding.extras):
+        return "cannot tell"
+    if not episodes:
+        return "agrees"
+    sure = {number for cause in causes if cause.certainty >= SURE for number in cause.episodes}
+    if any(finding.unknown for finding in findings) or len(sure) < len(episodes):
+        return "unexplained"
+    return "expected" if all(cause.expected for cause in causes) else "explained"
