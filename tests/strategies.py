@@ -73,7 +73,7 @@ def raw_sheets(
 ) -> Raw:
     """The raw tree of a sheet, as its reader gives it."""
     make = _Maker(draw, signals, channels)
-    names = draw(st.lists(st.sampled_from(IDS), unique=True, max_size=most))
+    names = draw(st.permutations(IDS))[: draw(st.integers(0, most))]
     corrections = [make.correction(name, names[:index]) for index, name in enumerate(names)]
     raw: Raw = {
         "format": FORMAT,
@@ -234,11 +234,11 @@ class _Maker:
         else:
             raw |= self.table(self.cells(), earlier, self.one_of((0, 0, 1, 1, 2, 3)))
             self._conditions(raw, earlier)
-        if effect == "base" and self.chance(2):
+        if effect == "base" and not self.chance(4):
             shares = st.integers(0, 4).map(lambda quarter: quarter / 4)
             cells = shares | st.just("?") if self.chance(4) else shares
             raw["weight"] = self.table(cells, earlier, self.one_of((0, 1, 1, 2)))
-        if effect == "add" and self.chance(3):
+        if effect == "add" and self.chance(2):
             rate = st.sampled_from((0.5, 2, 10, 40.0))
             both = st.fixed_dictionaries({"down": rate, "up": rate})
             raw["ramp"] = self.draw(rate | both)
