@@ -1,0 +1,97 @@
+"""The evidence page: a statement as one self-contained HTML file with figures."""
+
+from tuneledger.pages.data import page_data
+from tuneledger.pages.document import document
+from tuneledger.pages.names import name_of
+from tuneledger.pages.pack import Packer
+from tuneledger.pages.paper import causes, episodes, foot, head
+from tuneledger.pages.tag import Markup, tag
+from tuneledger.pages.visits import Grid, grid
+from tuneledger.statement.model import Statement
+
+__all__ = ["write_page"]
+
+_KEYS = (
+    ("← →", "one sample back or on, with Shift ten"),
+    ("+ −", "closer, wider"),
+    ("Page Up, Page Down", "earlier, later"),
+    ("Home, End", "first, last sample"),
+    ("n, p", "next, previous episode"),
+    ("Space", "hold the slip, or let it go"),
+    ("c", "copy the slip as text"),
+    ("0", "the whole run"),
+)
+
+
+def write_page(statement: Statement) -> str:
+    """The complete HTML of a statement's page; it needs no other file and no network.
+
+    Names from files appear as text only, control characters escaped. The same statement gives the
+    same text.
+    """
+    packer = Packer()
+    cells = grid(statement)
+    data = page_data(statement, cells, packer)
+    body = tag(
+        "main",
+        head(statement),
+        tag("section", tag("h2", "Causes"), causes(statement), episodes(statement), id="causes"),
+        _run(statement),
+        _map(cells),
+        foot(statement),
+    )
+    title = ", ".join(name_of(account.log.file) for account in statement.logs)
+    return document(f"{title}: spark advance", body, data, packer.base64())
+
+
+def _run(statement: Statement) -> Markup:
+    """Where the modules put strips and slip."""
+    carried = "" if any(account.ledger for account in statement.logs) else "There is no ledger."
+    keys = (tag("div", tag("dt", key), tag("dd", does)) for key, does in _KEYS)
+    return tag(
+        "section",
+        tag("h2", "The run"),
+        tag("noscript", tag("p", "The figures need a browser that runs scripts.", cls="none")),
+        tag("p", carried, cls="none") if carried else "",
+        tag("div", id="tools", role="toolbar", aria_label="Window"),
+        tag("div", id="overview", cls="strip"),
+        tag(
+            "div",
+            id="board",
+            tabindex="0",
+            role="application",
+            aria_label="Strips over time. Arrow keys move the cursor; the slip below is read out.",
+            aria_describedby="keys",
+        ),
+        tag("div", id="slip", role="group", aria_label="Slip: the account at the cursor"),
+        tag(
+            "details",
+            tag("summary", "Mouse, fingers and keys"),
+            tag(
+                "p",
+                "Turn the wheel or pinch to zoom, drag to move along, double-click for the whole "
+                "run. Point to read every strip at a sample; click to hold the slip there. On the "
+                "focused strips:",
+            ),
+            tag("dl", *keys, cls="keys"),
+            id="keys",
+        ),
+        id="run",
+    )
+
+
+def _map(cells: Grid | None) -> Markup:
+    if cells is None:
+        return Markup("")
+    words = (
+        f"{cells.says} In each visited cell: mean difference of delivered from scheduled in "
+        "degrees, and how long the run was there (also as a bar). Blue and − is below scheduled, "
+        "orange and + above it."
+    )
+    return tag(
+        "section",
+        tag("h2", "The map and its visits"),
+        tag("p", words, cls="explains"),
+        tag("div", id="map"),
+        id="visits",
+    )

@@ -1,0 +1,72 @@
+"""Which channels of a log a page carries, and how each is drawn."""
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.logs.model import Channel
+from tuneledger.pages.names import name_of
+from tuneledger.pages.pack import Packer
+from tuneledger.pages.shape import ChannelData
+from tuneledger.statement.model import LogAccount
+
+MOST = 24  # channels of one log in a page, beside its ledger
+LOAD = ("manifold absolute pressure", "engine load")
+FOOT = ("throttle position", "accelerator position")
+_LEVELS = 16  # a channel of so few whole numbers is a switch, a gear or a state
+
+
+def context(books: LogAccount) -> list[Channel]:
+    """Speed, load and throttle; and the advances themselves where there is no ledger."""
+    choices: list[tuple[str, ...]] = [("engine speed",), LOAD, FOOT]
+    if books.ledger is None:
+        choices = [("scheduled advance",), ("delivered advance",), *choices]
+    found = (_first(books, names) for names in choices)
+    return [channel for channel in found if channel is not None]
+
+
+def _first(books: LogAccount, signals: tuple[str, ...]) -> Channel | None:
+    roles = (books.roles.get(signal) for signal in signals)
+    return next((role.channel for role in roles if role is not None), None)
+
+
+def wanted(books: LogAccount, proving: list[Channel]) -> list[Channel]:
+    """Context, what proves the causes, what carries logged entries: each once, at most `MOST`."""
+    entries = books.ledger.entries if books.ledger else ()
+    carrying = (books.log.find(e.channel) for e in entries if e.channel)
+    ordered = [*context(books), *proving, *(c for c in carrying if c is not None)]
+    return list(dict.fromkeys(ordered))[:MOST]
+
+
+def channel_data(channel: Channel, books: LogAccount, base: int, packer: Packer) -> ChannelData:
+    """One channel, packed to the last digit that its file has."""
+    values = books.log.values(channel)
+    role = books.roles.of(channel)
+    times = books.log.times(channel)
+    return ChannelData(
+        name=name_of(channel.name),
+        unit=name_of(channel.unit),
+        signal=role.signal if role else "",
+        base=base,
+        gap_s=gap(times[np.isfinite(values)]),
+        step=bool(role and role.held) or _few_levels(values),
+        values=packer.add(values),
+    )
+
+
+def gap(times: FloatArray) -> float:
+    """Seconds between samples from which on there is a hole, not just a slow raster."""
+    steps = np.diff(times)
+    steps = steps[steps > 0]
+    if not steps.size:
+        return 0.0
+    usual, slow = np.quantile(steps, [0.5, 0.9])
+    return float(max(3.0 * usual, 1.5 * slow))
+
+
+def _few_levels(values: FloatArray) -> bool:
+    thin = values[:: max(1, values.size // 500)]
+    for part in (thin, values):  # the thin look is cheap and nearly always enough
+        levels = np.unique(part[np.isfinite(part)])
+        if levels.size > _LEVELS or np.any(levels != np.rint(levels)):
+            return False
+    return levels.size <= 2 or bool(np.ptp(levels) <= 2 * _LEVELS)

@@ -1,0 +1,159 @@
+"""A statement as the data of its page: names, windows, and packed arrays."""
+
+import numpy as np
+
+from tuneledger.explain.model import Cause
+from tuneledger.ledger.model import Ledger
+from tuneledger.logs.model import Channel
+from tuneledger.pages import channels, visits
+from tuneledger.pages.names import basis, cause_name, correction_name, name_of, text_of
+from tuneledger.pages.pack import Packed, Packer, exact_decimals
+from tuneledger.pages.proof import Proof, proofs
+from tuneledger.pages.shape import (
+    AccountData,
+    AxisData,
+    CauseData,
+    EntryData,
+    EpisodeData,
+    LineData,
+    LogData,
+    MapData,
+    PageData,
+    StripData,
+)
+from tuneledger.statement.model import Statement
+
+_PROVING = 6  # channels brought up for one cause
+
+
+def page_data(statement: Statement, grid: visits.Grid | None, packer: Packer) -> PageData:
+    """All that the page's modules read. Arrays go into `packer`."""
+    found = [
+        [proofs(cause, books, statement.sheets)[:_PROVING] for cause in statement.causes]
+        for books in statement.logs
+    ]
+    carried = [
+        channels.wanted(books, [proof.channel for per_cause in found[i] for proof in per_cause])
+        for i, books in enumerate(statement.logs)
+    ]
+    return PageData(
+        logs=[
+            _log(statement, i, carried[i], grid.cells[i] if grid else None, packer)
+            for i in range(len(statement.logs))
+        ],
+        episodes=[
+            EpisodeData(
+                log=e.log,
+                start_s=e.start_s,
+                end_s=e.end_s,
+                sign=int(np.sign(e.difference_deg)) if np.isfinite(e.difference_deg) else 0,
+            )
+            for e in statement.episodes
+        ],
+        causes=[
+            CauseData(
+                title=cause_name(cause, statement.sheets),
+                episodes=list(cause.episodes),
+                strips=[
+                    strip
+                    for log, per_cause in enumerate(found)
+                    for strip in _strips(log, per_cause[i], carried[log])
+                ],
+                cells=_cells(cause, grid),
+            )
+            for i, cause in enumerate(statement.causes)
+        ],
+        map=_map(grid) if grid else None,
+        tolerance_deg=statement.tolerance_deg,
+    )
+
+
+def _log(
+    statement: Statement,
+    index: int,
+    carried: list[Channel],
+    cells: np.ndarray[tuple[int], np.dtype[np.float64]] | None,
+    packer: Packer,
+) -> LogData:
+    books = statement.logs[index]
+    bases: list[Packed] = [packer.add(group.times) for group in books.log.groups]
+    account = None
+    if books.ledger is not None:
+        times = packer.add(books.ledger.times)
+        if times not in bases:
+            bases.append(times)
+        account = _account(statement, books.ledger, bases.index(times), packer)
+        account["cells"] = None if cells is None else packer.add(cells)
+    return LogData(
+        file=name_of(books.log.file),
+        end_s=books.log.duration_s,
+        bases=bases,
+        account=account,
+        channels=[channels.channel_data(c, books, c.group, packer) for c in carried],
+        context=[carried.index(c) for c in channels.context(books)],
+    )
+
+
+def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) -> AccountData:
+    """The ledger to 0.01°, or to the last digit of the log where that is finer (0.001°)."""
+    logged = np.concatenate([ledger.scheduled, ledger.delivered])
+    most = 3 if exact_decimals(logged[np.isfinite(logged)], 3) == 3 else 2
+    scheduled, delivered = packer.add(ledger.scheduled, most), packer.add(ledger.delivered, most)
+    entries = [
+        EntryData(
+            title=correction_name(entry.correction, entry.revision, statement.sheets),
+            basis=basis(entry),
+            values=packer.add(entry.values, most),
+        )
+        for entry in ledger.entries
+    ]
+    packed = (scheduled, delivered, *(entry["values"] for entry in entries))
+    names, regime = np.unique(np.asarray(ledger.regime, dtype=np.str_), return_inverse=True)
+    own = ledger.own & np.isfinite(ledger.delivered)
+    return AccountData(
+        base=base,
+        gap_s=channels.gap(ledger.times[own] if own.any() else ledger.times),
+        decimals=max(1, *(array["decimals"] for array in packed)),
+        scheduled=scheduled,
+        delivered=delivered,
+        own=packer.add(ledger.own),
+        void=packer.add(ledger.void),
+        regimes=[str(name) for name in names],
+        regime=packer.add(regime),
+        entries=entries,
+        cells=None,
+    )
+
+
+def _strips(log: int, found: list[Proof], carried: list[Channel]) -> list[StripData]:
+    return [
+        StripData(
+            log=log,
+            channel=carried.index(proof.channel),
+            lines=[
+                LineData(at=line.at, side=line.side, says=text_of(line.says))
+                for line in proof.lines
+            ],
+        )
+        for proof in found
+        if proof.channel in carried
+    ]
+
+
+def _cells(cause: Cause, grid: visits.Grid | None) -> list[int]:
+    if grid is None:
+        return []
+    found = (grid.cell_of(cell.at) for cell in cause.cells)
+    return [cell for cell in found if cell is not None]
+
+
+def _map(grid: visits.Grid) -> MapData:
+    return MapData(
+        rows=_axis(grid.rows),
+        columns=_axis(grid.columns),
+        values=[[v if np.isfinite(v) else None for v in row] for row in grid.values.tolist()],
+    )
+
+
+def _axis(side: visits.Side) -> AxisData:
+    return AxisData(name=side.name, unit=side.unit, at=side.at.tolist())

@@ -1,0 +1,82 @@
+"""The one file: markup, style, modules and samples, under a policy that lets nothing else in.
+
+Modules that import one another do not load from a file on disk; named in an import map whose
+addresses are `data:` URLs they do. Scripts and style carry a nonce, which the imported modules
+inherit (HTML standard, descendant script fetch options), so the policy names no scheme.
+"""
+
+import base64
+import hashlib
+import json
+from importlib.resources import files
+from typing import Any
+
+from tuneledger.pages.tag import Markup, join, tag
+
+_MAIN = "#page/main.js"
+
+
+def modules() -> dict[str, str]:
+    """Specifier → source of every module of the page."""
+    return {f"#page/{name}": text for name, text in _texts(".js")}
+
+
+def document(title: str, body: Markup, data: Any, samples: str) -> str:
+    """The whole HTML. `data` is written as JSON, `samples` as base64; both are inert text."""
+    written = script_safe(json.dumps(data, ensure_ascii=False, allow_nan=False))
+    nonce = _nonce(title, body, written, samples)
+    imports = {
+        name: "data:text/javascript;base64," + base64.b64encode(text.encode()).decode("ascii")
+        for name, text in modules().items()
+    }
+    style = Markup("\n".join(text for _, text in _texts(".css")))
+    page = tag(
+        "html",
+        tag(
+            "head",
+            tag("meta", charset="utf-8"),
+            tag("meta", http_equiv="Content-Security-Policy", content=_policy(nonce)),
+            tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            tag("meta", name="color-scheme", content="light dark"),
+            tag("meta", name="referrer", content="no-referrer"),
+            tag("title", title),
+            tag("style", style, nonce=nonce),
+            tag("script", Markup(json.dumps({"imports": imports})), type="importmap", nonce=nonce),
+        ),
+        tag(
+            "body",
+            body,
+            tag("script", Markup(written), type="application/json", id="statement-data"),
+            tag("script", Markup(samples), type="text/plain", id="statement-samples"),
+            tag("script", Markup(f'import "{_MAIN}";'), type="module", nonce=nonce),
+        ),
+        lang="en",
+    )
+    return join(Markup("<!doctype html>\n"), page, Markup("\n"))
+
+
+def script_safe(text: str) -> str:
+    """JSON that can stand inside a script element: no text in it can end or open anything."""
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
+    return text
+
+
+def _nonce(*parts: str) -> str:
+    """Drawn from all that the page says, so that the same statement gives the same page and no
+    text in it can know the nonce beforehand."""
+    digest = hashlib.sha256("\x00".join(parts).encode("utf-8", "surrogatepass")).digest()
+    return base64.b64encode(digest[:18]).decode("ascii")
+
+
+def _policy(nonce: str) -> str:
+    return (
+        f"default-src 'none'; script-src 'nonce-{nonce}'; style-src 'nonce-{nonce}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _texts(ending: str) -> list[tuple[str, str]]:
+    web = files(__package__).joinpath("web")
+    found = (part for part in web.iterdir() if part.name.endswith(ending))
+    return [(p.name, p.read_text(encoding="utf-8")) for p in sorted(found, key=lambda p: p.name)]

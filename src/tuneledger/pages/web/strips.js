@@ -1,0 +1,219 @@
+/** The kinds of strips: what each draws, and what it reads at the cursor. */
+
+import { fillBetween } from "#page/between.js";
+import { fixed, signed, withUnit } from "#page/numbers.js";
+import { roundRange } from "#page/scale.js";
+import { extremes } from "#page/series.js";
+
+/**
+ * @typedef {import("#page/pen.js").Pen} Pen
+ * @typedef {import("#page/account.js").Account} Account
+ * @typedef {import("#page/account.js").Channel} Channel
+ * @typedef {import("#page/types.js").LineData} LineData
+ * @typedef {import("#page/series.js").Series} Series
+ *
+ * @typedef {{ text: string, value: number }} Reading `value` is where the mark goes; NaN: nowhere
+ *
+ * @typedef {object} Strip
+ * @property {"balance" | "entries" | "channel"} kind
+ * @property {string} name
+ * @property {string} unit
+ * @property {string} why    what it is here for, in a word or two
+ * @property {number} height of its paper, in CSS pixels
+ * @property {(pen: Pen) => void} draw
+ * @property {(time: number) => Reading[]} read
+ *
+ * @typedef {{ says: string, y: number, under: boolean }} Label of a threshold
+ */
+
+const NOTHING = "no sample";
+
+/**
+ * Scheduled against delivered, fitted to what the window shows.
+ * @param {Account} account
+ * @returns {Strip}
+ */
+export function balanceStrip(account) {
+  const { scheduledSeries, deliveredSeries, decimals } = account;
+  return {
+    kind: "balance",
+    name: "Spark advance",
+    unit: "deg",
+    why: "",
+    height: 176,
+    draw(pen) {
+      const ranges = [scheduledSeries, deliveredSeries].map((s) =>
+        extremes(s.values, ...s.within(pen.from, pen.to)),
+      );
+      const low = Math.min(...ranges.map(([l]) => l).filter(Number.isFinite));
+      const high = Math.max(...ranges.map(([, h]) => h).filter(Number.isFinite));
+      const some = Number.isFinite(low) && Number.isFinite(high);
+      const middle = some ? (low + high) / 2 : 10;
+      const half = some ? Math.max((high - low) / 2, 3) * 1.06 : 10;
+      pen.over(roundRange({ low: middle - half, high: middle + half }, 8));
+      pen.rule(5);
+      fillBetween(pen, account);
+      line(pen, scheduledSeries, 1.2, [5, 3]);
+      line(pen, deliveredSeries, 1.9);
+      pen.figures(5, (v, places) => `${fixed(v, places)}°`);
+    },
+    read(time) {
+      return [scheduledSeries, deliveredSeries].map((series) => {
+        const value = series.values[series.indexAt(time)] ?? NaN;
+        return { value, text: Number.isNaN(value) ? "—" : `${fixed(value, decimals)}°` };
+      });
+    },
+  };
+}
+
+/**
+ * The entries, stacked.
+ * @param {Account} account
+ * @returns {Strip}
+ */
+export function entriesStrip(account) {
+  const { low, high } = account.stack;
+  const range = roundRange({ low: Math.min(low, -1) * 1.04, high: Math.max(high, 1) * 1.04 }, 6);
+  return {
+    kind: "entries",
+    name: "Entries",
+    unit: "deg",
+    why: "",
+    height: 124,
+    draw(pen) {
+      pen.over(range);
+      pen.rule(4);
+      account.stack.draw(pen);
+      pen.c.fillStyle = pen.ink.ink;
+      pen.c.fillRect(0, Math.round(pen.y(0)), pen.width, 1);
+      pen.figures(4, (v, places) => `${signed(v, places)}°`);
+    },
+    read(time) {
+      const value = account.difference[Number.isNaN(time) ? -1 : account.rowAt(time)] ?? NaN;
+      return [{ value: NaN, text: Number.isNaN(value) ? "—" : `${signed(value, account.decimals)}°` }];
+    },
+  };
+}
+
+/**
+ * One channel with its thresholds; where a condition holds, its line is drawn heavier.
+ * @param {Channel} channel
+ * @param {LineData[]} lines
+ * @param {string} why
+ * @returns {Strip}
+ */
+export function channelStrip(channel, lines, why) {
+  const { series, unit, decimals } = channel;
+  const isSwitch = series.step && series.low >= 0 && series.high <= 1;
+  const parts = isSwitch ? 1 : 4;
+  const spelled = (/** @type {number} */ value) =>
+    isSwitch ? (value < 0.5 ? "off" : "on") : withUnit(fixed(value, decimals), unit);
+  return {
+    kind: "channel",
+    name: channel.name,
+    unit,
+    why,
+    height: isSwitch ? 40 : lines.length ? 84 : 62,
+    draw(pen) {
+      pen.over(channelRange(series, lines));
+      pen.rule(parts);
+      line(pen, series, lines.length ? 1.2 : 1.4);
+      pen.figures(parts);
+      const labels = /** @type {Label[]} */ ([]);
+      for (const threshold of lines) labels.push(drawThreshold(pen, series, threshold));
+      spell(pen, labels);
+    },
+    read(time) {
+      const value = series.values[series.indexAt(time)] ?? NaN;
+      const text = Number.isNaN(value) ? NOTHING : spelled(value);
+      return [{ value, text }];
+    },
+  };
+}
+
+/**
+ * @param {Series} series
+ * @param {LineData[]} lines
+ */
+function channelRange(series, lines) {
+  const some = Number.isFinite(series.low);
+  let [low, high] = some ? [series.low, series.high] : [0, 1];
+  for (const { at } of lines) {
+    const far = Math.max(high - low, 1e-9); // a threshold far outside would flatten the line
+    if (at < low && low - at < far) low = at;
+    if (at > high && at - high < far) high = at;
+  }
+  const pad = (high - low) * 0.06;
+  return high > low ? { low: low - pad, high: high + pad } : roundRange({ low, high }, 4);
+}
+
+/**
+ * @param {Pen} pen
+ * @param {Series} series
+ * @param {number} width
+ * @param {number[]} [dashes]
+ */
+function line(pen, series, width, dashes = []) {
+  const { c, ink } = pen;
+  c.strokeStyle = ink.ink;
+  c.lineWidth = width;
+  c.lineJoin = "bevel";
+  c.setLineDash(dashes);
+  c.beginPath();
+  pen.trace(series);
+  c.stroke();
+  c.setLineDash([]);
+}
+
+/**
+ * The threshold's line, and the part of the channel for which its condition holds.
+ * @param {Pen} pen
+ * @param {Series} series
+ * @param {LineData} threshold
+ * @returns {Label}
+ */
+function drawThreshold(pen, series, { at, side, says }) {
+  const { c, ink, width, height } = pen;
+  const y = pen.y(at);
+  if (side) {
+    c.save();
+    c.beginPath();
+    c.rect(0, side === "above" ? 0 : y, width, side === "above" ? y : height - y);
+    c.clip();
+    line(pen, series, 2.6);
+    c.restore();
+  }
+  const inside = Math.min(Math.max(y, 1), height - 1);
+  c.strokeStyle = ink.soft;
+  c.lineWidth = 1;
+  c.setLineDash([1.5, 3]);
+  c.beginPath();
+  c.moveTo(0, inside);
+  c.lineTo(width, inside);
+  c.stroke();
+  c.setLineDash([]);
+  const under = side === "below" ? inside < height - 14 : inside < 14;
+  return { says, y: inside + (under ? 2 : -2), under };
+}
+
+/**
+ * The thresholds in words, from the right edge; those that would lie on each other, side by side.
+ * @param {Pen} pen
+ * @param {Label[]} labels
+ */
+function spell(pen, labels) {
+  const { c, ink, width } = pen;
+  c.font = ink.font;
+  c.textAlign = "right";
+  /** @type {{ y: number, left: number }[]} */
+  const taken = [];
+  for (const { says, y, under } of labels) {
+    const middle = under ? y + 6 : y - 6;
+    const beside = taken.filter((other) => Math.abs(other.y - middle) < 14);
+    const right = Math.min(width - 4, ...beside.map(({ left }) => left - 12));
+    c.textBaseline = under ? "top" : "bottom";
+    pen.label(says, right, y, ink.ink);
+    taken.push({ y: middle, left: right - c.measureText(says).width });
+  }
+  c.textAlign = "left";
+}
