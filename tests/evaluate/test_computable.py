@@ -77,7 +77,15 @@ def test_a_weight_over_since_blends_nothing_in_before_the_first_turn():
     }
     (part,) = contributions(sheet(base), log(Run=[0, 1, 1, 1]))
     assert part.active.tolist() == [False, True, True, True]
+    assert part.computable.all()
     assert shown(part.weight[1:]) == [1.0, 0.5, 0.0]
+
+
+def test_a_base_of_which_nothing_is_blended_in_need_not_be_known():
+    unknown = {"axes": [{"channel": "X", "at": [0.0]}], "values": ["?"]}
+    share = {"axes": [{"channel": "X", "at": [0.0, 1.0]}], "values": [0.0, 1.0]}
+    (part,) = contributions(sheet(unknown | {"effect": "base", "weight": share}), log(X=[0, 1]))
+    assert part.computable.tolist() == [True, False]
 
 
 def test_a_contribution_whose_value_is_unknown_is_still_known_to_be_active():

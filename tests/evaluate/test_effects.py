@@ -63,10 +63,12 @@ class TestBase:
         assert delivered(first, second, inputs=log(X=[0])) == [17.5]
 
     def test_a_full_one_leaves_nothing_to_the_earlier_known_or_not(self):
+        first = {"effect": "base", "amount": 25.0}
         unsure = {"effect": "base", "amount": 30.0, "when": GONE}
         full = {"effect": "base", "amount": 10.0}
-        assert entries(unsure, full, inputs=log(X=[0])) == {"c1": [0.0], "c2": [-10.0]}
-        assert delivered(unsure, full, inputs=log(X=[0])) == [10.0]
+        found = entries(first, unsure, full, inputs=log(X=[0]))
+        assert found == {"c1": [0.0], "c2": [0.0], "c3": [-10.0]}
+        assert delivered(first, unsure, full, inputs=log(X=[0])) == [10.0]
 
     def test_what_is_not_blended_in_need_not_be_known(self):
         base = along_x([0, 1], ["?", 30.0]) | {"effect": "base"}

@@ -60,9 +60,10 @@ def test_a_gap_while_the_ramp_rests_costs_no_more_than_what_it_could_have_moved(
 
 
 def test_with_a_cell_that_nobody_knows_it_still_moves_no_faster_than_its_ramp():
+    # whatever the cell is, in two samples it has moved by 2 at most, and needs two back
     table = {"axes": [{"channel": "X", "at": [0.0, 1.0, 2.0]}], "values": [0.0, -1.0, "?"]}
-    inputs = log(X=[0, 2, 0, 0, 0])
-    assert posted(table | {"ramp": 10.0}, inputs) == [0.0, None, 0.0, 0.0, 0.0]
+    inputs = log(X=[0, 2, 2, 0, 0, 0])
+    assert posted(table | {"ramp": 10.0}, inputs) == [0.0, None, None, None, 0.0, 0.0]
 
 
 columns = st.lists(

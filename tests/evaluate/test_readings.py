@@ -145,3 +145,15 @@ def test_spans_of_decimal_times_are_met_although_they_are_not_exact_in_binary(se
     inputs = log(X=[float(n) for n in range(9)])
     known = ~np.isnan(read(reading(channel="X", rate=seconds), inputs))
     assert known.tolist() == [t >= seconds for t in (0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8)]
+
+
+def test_a_clock_that_is_not_exact_in_binary_costs_no_sample():
+    a_little_early = 0.3 - 1e-12
+    inputs = log([0.0, 0.1, 0.2, a_little_early], X=[0.0, 1.0, 2.0, 3.0])
+    assert shown(read(reading(channel="X", rate=0.3), inputs)) == [None, None, None, 10.0]
+
+
+def test_since_is_counted_to_the_microsecond():
+    inputs = log(X=[0, 0, 0, 0, 1, 1, 1, 1, 1])
+    found = read(reading(since={"channel": "X", "is": "on"}), inputs)
+    assert found[4:].tolist() == [0.0, 0.1, 0.2, 0.3, 0.4]  # 0.7 − 0.4 is a little less than 0.3

@@ -55,7 +55,7 @@ def weights_1d(points: FloatArray, values: FloatArray) -> tuple[IntArray, FloatA
     """Where values lie on an axis: the point below, and the share (0 to 1) of the one above.
 
     Held at the ends: the index is at most the last but one, and with a single point 0, share 0.
-    NaN gives index 0 and a share of NaN.
+    NaN gives some index within the axis and a share of NaN.
     """
     index: IntArray
     if points.size == 1:
@@ -67,8 +67,7 @@ def weights_1d(points: FloatArray, values: FloatArray) -> tuple[IntArray, FloatA
             count += values >= point
         index = count.astype(np.int64)
     else:
-        inside = np.where(np.isnan(values), points[0], values)  # no NaN reaches an index
-        index = np.searchsorted(points[1:-1], inside, side="right").astype(np.int64)
+        index = np.searchsorted(points[1:-1], values, side="right").astype(np.int64)
     below = points.take(index)
     with np.errstate(invalid="ignore"):
         share = (values - below) / np.diff(points).take(index)
