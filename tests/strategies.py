@@ -229,8 +229,8 @@ class _Maker:
         effect = self.one_of(EFFECTS)
         if effect != "add" or self.chance(2):
             raw["effect"] = effect
-        if effect == "add" and self.chance(4):
-            raw |= self.one_of(({"logged_as": "Share"}, {"range": [-8, 0]}))
+        if effect == "add" and self.chance(3):
+            raw |= self.one_of(({"range": [-8, 0]}, {"logged_as": "Share"}))
         else:
             raw |= self.table(self.cells(), earlier, self.one_of((0, 0, 1, 1, 2, 3)))
             self._conditions(raw, earlier)
@@ -254,7 +254,7 @@ class _Maker:
         if not self.chance(3):
             raw["when"] = [self.condition(earlier) for _ in range(self.one_of((1, 1, 2)))]
         if self.chance(3):
-            raw["until"] = "power off" if self.chance(3) else self.condition(earlier)
+            raw["until"] = "power off" if self.chance(2) else self.condition(earlier)
 
 
 def _with_unit(raw: Raw, unit: str | None) -> Raw:
