@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tuneledger.logs.facts import (
+    Clock,
     find_facts,
     frozen_spans,
     held_every,
@@ -119,7 +120,7 @@ def test_missing_rows_are_no_changes() -> None:
     values = np.full(400, np.nan)
     values[::5] = wander(80, 4)
 
-    facts = find_facts(np.arange(400) * 0.01, values)
+    facts = find_facts(Clock(np.arange(400) * 0.01), values)
 
     assert held_every(values) == 1
     assert (facts.every, facts.samples) == (5, 80)
@@ -127,7 +128,9 @@ def test_missing_rows_are_no_changes() -> None:
 
 
 def test_a_held_channel_has_the_rate_of_its_own_samples() -> None:
-    facts = find_facts(np.arange(800) * 0.01, np.repeat(np.round(wander(100, 1, pace=3), 1), 8))
+    facts = find_facts(
+        Clock(np.arange(800) * 0.01), np.repeat(np.round(wander(100, 1, pace=3), 1), 8)
+    )
 
     assert facts.every == 8
     assert facts.rate_hz == pytest.approx(12.5)
@@ -149,7 +152,7 @@ def test_a_reading_that_freezes_in_mid_range_is_seen() -> None:
     values[700:1100] = values[700]
 
     assert frozen_spans(times, values) == ((times[700], times[1099]),)
-    assert find_facts(times, values).stuck
+    assert find_facts(Clock(times), values).stuck
 
 
 def test_a_closed_throttle_is_no_frozen_reading() -> None:
@@ -160,7 +163,7 @@ def test_a_closed_throttle_is_no_frozen_reading() -> None:
 
 
 def test_a_constant_channel_is_stuck() -> None:
-    facts = find_facts(np.arange(50) * 0.1, np.full(50, 80.0))
+    facts = find_facts(Clock(np.arange(50) * 0.1), np.full(50, 80.0))
 
     assert facts.constant
     assert facts.stuck

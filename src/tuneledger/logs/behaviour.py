@@ -13,8 +13,10 @@ Span = tuple[float, float]
 Smear = Literal["interpolated", "averaged"]
 
 _GAP_STEPS = 5.0
-_FROZEN_RUNS = 20.0
+_LIVELY = 2.0  # rows for which a channel that changes from row to row holds a value
+_FROZEN_RUNS = 30.0
 _FROZEN_S = 2.0
+_END_OF_RANGE = 0.1
 _FEWEST_RUNS = 20
 _BETWEEN_MOST = 0.2
 _FEWEST_PAIRS = 25
@@ -36,44 +38,46 @@ def time_gaps(times: FloatArray) -> tuple[Span, ...]:
 
 
 def frozen_spans(times: FloatArray, values: FloatArray) -> tuple[Span, ...]:
-    """Where a channel that keeps moving stands still for long, at a value where it never rests.
+    """Where a channel that changes from row to row stands still for long, amid its range.
 
-    A closed throttle or a switch comes back to the value where it stands; a frozen reading stops
-    in the middle of its range, once.
+    A slow channel holds its value anyway, and a closed throttle, a car at rest or a switch stands
+    at an end of its range or comes back to where it stood; a frozen reading stops on the way,
+    once. A rest at the beginning is a car that has not left yet.
     """
     first, last = _runs(values)
     if first.size < _FEWEST_RUNS:
         return ()
     length = last - first + 1
-    usual = float(np.quantile(length, 0.9))
-    long = (length > _FROZEN_RUNS * usual) & (times[last] - times[first] > _FROZEN_S)
-    low, high = np.quantile(values, (0.01, 0.99))
+    if np.quantile(length, 0.9) > _LIVELY:
+        return ()
+    long = (length > _FROZEN_RUNS) & (times[last] - times[first] > _FROZEN_S) & (first > 0)
+    lowest, highest = float(values.min()), float(values.max())
+    margin = _END_OF_RANGE * (highest - lowest)
     out = []
     for i in np.flatnonzero(long):
         value = values[first[i]]
         elsewhere = np.count_nonzero(values == value) - length[i]
-        if low < value < high and elsewhere < 0.5 * length[i]:
+        if lowest + margin < value < highest - margin and elsewhere < 0.5 * length[i]:
             out.append((float(times[first[i]]), float(times[last[i]])))
     return tuple(out)
 
 
 def smeared_switch(values: FloatArray) -> Smear | None:
-    """A channel of two levels that an export has put values between, as at 0.37 of a switch.
+    """A switch (0 and 1) that an export has put values between, such as 0.37.
 
     "averaged" where all of them are whole parts of one small number of samples, else
-    "interpolated". None for a channel without two levels, or with none between.
+    "interpolated". None for any other channel, and for a switch with nothing between.
     """
     if values.size < _FEWEST_RUNS:
         return None
     level, counts = np.unique(values, return_counts=True)
-    low, high = level[0], level[-1]
-    between = (values > low) & (values < high)
-    share = float(between.mean())
-    if level.size < 3 or not 0.0 < share <= _BETWEEN_MOST:
+    if level.size < 3 or level[0] != 0.0 or level[-1] != 1.0:
         return None
-    if min(counts[0], counts[-1]) < 0.02 * values.size or not _only_on_edges(values, low, high):
+    if float(((values > 0.0) & (values < 1.0)).mean()) > _BETWEEN_MOST:
         return None
-    return "averaged" if _whole_parts((level[1:-1] - low) / (high - low)) else "interpolated"
+    if min(counts[0], counts[-1]) < 0.02 * values.size or not _only_on_edges(values):
+        return None
+    return "averaged" if _whole_parts(level[1:-1]) else "interpolated"
 
 
 def thinned_by_extremes(values: FloatArray) -> bool:
@@ -99,9 +103,9 @@ def _runs(values: FloatArray) -> tuple[IntArray, IntArray]:
     return np.r_[0, edges], np.r_[edges - 1, values.size - 1]
 
 
-def _only_on_edges(values: FloatArray, low: float, high: float) -> bool:
-    """Values in between stand in short passages, most of them from one level to the other."""
-    between: BoolArray = (values > low) & (values < high)
+def _only_on_edges(values: FloatArray) -> bool:
+    """Values in between stand in short passages, most of them from one state to the other."""
+    between: BoolArray = (values > 0.0) & (values < 1.0)
     edge = np.flatnonzero(np.diff(np.r_[0, between.astype(np.int8), 0]))
     starts, ends = edge[::2], edge[1::2]
     if np.median(ends - starts) > 3:

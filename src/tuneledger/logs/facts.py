@@ -1,6 +1,7 @@
 """What a channel is like, from its numbers and times alone."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from tuneledger.logs.raster import Raster, held_every, held_raster, own_rows
 from tuneledger.logs.steps import quantisation_step
 
 __all__ = [
+    "Clock",
     "Facts",
     "Raster",
     "find_facts",
@@ -65,10 +67,23 @@ class Facts:
         return self.constant or bool(self.frozen)
 
 
-def find_facts(times: FloatArray, values: FloatArray) -> Facts:
-    """The facts of one channel. times, values: one per row of its group; NaN where missing."""
+@dataclass(frozen=True, eq=False)
+class Clock:
+    """The times of a group, with what all channels share that have a sample in every row."""
+
+    times: FloatArray
+
+    @cached_property
+    def gaps(self) -> tuple[Span, ...]:
+        return time_gaps(self.times)
+
+
+def find_facts(clock: Clock, values: FloatArray) -> Facts:
+    """The facts of one channel. values: one per time of its group's clock; NaN where missing."""
+    times = clock.times
     finite = np.isfinite(values)
-    own_times, own = times[finite], values[finite]
+    whole = bool(finite.all())
+    own_times, own = (times, values) if whole else (times[finite], values[finite])
     if own.size == 0:
         return Facts(0, None, None, None, 1, None, (), False, (), None, False)
     every = held_every(values)
@@ -85,7 +100,7 @@ def find_facts(times: FloatArray, values: FloatArray) -> Facts:
         step=quantisation_step(own),
         every=every,
         rate_hz=_rate(rate_samples),
-        gaps=time_gaps(own_times),
+        gaps=clock.gaps if whole else time_gaps(own_times),
         constant=own.size > 1 and lowest == highest,
         frozen=frozen_spans(own_times, own),
         smear=smeared_switch(own),
