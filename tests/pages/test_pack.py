@@ -102,7 +102,11 @@ def test_the_module_in_the_page_reads_what_was_packed() -> None:
       console.log(JSON.stringify(out));
     """
     run = subprocess.run(
-        ["node", "--input-type=module", "-e", script], capture_output=True, text=True, check=True
+        ["node", "--input-type=module", "-"],
+        input=script,
+        capture_output=True,
+        text=True,
+        check=True,
     )
     for ours, theirs in zip(packed, json.loads(run.stdout), strict=True):
         expected = unpacked(packer, ours)
