@@ -12,7 +12,7 @@ from tuneledger.statement.model import LogAccount
 MOST = 24  # channels of one log in a page, beside its ledger
 LOAD = ("manifold absolute pressure", "engine load")
 FOOT = ("throttle position", "accelerator position")
-_LEVELS = 16  # a channel of so few whole numbers is a switch, a gear or a state
+_LEVELS, _REACH = 16, 40  # a channel of so few whole numbers is a switch, a gear or a state
 
 
 def context(books: LogAccount) -> list[Channel]:
@@ -66,7 +66,8 @@ def gap(times: FloatArray) -> float:
 def _few_levels(values: FloatArray) -> bool:
     thin = values[:: max(1, values.size // 500)]
     for part in (thin, values):  # the thin look is cheap and nearly always enough
-        levels = np.unique(part[np.isfinite(part)])
-        if levels.size > _LEVELS or np.any(levels != np.rint(levels)):
+        known = part[np.isfinite(part)]
+        if known.size == 0 or np.ptp(known) > _REACH or np.any(known != np.rint(known)):
             return False
-    return levels.size <= 2 or bool(np.ptp(levels) <= 2 * _LEVELS)
+    levels = np.bincount((known - known.min()).astype(np.int64))
+    return int(np.count_nonzero(levels)) <= _LEVELS

@@ -108,7 +108,7 @@ def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) ->
         for entry in ledger.entries
     ]
     packed = (scheduled, delivered, *(entry["values"] for entry in entries))
-    names, regime = np.unique(np.asarray(ledger.regime, dtype=np.str_), return_inverse=True)
+    names = {name: i for i, name in enumerate(sorted(set(ledger.regime)))}
     own = ledger.own & np.isfinite(ledger.delivered)
     return AccountData(
         base=base,
@@ -118,8 +118,8 @@ def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) ->
         delivered=delivered,
         own=packer.add(ledger.own),
         void=packer.add(ledger.void),
-        regimes=[str(name) for name in names],
-        regime=packer.add(regime),
+        regimes=list(names),
+        regime=packer.add(np.array([names[name] for name in ledger.regime])),
         entries=entries,
         cells=None,
     )

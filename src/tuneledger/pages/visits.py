@@ -8,12 +8,12 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Axis
+from tuneledger.evaluate.readings import read
 from tuneledger.pages.channels import LOAD
 from tuneledger.pages.names import name_of
-from tuneledger.roles.model import Role
+from tuneledger.roles.inputs import LogInputs
 from tuneledger.signals import SIGNALS
 from tuneledger.statement.model import LogAccount, Statement
-from tuneledger.units import conversion
 from tuneledger.wording import listing
 
 _STEPS = (1.0, 2.0, 2.5, 5.0)
@@ -61,19 +61,22 @@ class Grid:
 
 def grid(statement: Statement) -> Grid | None:
     """The first sheet's map where the log carries its inputs, else speed × load, else None."""
-    return _of_sheet(statement) or _recovered(statement)
+    inputs = [
+        LogInputs(books.log, books.roles, books.ledger.times) if books.ledger else None
+        for books in statement.logs
+    ]
+    return _of_sheet(statement, inputs) or _recovered(statement, inputs)
 
 
-def _of_sheet(statement: Statement) -> Grid | None:
+def _of_sheet(statement: Statement, inputs: list[LogInputs | None]) -> Grid | None:
     if not statement.sheets:
         return None
     calibration = statement.sheets[0].calibration
     axes = calibration.spark.map.axes
-    read = [[_read(axis, books) for axis in axes] for books in statement.logs]
-    if not axes or all(any(numbers is None for numbers in log) for log in read):
+    found = [[read(axis, log) if log else None for axis in axes] for log in inputs]
+    if not axes or all(any(numbers is None for numbers in log) for log in found):
         return None
-    shown = axes[-2:]
-    sides = [_side(axis) for axis in shown]
+    sides = [_side(axis) for axis in axes[-2:]]
     values = calibration.spark.map.grid
     if len(sides) == 1:
         sides, values = [Side("", "", np.zeros(1)), *sides], values[np.newaxis]
@@ -81,47 +84,32 @@ def _of_sheet(statement: Statement) -> Grid | None:
     if len(axes) > 2:
         says += f" Its first axis, {_side(axes[0]).name}, is not shown; all of it counts."
         values = np.full(values.shape[1:], np.nan)
-    cells = tuple(_cells(sides, log[-2:], b) for log, b in zip(read, statement.logs, strict=True))
+    cells = tuple(_cells(sides, log[-2:], b) for log, b in zip(found, statement.logs, strict=True))
     return Grid(sides[0], sides[1], values, cells, says, depth=max(0, len(axes) - 2))
 
 
-def _recovered(statement: Statement) -> Grid | None:
+def _recovered(statement: Statement, inputs: list[LogInputs | None]) -> Grid | None:
     """Engine speed × load in round steps; the values are the means that were scheduled there."""
-    speed = _Wanted(("engine speed",))
-    load = _Wanted(LOAD)
-    read = [[w.read(books) for w in (load, speed)] for books in statement.logs]
-    usable = [log for log in read if all(numbers is not None for numbers in log)]
-    if not usable or any(w.signal is None for w in (load, speed)):
+    logs = [log for log in inputs if log]
+    load = next((s for s in LOAD if any(log.signal(s, None) is not None for log in logs)), None)
+    if load is None:
         return None
+    names = (load, "engine speed")
+    found = [[log.signal(name, None) if log else None for name in names] for log in inputs]
     sides = []
-    for i, w in enumerate((load, speed)):
-        at = _round_points(np.concatenate([log[i] for log in usable if log[i] is not None]))
-        if at is None or w.signal is None:
+    for i, name in enumerate(names):
+        driven = [numbers for log in found if (numbers := log[i]) is not None]
+        at = _round_points(np.concatenate(driven)) if driven else None
+        if at is None:
             return None
-        sides.append(Side(w.signal, SIGNALS[w.signal].unit, at))
-    cells = tuple(_cells(sides, log, b) for log, b in zip(read, statement.logs, strict=True))
+        sides.append(Side(name, SIGNALS[name].unit, at))
+    cells = tuple(_cells(sides, log, b) for log, b in zip(found, statement.logs, strict=True))
     values = _means(cells, statement.logs, (sides[0].at.size, sides[1].at.size))
     says = (
         f"No map was given: cells of {listing(side.name for side in sides)}; "
         "the small number is what was scheduled there on average."
     )
     return Grid(sides[0], sides[1], values, cells, says)
-
-
-class _Wanted:
-    """The first of several signals that any log carries."""
-
-    def __init__(self, signals: tuple[str, ...]) -> None:
-        self.signals = signals
-        self.signal: str | None = None
-
-    def read(self, books: LogAccount) -> FloatArray | None:
-        for signal in self.signals if self.signal is None else (self.signal,):
-            role = books.roles.get(signal)
-            if role is not None:
-                self.signal = signal
-                return _at_rows(role, books)
-        return None
 
 
 def _side(axis: Axis) -> Side:
@@ -131,6 +119,7 @@ def _side(axis: Axis) -> Side:
             axis.signal or axis.channel or "time since",
             f"− {axis.minus}" if axis.minus else "",
             f"÷ {axis.over}" if axis.over else "",
+            "per second" if axis.rate else "",
         )
         if part
     )
@@ -140,44 +129,6 @@ def _side(axis: Axis) -> Side:
 def _own_unit(axis: Axis) -> str:
     signal = SIGNALS.get(axis.signal or "")
     return signal.unit if signal and not axis.over else ""
-
-
-def _read(axis: Axis, books: LogAccount) -> FloatArray | None:
-    """The axis's reading per ledger row in the axis's unit; None where the page cannot read it."""
-    if axis.since is not None or axis.rate is not None:
-        return None
-    first = _numbers(axis.signal, axis.channel, axis.unit, books)
-    for name, minus in ((axis.minus, True), (axis.over, False)):
-        if name is None or first is None:
-            continue
-        other = _numbers(name, name, axis.unit if minus else None, books)
-        if other is None:
-            return None
-        with np.errstate(divide="ignore", invalid="ignore"):
-            first = first - other if minus else first / other
-    return first
-
-
-def _numbers(
-    signal: str | None, name: str | None, unit: str | None, books: LogAccount
-) -> FloatArray | None:
-    role = books.roles.get(signal) if signal else None
-    if role is None:
-        channel = books.log.find(name) if name else None
-        role = Role(channel.name, channel, channel.unit) if channel is not None else None
-    if role is None or books.ledger is None:
-        return None
-    own = SIGNALS[role.signal].unit if role.signal in SIGNALS else role.unit
-    scale, offset = (conversion(own, unit) if unit else None) or (1.0, 0.0)
-    return _at_rows(role, books) * scale + offset
-
-
-def _at_rows(role: Role, books: LogAccount) -> FloatArray:
-    """A role at the ledger's times, in the signal's own unit; empty where there is no ledger."""
-    if books.ledger is None:
-        return np.empty(0)
-    series = books.log.series(role.channel)
-    return role.read(series.on(books.ledger.times, held=role.held))
 
 
 def _cells(
