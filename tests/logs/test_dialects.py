@@ -213,7 +213,7 @@ def test_a_name_that_stands_twice_is_numbered_and_told(tmp_path: Path) -> None:
 
     assert [c.name for c in log.channels] == ["Time", "EGT", "EGT #2", "egt #3", "Rev"]
     assert [c.twin for c in log.channels] == [1, 1, 2, 3, 1]
-    assert any("stand more than once" in note for note in log.notes)
+    assert "names that stand more than once are numbered: 'EGT #2' and 'egt #3'" in log.notes
 
 
 def test_a_column_of_row_numbers_without_a_name_is_no_obstacle(tmp_path: Path) -> None:
@@ -250,6 +250,30 @@ def test_preamble_lines_padded_to_full_width_stay_preamble(tmp_path: Path) -> No
 
     assert [c.name for c in log.channels] == ["Time", "Rev", "Adv", "Wet"]
     assert [c.unit for c in log.channels] == ["s", "1/min", "deg", ""]
+
+
+def test_tables_and_settings_in_the_preamble_are_not_the_log(tmp_path: Path) -> None:
+    log = read(
+        tmp_path / "x",
+        "Name,Value\nRate,50\nMass,900\n[data]\nTime,Rev,Adv\ns,1/min,deg\n"
+        "0.0,900,10\n0.1,901,11\n0.2,902,12\n0.3,903,12\n",
+    )
+
+    assert [(c.name, c.unit) for c in log.channels] == [
+        ("Time", "s"), ("Rev", "1/min"), ("Adv", "deg"),
+    ]  # fmt: skip
+    assert log.samples == 4
+
+
+def test_a_row_of_descriptions_below_the_names_is_not_the_header(tmp_path: Path) -> None:
+    log = read(
+        tmp_path / "x",
+        "Time,Rev,Adv\ntime of day,crankshaft speed,advance in use\ns,1/min,deg\n"
+        "0.0,900,10\n0.1,901,11\n0.2,902,12\n0.3,903,12\n",
+    )
+
+    assert [c.name for c in log.channels] == ["Time", "Rev", "Adv"]
+    assert [c.unit for c in log.channels] == ["s", "1/min", "deg"]
 
 
 def test_units_behind_the_numbers_are_read(tmp_path: Path) -> None:

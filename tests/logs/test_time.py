@@ -47,7 +47,7 @@ def test_a_unit_at_the_end_of_the_name_is_heeded(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("step", "unit", "seconds"),
-    [("0.01", "s", 0.01), ("1", "s", 1.0), ("10", "ms", 0.01), ("10000", "us", 0.01)],
+    [("1", "s", 1.0), ("10", "ms", 0.01), ("10000", "us", 0.01)],
 )
 def test_without_a_unit_the_step_tells_it_and_the_log_says_so(
     tmp_path: Path, step: str, unit: str, seconds: float
@@ -57,6 +57,14 @@ def test_without_a_unit_the_step_tells_it_and_the_log_says_so(
 
     assert times(log)[1] == pytest.approx(seconds)
     assert f"'Time' has no unit; by its steps of {step} it counts in {unit}" in log.notes
+
+
+def test_steps_of_fractions_without_a_unit_are_plainly_seconds(tmp_path: Path) -> None:
+    rows = [f"{i * 0.01:.2f},{900 + i},{i % 5}" for i in range(20)]
+    log = read(tmp_path / "x", "Time,Rev,Adv", *rows)
+
+    assert log.rate_hz == 100
+    assert log.notes == ()
 
 
 def test_days_of_a_spreadsheet_are_time(tmp_path: Path) -> None:

@@ -98,7 +98,7 @@ def _carefully(cells: pl.Series, decimal: str) -> Cast:
     )
     meant = {text: read_cell(text, style) for text in distinct}
     unread = [text for text in wordy if meant[text] is None]
-    named = _named_states(unread, read_any=len(unread) < len(wordy), plain=plain)
+    named = _gears(wordy, plain) or _two_states(wordy, unread, plain)
     meant |= named
     known = {text: value for text, value in meant.items() if value is not None}
     read = rest.replace_strict(
@@ -114,17 +114,18 @@ def _carefully(cells: pl.Series, decimal: str) -> Cast:
     return Cast(values, bad, _says(style, decimal, named, wordy))
 
 
-def _named_states(unread: list[str], *, read_any: bool, plain: FloatArray) -> dict[str, float]:
-    """Numbers for words that are no known switch, where the column leaves only one reading.
-
-    Two words and nothing else are the states of a switch, the one seen first being 0; N, P and R
-    among whole numbers are gears.
-    """
-    if plain.size == 0 and not read_any and len(unread) == 2:
+def _two_states(wordy: list[str], unread: list[str], plain: FloatArray) -> dict[str, float]:
+    """Two unknown words and nothing else are the states of a switch, the one seen first being 0."""
+    if plain.size == 0 and len(unread) == len(wordy) == 2:
         return {unread[0]: 0.0, unread[1]: 1.0}
-    letters = {text: _GEARS.get(bare(text).casefold()) for text in unread}
-    gears = plain.size > 0 and bool((plain == np.round(plain)).all())
-    if letters and gears and plain.min() >= -1 and plain.max() <= _HIGHEST_GEAR:
+    return {}
+
+
+def _gears(wordy: list[str], plain: FloatArray) -> dict[str, float]:
+    """N, P and R among the whole numbers of a gearbox."""
+    letters = {text: _GEARS.get(bare(text).casefold()) for text in wordy}
+    whole = plain.size > 0 and bool((plain == np.round(plain)).all())
+    if letters and whole and plain.min() >= -1 and 2 <= plain.max() <= _HIGHEST_GEAR:
         return {text: value for text, value in letters.items() if value is not None}
     return {}
 

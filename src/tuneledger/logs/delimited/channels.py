@@ -35,10 +35,7 @@ def name_notes(channels: Sequence[Channel]) -> list[str]:
     notes = []
     twins = [f"'{visible(c.name)}'" for c in channels if c.twin > 1]
     if twins:
-        verb = "is" if len(twins) == 1 else "are"
-        notes.append(
-            f"{count(len(twins), 'name')} stand more than once; {few(twins)} {verb} numbered"
-        )
+        notes.append(f"names that stand more than once are numbered: {few(twins)}")
     unnamed = [c.name for c in channels if not c.header]
     if unnamed:
         notes.append(f"{count(len(unnamed), 'column')} without a name: {few(unnamed)}")

@@ -43,18 +43,18 @@ class Cut:
             cells[i] for i in self.numeric[::every] if i < len(cells) and not is_missing(cells[i])
         ]
         right = sum(is_value(cell) for cell in own)
-        return right >= 1 and right >= 0.5 * len(own)
+        return right > 0.5 * len(own)
 
     def is_like_sample(self, cells: Sequence[str]) -> bool:
-        """A row of samples, or one of them torn: numbers, but too few or too many cells."""
+        """A row of samples, or one of them torn: numbers in their columns as far as it goes."""
         if self.is_sample(cells):
             return True
-        return len(cells) >= max(2, 0.4 * self.width) and not _wordy(cells) and _half_values(cells)
+        own = [cells[i] for i in self.numeric if i < len(cells) and not is_missing(cells[i])]
+        return len(cells) > 1 and len(own) > 0 and all(map(is_value, own[:2])) and _half_values(own)
 
 
 def _half_values(cells: Sequence[str]) -> bool:
-    filled = [cell for cell in cells if cell]
-    return len(filled) > 1 and sum(map(is_value, filled)) >= 0.5 * len(filled)
+    return sum(map(is_value, cells)) >= 0.5 * len(cells)
 
 
 def _wordy(cells: Sequence[str]) -> bool:

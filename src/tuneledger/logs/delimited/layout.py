@@ -6,12 +6,14 @@ from enum import Enum
 
 from tuneledger.logs.delimited.cells import is_missing
 from tuneledger.logs.delimited.dialect import DELIMITERS, Cut, find_cut, is_value, split
-from tuneledger.logs.delimited.names import plain_unit
+from tuneledger.logs.delimited.names import plain_unit, split_name
+from tuneledger.logs.delimited.timenames import time_likeness
 from tuneledger.logs.delimited.unitlike import is_unit
 
 _HEADER_BLOCK = 12
 _FEWEST_SAMPLES = 0.6
 _UNIT_SHARE = 0.6
+_AS_FULL = 0.8
 _LOOKED_AT = 60  # lines of samples that are enough to tell a log
 _COMMENT = ("#", "//", "%", "*", ";")
 
@@ -127,8 +129,15 @@ def _choose_header(block: Sequence[tuple[int, list[str]]]) -> tuple[int, int | N
         # Short names can look like units; the row that fills its columns is then the header.
         units = None
         others = candidates
-    header = max(others, key=lambda i: (named[i], i))
-    return header, units
+    most = max(named[i] for i in others)
+    at = dict(block)
+    full = [i for i in others if named[i] >= _AS_FULL * most]
+    # Of rows that name about as many, one that names a time is it, and the shorter of two such
+    # (the other describes); else the lowest.
+    timed = [i for i in full if _names_a_time(at[i])]
+    if timed:
+        return max(timed, key=lambda i: (named[i], -len("".join(at[i])), i)), units
+    return max(full, key=lambda i: (named[i], i)), units
 
 
 def _fuller(block: Sequence[tuple[int, list[str]]], units: int, others: Sequence[int]) -> bool:
@@ -143,6 +152,10 @@ def _named(header: Sequence[str]) -> int:
 
 def _names(row: Sequence[str]) -> int:
     return len({cell.casefold() for cell in row if cell and not is_value(cell)})
+
+
+def _names_a_time(row: Sequence[str]) -> bool:
+    return any(time_likeness(split_name(cell)[0]) == 1.0 for cell in row if cell)
 
 
 def _mostly_words(row: Sequence[str]) -> bool:

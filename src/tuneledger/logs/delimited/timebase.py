@@ -165,8 +165,11 @@ def _unit_of(best: _Candidate, raw: FloatArray) -> tuple[str, str, tuple[str, ..
     if best.unit:
         return _as_labelled(best, best.unit, step)
     unit = _unit_by_step(own, step)
+    why = f"no unit, steps of {number(step)} read as {unit}"
+    if unit == "s" and step != round(step):
+        return unit, why, ()
     note = f"{_quoted(best)} has no unit; by its steps of {number(step)} it counts in {unit}"
-    return unit, f"no unit, steps of {number(step)} read as {unit}", (note,)
+    return unit, why, (note,)
 
 
 def _as_labelled(best: _Candidate, unit: str, step: float) -> tuple[str, str, tuple[str, ...]]:
