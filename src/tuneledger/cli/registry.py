@@ -17,5 +17,6 @@ COMMANDS: dict[str, Entry] = {
     "reconcile": Entry(
         "tuneledger.cli.reconcile", "Say where every degree went, from logs and sheets."
     ),
+    "sheet": Entry("tuneledger.cli.sheet", "Start, check and fill calibration sheets."),
     "signals": Entry("tuneledger.cli.signals", "List the signals with their units and spans."),
 }

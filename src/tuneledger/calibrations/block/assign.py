@@ -6,15 +6,25 @@ see `tuneledger sheet table --log`.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import permutations
 from typing import Any
 
-from tuneledger.calibrations.block.fitting import RawAxis, fitted, guess, name, score, shows, told
+from tuneledger.calibrations.block.fitting import (
+    RawAxis,
+    fitted,
+    guess,
+    name,
+    possible,
+    score,
+    shows,
+    told,
+)
 from tuneledger.calibrations.block.model import Block, Edge, Value
 from tuneledger.errors import Fault, SheetError
 from tuneledger.wording import listing
 
+LIKELY = 0.5  # of the points of an axis
 CLEAR = 1.0  # by how much the best way must lead to be taken without asking
 
 
@@ -24,6 +34,7 @@ class Placed:
 
     score: against another way's, how much more likely this one is
     says:  the way in words
+    likely: whether its points lie for the most part where its signals can be
     shown: whether units, words or points of the block itself speak for each of its axes
     """
 
@@ -31,6 +42,7 @@ class Placed:
     values: tuple[Any, ...]
     score: float
     says: str
+    likely: bool = True
     shown: bool = True
 
 
@@ -55,9 +67,11 @@ def assign(
     if block.down is None:
         return [_along(block.across, block.values[0], _single(block.across, now, across or down))]
     pairs = _pairs(block, now, down, across)
-    if down is None and across is None:
-        pairs += _more_pairs(now, others)
+    more = [] if down or across else _more_pairs(now, others)
     ways = list(_ways(block, now, pairs))
+    # what the place does not have is no rival of what it has, unless a log says so
+    others_too = (replace(way, score=way.score - 4.0 * CLEAR) for way in _ways(block, now, more))
+    ways += (way for way in others_too if way.likely)
     if not ways:
         raise SheetError(
             Fault(
@@ -123,7 +137,7 @@ def _along(edge: Edge, values: tuple[Value, ...], axis: RawAxis) -> Placed:
         found = f"an axis in {edge.unit}, where the sheet reads {name(axis)}"
         do = "Say what the axis reads with --across, as SIGNAL [unit]."
         raise SheetError(Fault(found, do=do))
-    return Placed((fits,), values, 0.0, f"along {told(fits)}", shows(edge, fits, axis))
+    return Placed((fits,), values, 0.0, f"along {told(fits)}", shown=shows(edge, fits, axis))
 
 
 def _ways(
@@ -138,12 +152,13 @@ def _ways(
             continue
         sure = score(block.down, rows, first) + score(block.across, columns, second)
         says = f"down {told(rows)}, across {told(columns)}"
+        likely = min(possible(block.down, rows), possible(block.across, columns)) >= LIKELY
         shown = shows(block.down, rows, first) and shows(block.across, columns, second)
         if len(now) == 2 and first is now[1]:
             values = tuple(zip(*block.values, strict=True))
-            yield Placed((columns, rows), values, sure, says, shown)
+            yield Placed((columns, rows), values, sure, says, likely, shown)
         else:
-            yield Placed((rows, columns), block.values, sure, says, shown)
+            yield Placed((rows, columns), block.values, sure, says, likely, shown)
 
 
 def _pairs(

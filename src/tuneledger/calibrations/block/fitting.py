@@ -48,7 +48,17 @@ def score(edge: Edge, fits: RawAxis, axis: RawAxis) -> float:
     points = [point * factor + offset for point in edge.points]
     sure = 3.0 * bool(edge.unit) + 3.0 * _names(edge, axis) + 4.0 * _same_points(edge, axis)
     sure += 0.5 * (len(axis.get("at") or ()) == len(points))
-    return sure + 4.0 * _shared(points, _span(axis))
+    return sure + 4.0 * _shared(points, _span(axis)) - 4.0 * (1.0 - possible(edge, fits))
+
+
+def possible(edge: Edge, fits: RawAxis) -> float:
+    """The share of an edge's points that lie where its signal can be; 1 for a channel."""
+    signal = SIGNALS.get(str(fits.get("signal")))
+    if signal is None or "minus" in fits or "over" in fits or "rate" in fits:
+        return 1.0
+    factor, offset = conversion(fits.get("unit") or signal.unit, signal.unit) or (1.0, 0.0)
+    inside = [signal.lowest <= point * factor + offset <= signal.highest for point in edge.points]
+    return sum(inside) / len(inside)
 
 
 def shows(edge: Edge, fits: RawAxis, axis: RawAxis) -> bool:

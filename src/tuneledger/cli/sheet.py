@@ -1,0 +1,85 @@
+"""`tuneledger sheet`: start, check and fill calibration sheets."""
+
+from pathlib import Path
+
+import click
+
+from tuneledger.cli.sheet_table import table
+from tuneledger.cli.terminal import say
+
+FILE = click.Path(path_type=Path)
+
+
+@click.group("sheet", context_settings={"help_option_names": ["-h", "--help"]})
+def command() -> None:
+    """Start, check and fill calibration sheets.
+
+    A sheet is one revision of a calibration as a TOML file; docs/sheet-format.md explains it.
+    """
+
+
+@command.command("new")
+@click.argument("file", required=False, type=FILE)
+@click.option("--force", is_flag=True, help="Overwrite FILE where it exists.")
+def new(file: Path | None, force: bool) -> int:
+    """Write a commented sheet to start from.
+
+    Without FILE it is printed.
+    """
+    from tuneledger.calibrations.starting_point import starting_point
+
+    if file is None:
+        say(starting_point())
+        return 0
+    from tuneledger.errors import Fault, OutputError
+    from tuneledger.statement.output import text_output, write_all
+
+    if file.is_file() and not force:
+        fault = Fault(
+            "the file exists, and what is in it would be lost; nothing was written",
+            file=str(file),
+            do="Choose another name, or say --force.",
+        )
+        raise OutputError(fault)
+    write_all([text_output(file, starting_point())])
+    say(f"Wrote {file}. Fill in its map with: tuneledger sheet table {file} spark.map\n")
+    return 0
+
+
+@command.command("check")
+@click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE...")
+def check(files: tuple[Path, ...]) -> int:
+    """Name every fault of sheets, each with its place.
+
+    Exit status: 0 all are without fault, 2 one is not.
+    """
+    from tuneledger.calibrations import open_calibration
+    from tuneledger.errors import SheetError
+    from tuneledger.wording import count, visible
+
+    status = 0
+    for file in files:
+        try:
+            calibration = open_calibration(file)
+        except SheetError as error:
+            status = 2
+            say("".join(f"{visible(str(fault))}\n" for fault in error.faults))
+            say(f"{file}: {count(len(error.faults), 'fault')}\n")
+        else:
+            corrections = count(len(calibration.spark.correction), "correction")
+            revision = visible(calibration.revision)
+            say(f"{file}: no fault; revision {revision}, {corrections}\n")
+    return status
+
+
+@command.command("schema")
+def schema() -> int:
+    """Print the JSON Schema of sheets, for editors and other programs."""
+    from importlib.resources import files
+
+    path = files("tuneledger.calibrations").joinpath("sheet.schema.json")
+    say(path.read_text(encoding="utf-8"))
+    return 0
+
+
+command.add_command(table)
