@@ -162,3 +162,10 @@ def test_a_void_row_is_a_visit_to_no_cell() -> None:
     assert found.cells[0] is not None
     assert np.isnan(found.cells[0][:40]).all()
     assert np.isfinite(found.cells[0][40:]).all()
+
+
+def test_a_threshold_named_by_evidence_takes_its_side_from_the_condition() -> None:
+    data = data_of(busy())
+    names = [channel["name"] for channel in data["logs"][0]["channels"]]
+    strips = {names[s["channel"]]: s["lines"] for s in data["causes"][1]["strips"]}
+    assert [line["says"] for line in strips["Plate"]] == ["above 55 %", "until past 50 %"]

@@ -7,7 +7,7 @@ from tuneledger.ledger.model import Ledger
 from tuneledger.logs.model import Channel
 from tuneledger.pages import channels, visits
 from tuneledger.pages.names import basis, cause_name, correction_name, name_of, text_of
-from tuneledger.pages.pack import Packed, Packer, exact_decimals
+from tuneledger.pages.pack import Packed, Packer
 from tuneledger.pages.proof import Proof, proofs
 from tuneledger.pages.shape import (
     AccountData,
@@ -24,6 +24,7 @@ from tuneledger.pages.shape import (
 from tuneledger.statement.model import Statement
 
 _PROVING = 6  # channels brought up for one cause
+_PLACES = 2  # decimals of a degree, at most
 
 
 def page_data(statement: Statement, grid: visits.Grid | None, packer: Packer) -> PageData:
@@ -95,15 +96,14 @@ def _log(
 
 
 def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) -> AccountData:
-    """The ledger to 0.01°, or to the last digit of the log where that is finer (0.001°)."""
-    logged = np.concatenate([ledger.scheduled, ledger.delivered])
-    most = 3 if exact_decimals(logged[np.isfinite(logged)], 3) == 3 else 2
-    scheduled, delivered = packer.add(ledger.scheduled, most), packer.add(ledger.delivered, most)
+    """The ledger to 0.01°: finer than any ECU sets its spark."""
+    scheduled = packer.add(ledger.scheduled, _PLACES)
+    delivered = packer.add(ledger.delivered, _PLACES)
     entries = [
         EntryData(
             title=correction_name(entry.correction, entry.revision, statement.sheets),
             basis=basis(entry),
-            values=packer.add(entry.values, most),
+            values=packer.add(entry.values, _PLACES),
         )
         for entry in ledger.entries
     ]

@@ -45,8 +45,13 @@ def proofs(cause: Cause, books: LogAccount, sheets: tuple[SuppliedSheet, ...]) -
         *_of_alternatives(cause, books),
     ):
         lines = found.setdefault(channel, [])
-        if line is not None and all(abs(line.at - known.at) > 1e-9 for known in lines):
+        if line is None:
+            continue
+        same = next((known for known in lines if abs(line.at - known.at) <= 1e-9), None)
+        if same is None:
             lines.append(line)
+        elif not same.side:  # evidence names the threshold, its condition knows the side
+            lines[lines.index(same)] = line
     return [Proof(channel, tuple(lines)) for channel, lines in found.items()]
 
 

@@ -120,7 +120,11 @@ export function channelStrip(channel, lines, why) {
       line(pen, series, lines.length ? 1.2 : 1.4);
       pen.figures(parts);
       const labels = /** @type {Label[]} */ ([]);
-      for (const threshold of lines) labels.push(drawThreshold(pen, series, threshold));
+      for (const threshold of lines) {
+        const { low, high } = pen.range;
+        if (threshold.at < low || threshold.at > high) continue; // too far off to be seen
+        labels.push(drawThreshold(pen, series, threshold));
+      }
       spell(pen, labels);
     },
     read(time) {
