@@ -95,8 +95,8 @@ def carry_out(
 
 
 def _rounding(sheet: LaidSheet | None, acting: Sequence[Contribution], book: Book) -> FloatArray:
-    """What the log's rounding of inputs may be worth: in acting tables, and in the map where the
-    account starts from it."""
+    """What the log's rounding of inputs may be worth: in acting tables, at thresholds, and in the
+    map where the account starts from it."""
     total = np.zeros(book.times.shape)
     if sheet is None:
         return total
@@ -105,6 +105,8 @@ def _rounding(sheet: LaidSheet | None, acting: Sequence[Contribution], book: Boo
     for part in acting:
         if part.correction in sheet.resolution:
             total += np.where(part.active, sheet.resolution[part.correction], 0.0)
+        if part.correction in sheet.doubt:
+            total += sheet.doubt[part.correction]
     return total
 
 

@@ -125,7 +125,8 @@ def _posted(account: Account, extra: Extra) -> Account:
         extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
     )
     before = account.ledger
-    ledger = replace(before, entries=(*before.entries, entry))
+    slack = before.slack if extra.doubt is None else before.slack + extra.doubt
+    ledger = replace(before, entries=(*before.entries, entry), slack=slack)
     left = account.left - np.nan_to_num(extra.values)
     return replace(account, ledger=ledger, left=left, runs=tuple(unaccounted_runs(ledger)))
 

@@ -16,9 +16,12 @@ from tuneledger.explain.expected import expectations
 from tuneledger.explain.running import Trial
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import entries_slack
 
 _MOST_DEPARTURES = 4
 _CLOSER_SHARE = 0.9
+# Two things at once leave a part open where they overlap, but hardly more than half of it.
+_SETTLED_SHARE = 0.45
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +67,15 @@ def depart(book: Book, trial: Trial, laid: Sequence[LaidSheet]) -> Departed:
 
 
 def _silent_elsewhere(book: Book, before: Account, after: Account) -> bool:
-    """Whether a departure brings the balance closer wherever it changes it: a cause is silent
-    where nothing happened."""
+    """Whether a departure brings the balance closer wherever it changes it, and settles much of
+    it: a cause is silent where nothing happened."""
     changed = np.abs(after.left - before.left) > book.tolerance
     if not changed.any():
         return False
     closer = np.abs(after.left[changed]) < np.abs(before.left[changed])
-    return bool(closer.mean() >= _CLOSER_SHARE)
+    bound = book.tolerance + book.slack + entries_slack(after.ledger.entries, after.ledger)
+    settled = np.abs(after.left[changed]) <= bound[changed]
+    return bool(closer.mean() >= _CLOSER_SHARE and settled.mean() >= _SETTLED_SHARE)
 
 
 def _moves(

@@ -12,6 +12,7 @@ from tuneledger.evaluate.lookup import look_up
 from tuneledger.evaluate.model import Contribution, Evidence, Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions, map_advance
+from tuneledger.explain.doubt import doubtful
 from tuneledger.logs.facts import quantisation_step
 
 
@@ -26,6 +27,8 @@ class LaidSheet:
     parts:       every correction, switched on or not, by id
     resolution:  degrees by which the map ("") and each table may be off per row, because the log
                  rounds what they read
+    doubt:       degrees per row that a correction may post or not, where the log cannot tell on
+                 which side of a threshold its input was
     """
 
     index: int
@@ -36,6 +39,7 @@ class LaidSheet:
     asked: FloatArray
     parts: Mapping[str, Contribution]
     resolution: Mapping[str, FloatArray]
+    doubt: Mapping[str, FloatArray]
 
     @property
     def revision(self) -> str:
@@ -67,7 +71,20 @@ def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> Laid
         asked=asked,
         parts={part.correction: part for part in parts},
         resolution=_resolutions(calibration, inputs),
+        doubt=_doubts(calibration, inputs),
     )
+
+
+def _doubts(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:
+    out = {}
+    for correction in calibration.spark.correction:
+        if not correction.enabled or not correction.when or not correction.has_numbers:
+            continue
+        rows = doubtful(correction.when, inputs)
+        if rows.any():
+            most = float(np.nanmax(np.abs(correction.grid), initial=0.0))
+            out[correction.id] = np.where(rows, most, 0.0)
+    return out
 
 
 def _resolutions(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:

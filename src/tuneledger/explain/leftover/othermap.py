@@ -22,7 +22,7 @@ from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.wording import count
 
-_PER_CELL = 5.0
+_PER_CELL = 3.5
 _RIDGE = 0.02
 _MOST_ROWS = 20000
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.explain.doubt import resolved
 from tuneledger.ledger.book import Book
-from tuneledger.logs.facts import quantisation_step
 from tuneledger.logs.model import Channel
 from tuneledger.units import parse_unit
 
@@ -31,14 +31,14 @@ class Column:
     levels: its distinct values where they are few and whole (a switch, a gear, a selector), else
             empty
     price:  nats for reading it
-    step:   the step in which the log has it, 0 where none is found
+    resolved: how finely the log has it, see `doubt`
     """
 
     channel: Channel
     values: FloatArray
     levels: tuple[float, ...]
     price: float
-    step: float
+    resolved: float
 
     @property
     def name(self) -> str:
@@ -55,8 +55,8 @@ def columns(book: Book) -> Iterator[Column]:
         if values is None or np.isfinite(values).sum() < 0.5 * values.size:
             continue
         levels = _levels(values)
-        step = quantisation_step(values[:: max(1, values.size // 5000)]) or 0.0
-        yield Column(channel, values, levels, _price(book, channel, values, levels), step)
+        price = _price(book, channel, values, levels)
+        yield Column(channel, values, levels, price, resolved(values))
 
 
 def _constant(book: Book, channel: Channel) -> bool:
@@ -91,7 +91,7 @@ def _one_way(values: FloatArray) -> bool:
     steps = np.diff(values[np.isfinite(values)])
     moving = steps[steps != 0]
     against = min(int((moving > 0).sum()), int((moving < 0).sum()))
-    return moving.size > 10 and against <= 0.01 * moving.size
+    return bool(moving.size > 10 and against <= 0.01 * moving.size)
 
 
 def _counts(book: Book, channel: Channel, values: FloatArray) -> bool:

@@ -13,7 +13,7 @@ from tuneledger.arrays import BoolArray, IntArray
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import Term
 
-PER_TERM = 4.0
+PER_TERM = 7.0
 _MOST_RESTING = 3000
 _MOST_PAIRS = 60
 _KEPT = 40

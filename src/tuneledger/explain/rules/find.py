@@ -11,7 +11,7 @@ from tuneledger.explain.cost import residual_cost
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
 from tuneledger.explain.rules.columns import Column, columns
-from tuneledger.explain.rules.cover import PER_TERM, covers
+from tuneledger.explain.rules.cover import covers
 from tuneledger.explain.rules.curves import polished, shapes
 from tuneledger.explain.rules.fitted import Fitted, active, cost_of, fitted
 from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
@@ -30,6 +30,7 @@ _REFINED = 14
 _TIED = 5.0
 _MOST_ALTERNATIVES = 12
 _RELEASE_PRICE = 3.0
+_CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,15 +64,32 @@ def best_rule(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> 
     before = residual_cost(book, left, book.slack)
     if before < _LEAST_GAIN:
         return None
-    tried = sorted(candidates(book, left, found_columns), key=lambda f: f.cost)
+    tried = [f for f in candidates(book, left, found_columns) if _honest(book, left, f)]
     if not tried:
         return None
+    tried.sort(key=lambda f: f.cost)
     best = _polished(book, left, tried[0])
     after = cost_of(book, left, best.values)
     if before - best.cost < max(_LEAST_GAIN, _LEAST_SHARE * (before - after)):
         return None
     tied = [f for f in tried[1:] if f.cost <= best.cost + _TIED]
     return Found(best, tuple(_unlike(best, tied)), before, after)
+
+
+def _honest(book: Book, left: FloatArray, rule: Fitted) -> bool:
+    """Whether a rule brings the balance closer wherever it acts, and settles much of it.
+
+    A curve has many numbers to choose and has to settle nearly all; a level may leave open where
+    a second rule acts as well.
+    """
+    acts = np.isfinite(left) & (np.abs(rule.values) > book.tolerance)
+    if not acts.any():
+        return False
+    rest = np.abs(left - rule.values)[acts]
+    bound = (book.tolerance + book.slack + local_change(rule.values, reach=2))[acts]
+    closer = float((rest < np.abs(left[acts])).mean())
+    settled = float((rest <= bound).mean())
+    return closer >= _CLOSER and settled >= (_SETTLED_CURVE if rule.shape else _SETTLED_LEVEL)
 
 
 def _polished(book: Book, left: FloatArray, best: Fitted) -> Fitted:
@@ -107,13 +125,14 @@ def _with_conditions(
         placed = refined(found, pattern)
         plain = fitted(book, left, placed, level=pattern.level)
         yield plain
-        if plain.cost - sum(PER_TERM + t.price for t in placed) < _RELEASE_PRICE:
+        if plain.cost - plain.price < _RELEASE_PRICE:
             continue
         for which in range(len(placed)):
             released = with_release(placed, which, pattern)
             if released is not None:
                 one = fitted(book, left, released, level=pattern.level)
-                yield replace(one, cost=one.cost + _RELEASE_PRICE)
+                price = one.price + _RELEASE_PRICE
+                yield replace(one, price=price, cost=one.cost + _RELEASE_PRICE)
 
 
 def _chosen(
@@ -145,9 +164,10 @@ def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
         kind="hidden rule",
         rows=rows,
         certainty=_certainty(book, left, found),
-        price=best.cost - found.after,
+        price=best.price,
         entry="",
         values=best.values,
+        doubt=best.doubt + (best.shape.resolution() if best.shape else 0.0),
         rule=best.rule(),
         alternatives=tuple(one.rule() for one in found.tied[:_MOST_ALTERNATIVES]),
         points=tuple(_points(best)),

@@ -8,6 +8,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.memory import rate_limited
 from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.doubt import near
 from tuneledger.explain.model import Curve, Rule
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import PER_TERM
@@ -15,7 +16,7 @@ from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
 
-_PER_KNOT = 2.0
+_PER_KNOT = 4.0
 _PER_FLIP = 1.0
 _RAMP_PRICE = 4.0
 _DOUBTFUL = 0.2
@@ -33,10 +34,10 @@ class Shape:
         return np.asarray(np.interp(self.column.values, self.at, self.deg), dtype=np.float64)
 
     def resolution(self) -> FloatArray:
-        """Degrees that one step of the logged channel, its rounding and its noise, is worth."""
+        """Degrees that the rounding and the noise of the logged channel are worth."""
         around = [
             np.interp(self.column.values + nudge, self.at, self.deg)
-            for nudge in (-self.column.step, self.column.step)
+            for nudge in (-self.column.resolved, self.column.resolved)
         ]
         return np.nan_to_num(np.abs(around[1] - around[0]) / 2.0)
 
@@ -45,7 +46,8 @@ class Shape:
 class Fitted:
     """Conditions, and what acts while all hold: a level, or a shape along a column.
 
-    values: degrees per row; cost: nats of what is left over, and of the rule's own length
+    values: degrees per row; price: nats of the rule's own length; cost: and of what is left over
+    doubt:  degrees per row that it may post or not, where a threshold cannot be told
     """
 
     terms: tuple[Term, ...]
@@ -53,6 +55,8 @@ class Fitted:
     shape: Shape | None
     ramp: tuple[float, float] | None
     values: FloatArray
+    doubt: FloatArray
+    price: float
     cost: float
 
     def rule(self) -> Rule:
@@ -108,26 +112,27 @@ def fitted(
     price = sum(PER_TERM + term.price for term in terms)
     if shape is not None:
         price += shape.column.price + _PER_KNOT * shape.at.size
-    plain = Fitted(tuple(terms), level, shape, None, values, 0.0)
+    doubt = np.where(_doubtful(terms, left.size), np.abs(_full(level, shape, left.size)), 0.0)
+    weight = np.where(doubt > 0, _DOUBTFUL, 1.0)
+    plain = Fitted(tuple(terms), level, shape, None, values, doubt, price, 0.0)
     rounding = np.where(on, shape.resolution(), 0.0) if shape is not None else None
-    weight = _weight(terms, left.size)
     plain = replace(plain, cost=cost_of(book, left, values, rounding, weight) + price)
     ramped = _ramped(book, left, plain, price) if level is not None else None
     return ramped if ramped is not None and ramped.cost < plain.cost else plain
 
 
-def _weight(terms: Sequence[Term], rows: int) -> FloatArray:
-    """Rows in which a threshold lies within the step of what the log has for its channel: on
-    which side the ECU saw it cannot be told, so that they count little."""
-    weight = np.ones(rows)
+def _full(level: float | None, shape: Shape | None, rows: int) -> FloatArray:
+    """What the rule posts wherever it acts, regardless of its conditions."""
+    return np.nan_to_num(shape.values()) if shape is not None else np.full(rows, level or 0.0)
+
+
+def _doubtful(terms: Sequence[Term], rows: int) -> BoolArray:
+    """Rows in which a threshold lies within what the log resolves of its channel."""
+    out = np.zeros(rows, dtype=np.bool_)
     for term in terms:
-        step = term.column.step
-        if term.side != 0 and term.timer is None and step > 0 and not term.column.levels:
-            close = np.abs(term.number - term.limit) <= 0.75 * step
-            if term.release is not None:
-                close |= np.abs(term.number - term.release) <= 0.75 * step
-            weight[close] = _DOUBTFUL
-    return weight
+        if term.side != 0 and term.timer is None and not term.column.levels:
+            out |= near(term.number, (term.limit, term.release), term.column.resolved)
+    return out
 
 
 def cost_of(
@@ -173,4 +178,4 @@ def _ramped(book: Book, left: FloatArray, plain: Fitted, price: float) -> Fitted
     up = float(np.median(-rising)) if rising.size >= 3 else fast
     values = rate_limited(plain.values, book.times, down, up)
     cost = cost_of(book, left, values) + price + _RAMP_PRICE
-    return replace(plain, values=values, ramp=(down, up), cost=cost)
+    return replace(plain, values=values, ramp=(down, up), price=price + _RAMP_PRICE, cost=cost)

@@ -1,0 +1,108 @@
+"""The main job: logs and sheets in, a statement out."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from tuneledger.explain.explain import OpenedBook, explain
+from tuneledger.explain.headline import no_delivered, nothing_to_start_from
+from tuneledger.explain.model import Need
+from tuneledger.explain.sheets import LaidSheet, lay
+from tuneledger.ledger.book import Book, open_book
+from tuneledger.ledger.tolerance import tolerance
+from tuneledger.logs.model import Log
+from tuneledger.roles.inputs import LogInputs
+from tuneledger.roles.model import Roles
+from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
+from tuneledger.supplied import Supplied, open_supplied
+
+
+def reconcile_files(
+    paths: Sequence[Path], *, roles_file: Path | None = None, memory: bool = True
+) -> Statement:
+    """Reconcile the files, logs and sheets in any order, told apart by content.
+
+    Raises a `TuneledgerError` that says which file cannot be used and why.
+    """
+    return reconcile(open_supplied(paths, roles_file=roles_file, memory=memory))
+
+
+def reconcile(supplied: Supplied) -> Statement:
+    """Reconcile logs with sheets; the first sheet is the one that the ECU is said to run."""
+    opened = [_open(log, roles, supplied.sheets) for log, roles in supplied.logs]
+    books = [OpenedBook(book, laid) for book, laid in opened if book is not None]
+    if len(books) < len(opened):
+        return _without_account(supplied)
+    explanation = explain(books, _carriers(supplied.sheets))
+    return Statement(
+        logs=tuple(
+            LogAccount(log, roles, ledger)
+            for (log, roles), ledger in zip(supplied.logs, explanation.ledgers, strict=True)
+        ),
+        sheets=supplied.sheets,
+        tolerance_deg=max(ledger.tolerance for ledger in explanation.ledgers),
+        verdict=explanation.verdict,
+        headline=explanation.headline,
+        running=explanation.running,
+        episodes=explanation.episodes,
+        causes=explanation.causes,
+        notes=explanation.notes,
+        needs=explanation.needs,
+    )
+
+
+def _open(
+    log: Log, roles: Roles, sheets: Sequence[SuppliedSheet]
+) -> tuple[Book | None, tuple[LaidSheet, ...]]:
+    """One log's book, and every sheet laid over it."""
+    delivered = roles.get("delivered advance")
+    if delivered is None:
+        return None, ()
+    inputs = LogInputs(log, roles, log.times(delivered.channel))
+    laid = tuple(lay(i, sheet.file, sheet.calibration, inputs) for i, sheet in enumerate(sheets))
+    usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None
+    redline = sheets[0].calibration.engine.redline_rpm if sheets else None
+    return open_book(log, roles, inputs, map_advance=usable, redline_rpm=redline), laid
+
+
+def _carriers(sheets: Sequence[SuppliedSheet]) -> Mapping[str, str]:
+    """Correction id → the channel that a sheet says carries it; the first sheet decides."""
+    return {
+        correction.id: correction.logged_as
+        for sheet in reversed(sheets)
+        for correction in sheet.calibration.spark.correction
+        if correction.logged_as
+    }
+
+
+def _without_account(supplied: Supplied) -> Statement:
+    """The statement where a log lacks what an account needs: it says what to log."""
+    needs: dict[str, Need] = {}
+    headline = ""
+    for log, roles in supplied.logs:
+        if roles.get("delivered advance") is None:
+            headline = headline or no_delivered(log.file)
+            needs["delivered advance"] = Need(
+                "delivered advance", "without it there is nothing to reconcile with"
+            )
+        elif roles.get("scheduled advance") is None:
+            headline = headline or nothing_to_start_from(log.file)
+            needs["scheduled advance"] = Need(
+                "scheduled advance",
+                "neither the log nor a sheet that can be computed says what was asked for",
+            )
+    return Statement(
+        logs=tuple(LogAccount(log, roles, None) for log, roles in supplied.logs),
+        sheets=supplied.sheets,
+        tolerance_deg=tolerance(),
+        verdict="cannot tell",
+        headline=headline,
+        running=None,
+        episodes=(),
+        causes=(),
+        notes=tuple(
+            dict.fromkeys(n for log, roles in supplied.logs for n in (*log.notes, *roles.notes))
+        ),
+        needs=tuple(needs.values()),
+    )

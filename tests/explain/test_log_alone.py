@@ -1,0 +1,59 @@
+"""A log without any sheet."""
+
+import numpy as np
+import pytest
+
+from tests.explain.told import first, kinds, told
+from tests.runs import climb, governor
+
+
+def test_a_log_in_which_delivered_follows_scheduled_agrees() -> None:
+    statement = told(climb())
+    assert statement.verdict == "agrees"
+    assert statement.running is None
+
+
+def test_the_idle_governor_is_recognised_without_a_sheet() -> None:
+    statement = told(climb().post("idle-governor", governor(climb())))
+    assert statement.verdict == "expected"
+    assert statement.exit_status == 0
+    assert first(statement).expected
+
+
+def test_work_at_closed_throttle_that_goes_the_wrong_way_is_not_ordinary() -> None:
+    statement = told(climb().post("idle-governor", -governor(climb())))
+    assert statement.verdict != "expected"
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_channel_in_degrees_that_carries_the_difference_is_named(sign: float) -> None:
+    run = climb()
+    pulled = np.where((run.times > 25) & (run.times < 34), np.round(-3 + np.sin(run.times), 1), 0.0)
+    statement = told(run.post("x", pulled).carry("Zq 7", sign * pulled))
+    assert first(statement).channel == "Zq 7"
+    assert first(statement).rule is not None
+    assert first(statement).rule.along is not None  # type: ignore[union-attr]
+
+
+def test_a_switch_that_takes_degrees_is_a_rule() -> None:
+    run = climb()
+    on = ((run.times > 24) & (run.times < 27)) | ((run.times > 42) & (run.times < 49))
+    run = run.carry("Wet", on.astype(float)).post("x", np.where(on, -4.0, 0.0))
+    statement = told(run)
+    rule = first(statement).rule
+    assert kinds(statement) == ["hidden rule"]
+    assert rule is not None
+    assert rule.when == ({"channel": "Wet", "is": 1},)
+    assert rule.amount_deg == pytest.approx(-4.0)
+
+
+def test_what_no_channel_tells_stays_unknown_with_its_size_and_time() -> None:
+    run = climb()
+    rng = np.random.default_rng(4)
+    starts = rng.choice(np.arange(180, 700), 12, replace=False)
+    odd = np.zeros(run.times.shape)
+    for i, row in enumerate(starts):
+        odd[row : row + 6] = -2.0 - 0.7 * i
+    statement = told(run.post("x", odd))
+    assert statement.verdict == "unexplained"
+    assert all(c.certainty < 0.8 for c in statement.causes)
