@@ -40,9 +40,11 @@ class TextColumns:
 
     def keep_only(self, rows: BoolArray) -> None:
         """Leave rows out of all that is given from now on: what is no sample."""
-        self._keep = None if rows.all() else rows
-        self._thin.clear()
         self._notes.clear()
+        if rows.all():
+            return
+        self._keep = rows
+        self._thin.clear()
         for cached in ("_sample_frame", "_plain"):
             self.__dict__.pop(cached, None)
 
