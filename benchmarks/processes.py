@@ -12,15 +12,19 @@ Command = Sequence[str]
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What runs of one command cost: medians. seconds: wall clock; megabytes: peak resident."""
+    """What runs of one command cost, as medians.
+
+    seconds: by the wall clock; cpu: user and system time of all its threads; megabytes: peak
+    resident memory
+    """
 
     seconds: float
-    fastest: float
+    cpu: float
     megabytes: float
 
 
-def run_once(command: Command, accepted: Sequence[int] = (0,)) -> tuple[float, float]:
-    """Seconds and megabytes of one fresh process. RuntimeError where it fails."""
+def run_once(command: Command, accepted: Sequence[int] = (0,)) -> Cost:
+    """The cost of one fresh process. RuntimeError where it fails."""
     began = time.perf_counter()
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     assert process.stderr is not None
@@ -30,7 +34,8 @@ def run_once(command: Command, accepted: Sequence[int] = (0,)) -> tuple[float, f
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode not in accepted:
         raise RuntimeError(f"{command[:4]} ended with {process.returncode}: {said.decode()[-500:]}")
-    return seconds, usage.ru_maxrss / 1024  # the kernel counts kilobytes
+    kilobytes = usage.ru_maxrss
+    return Cost(seconds, usage.ru_utime + usage.ru_stime, kilobytes / 1024)
 
 
 def compare(
@@ -40,7 +45,7 @@ def compare(
 
     A first round that warms the file cache is not counted.
     """
-    runs: dict[str, list[tuple[float, float]]] = {name: [] for name in commands}
+    runs: dict[str, list[Cost]] = {name: [] for name in commands}
     for number in range(rounds + 1):
         for name, command in commands.items():
             cost = run_once(command, accepted)
@@ -49,8 +54,9 @@ def compare(
     return {name: _median(costs) for name, costs in runs.items()}
 
 
-def _median(costs: Sequence[tuple[float, float]]) -> Cost:
-    seconds = [cost[0] for cost in costs]
+def _median(costs: Sequence[Cost]) -> Cost:
     return Cost(
-        statistics.median(seconds), min(seconds), statistics.median(cost[1] for cost in costs)
+        statistics.median(cost.seconds for cost in costs),
+        statistics.median(cost.cpu for cost in costs),
+        statistics.median(cost.megabytes for cost in costs),
     )

@@ -72,22 +72,23 @@ def main_table(speed: Speed) -> str:
     read, whole = speed.read, speed.reconcile
     rows = [
         _row("time of `reconcile`", whole.seconds, read.seconds, "s", TIME_BUDGET),
+        _row("processor time of it", whole.cpu, read.cpu, "s", None),
         _row("peak memory of it", whole.megabytes, read.megabytes, "MB", MEMORY_BUDGET),
         _row("`tuneledger --help`", speed.help.seconds, speed.click.seconds, "s", HELP_BUDGET),
     ]
     return table(["", "tuneledger", "yardstick", "ratio", "budget", "holds"], rows)
 
 
-def _row(what: str, own: float, other: float, unit: str, budget: float) -> list[str]:
+def _row(what: str, own: float, other: float, unit: str, budget: float | None) -> list[str]:
     digits = 0 if unit == "MB" else 3
     ratio = own / other
-    held = "yes" if ratio <= budget else "**no**"
+    held = "·" if budget is None else "yes" if ratio <= budget else "**no**"
     return [
         what,
         f"{own:.{digits}f} {unit}",
         f"{other:.{digits}f} {unit}",
         f"{ratio:.2f}",
-        f"{budget:g}",
+        "·" if budget is None else f"{budget:g}",
         held,
     ]
 
