@@ -175,6 +175,30 @@ def test_a_block_that_could_stand_either_way_is_not_clear() -> None:
     assert fill("\t0\t10\n2\t5\t6\n9\t7\t8", sheet=sheet, down="A").is_clear
 
 
+@pytest.mark.parametrize(
+    "spark",
+    [
+        "[spark]\ncomplete = true\n",
+        "[spark.map]\namount = 20   # flat\n",
+        "[spark]\nmap = { amount = 20 }\n",
+        "[spark]\nmap.amount = 20\ncomplete = true\n",
+        "spark.map.amount = 20\n",
+        "spark = { complete = true, map = { amount = 20 } }\n",
+        '[[spark.correction]]\nid = "a"\namount = 1\n\n[spark.map]\namount = 20\n\n[engine]\n',
+        '[[spark.correction]]\nid = "a"\namount = 1\n',
+        '[spark.map]\namount = 20\n[engine]\ncylinders = 4\n[[spark.correction]]\nid = "a"\namount = 1\n',
+    ],
+)
+def test_however_the_sheet_is_laid_out(spark: str) -> None:
+    """TOML can say one thing in many ways; where one cannot be edited, it is refused, not spoilt."""
+    text = f'format = "tuneledger-calibration/1"\nrevision = "A"\n{spark}'
+    filled = fill("\t900 rpm\t2500 rpm\n40 kPa\t1\t2\n90 kPa\t3\t4\n150 kPa\t5\t6",
+                  sheet=text, down="manifold absolute pressure")  # fmt: skip
+    after = sheet_of(filled.new_text(filled.ways[0]))
+    assert after.spark.map.grid.tolist() == [[1, 2], [3, 4], [5, 6]]
+    assert len(after.spark.correction) == text.count("[[spark")
+
+
 def test_whether_the_block_names_its_axes_is_known() -> None:
     assert not fill(BLOCK).ways[0].shown
     assert fill("kPa/rpm" + BLOCK).ways[0].says == fill(BLOCK).ways[0].says

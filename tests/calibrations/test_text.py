@@ -119,6 +119,10 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     assert written(tmp_path, latin) == [
         "line 3, column 19: the byte 0xfc is not UTF-8 text. Save it as UTF-8."
     ]
+    assert written(tmp_path, b"Time,Rev\n0.0,900\n") == [
+        "this is not a calibration sheet; "
+        'expected TOML that begins with format = "tuneledger-calibration/1"'
+    ]
     assert written(tmp_path, (TOP + MAP).encode("utf-16")) == [
         "UTF-16 text; expected UTF-8. Save it as UTF-8."
     ]

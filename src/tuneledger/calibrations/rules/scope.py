@@ -1,10 +1,9 @@
 """What a place in a sheet can see: the corrections that stand before it, and all of them."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Scope:
+class Scope(NamedTuple):
     """Ids of corrections that stand earlier in the sheet, the own id, and all ids in order."""
 
     earlier: tuple[str, ...] = ()
