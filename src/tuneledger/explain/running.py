@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.expected import expectations
 from tuneledger.explain.maps import MapCheck, check_map
@@ -13,9 +14,12 @@ from tuneledger.explain.model import Rank, Running, Span
 from tuneledger.explain.sheets import LaidSheet, carried
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.lag import shifted
+from tuneledger.ledger.tolerance import local_change
 
 # Two sheets whose misfits are this close say the same about this log.
 _SAME_DEG = 0.02
+# A channel and a sheet that differ in more rows than this tell different stories.
+_APART_SHARE = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,8 +45,7 @@ class Trial:
 def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[str, str]) -> Trial:
     """Carry out a sheet as it was handed over.
 
-    carriers: correction id → channel of the log that carries its contribution. What the sheet can
-    compute is computed: a channel is what the ECU did, and would make any sheet fit.
+    carriers: correction id → channel of the log that carries its contribution
     """
     parts = []
     channels: dict[str, str] = {}
@@ -51,9 +54,7 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
         channel = carriers.get(name)
         if channel is not None:
             channels[name] = channel
-            values = book.inputs.channel(channel, "deg")
-            if values is not None and not part.computable.any():
-                part = carried(part, _signed(book, values))
+            part = _as_logged(book, sheet, part, channel)
         parts.append(part)
     account = carry_out(
         book, sheet, parts, first=first, channels=channels, expected=expectations(book, sheet)
@@ -61,13 +62,30 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
     return Trial(sheet, account, check_map(book, sheet))
 
 
+def _as_logged(book: Book, sheet: LaidSheet, part: Contribution, channel: str) -> Contribution:
+    """The part as its channel carries it, where the sheet cannot compute it or agrees.
+
+    Where the two disagree the computed one stands: a channel is what the ECU did, and would make
+    any sheet fit.
+    """
+    values = book.inputs.channel(channel, "deg")
+    if values is None:
+        return part
+    logged = carried(part, _signed(book, values))
+    if not part.computable.any():
+        return logged
+    both = part.computable & logged.computable & book.judged
+    doubt = sheet.doubt.get(part.correction, 0.0) + local_change(np.nan_to_num(logged.values), 2)
+    apart = np.abs(logged.values - part.values)[both] > (book.tolerance + book.slack + doubt)[both]
+    return logged if both.any() and apart.mean() <= _APART_SHARE else part
+
+
 def _signed(book: Book, values: FloatArray) -> FloatArray:
     """A logged contribution with lag and sign as the difference has them: a retard may be logged
-    as a positive number."""
-    aligned = shifted(values, book.lag.rows)
+    as a positive number, and as late as delivered or on time."""
     difference = np.where(book.judged, book.delivered - book.start, np.nan)
-    as_is, turned = (np.nanmean(np.abs(difference - sign * aligned)) for sign in (1, -1))
-    return -aligned if turned < as_is else aligned
+    ways = [sign * shifted(values, rows) for sign in (1.0, -1.0) for rows in {0.0, book.lag.rows}]
+    return min(ways, key=lambda way: float(np.nanmean(np.abs(difference - way))))
 
 
 def choose(trials: Sequence[Sequence[Trial]]) -> int:

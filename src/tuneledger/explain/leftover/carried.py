@@ -29,11 +29,13 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     if busy.sum() < 3:
         return ()
     best: tuple[float, Channel, int, FloatArray] | None = None
+    ways = [(sign, rows) for sign in (1, -1) for rows in {0.0, book.lag.rows}]
     for channel, numbers in _candidates(book):
-        for sign in (1, -1):
-            score = _score(book, account, busy, sign * numbers)
+        for sign, rows in ways:
+            values = sign * shifted(numbers, rows)
+            score = _score(book, account, busy, values)
             if score is not None and (best is None or score > best[0]):
-                best = (score, channel, sign, sign * numbers)
+                best = (score, channel, sign, values)
     if best is None:
         return ()
     _, channel, sign, values = best
@@ -49,7 +51,7 @@ def _rows_of(account: Account) -> BoolArray:
 
 
 def _candidates(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
-    """Channels in degrees, or without a unit, that could be a contribution; lag as delivered's."""
+    """Channels in degrees, or without a unit, that could be a contribution."""
     for channel in book.log.channels:
         unit = parse_unit(channel.unit) if channel.unit else None
         if book.roles.of(channel) is not None or (channel.unit and unit is None):
@@ -64,7 +66,7 @@ def _candidates(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
             continue
         numbers = book.inputs.channel(channel.name, "deg" if unit is not None else None)
         if numbers is not None:
-            yield channel, shifted(numbers, book.lag.rows)
+            yield channel, numbers
 
 
 def _score(book: Book, account: Account, busy: BoolArray, values: FloatArray) -> float | None:
