@@ -2,11 +2,11 @@
 
 import numpy as np
 
+from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause
-from tuneledger.ledger.model import Ledger
 from tuneledger.logs.model import Channel
 from tuneledger.pages import channels, visits
-from tuneledger.pages.names import basis, cause_name, correction_name, name_of, text_of
+from tuneledger.pages.names import basis, cause_name, correction_name, name_of, sources, text_of
 from tuneledger.pages.pack import Packed, Packer
 from tuneledger.pages.proof import Proof, proofs
 from tuneledger.pages.shape import (
@@ -73,7 +73,7 @@ def _log(
     statement: Statement,
     index: int,
     carried: list[Channel],
-    cells: np.ndarray[tuple[int], np.dtype[np.float64]] | None,
+    cells: FloatArray | None,
     packer: Packer,
 ) -> LogData:
     books = statement.logs[index]
@@ -83,8 +83,7 @@ def _log(
         times = packer.add(books.ledger.times)
         if times not in bases:
             bases.append(times)
-        account = _account(statement, books.ledger, bases.index(times), packer)
-        account["cells"] = None if cells is None else packer.add(cells)
+        account = _account(statement, index, bases.index(times), cells, packer)
     return LogData(
         file=name_of(books.log.file),
         end_s=books.log.duration_s,
@@ -95,8 +94,13 @@ def _log(
     )
 
 
-def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) -> AccountData:
+def _account(
+    statement: Statement, index: int, base: int, cells: FloatArray | None, packer: Packer
+) -> AccountData:
     """The ledger to 0.01°: finer than any ECU sets its spark."""
+    books = statement.logs[index]
+    ledger = books.ledger
+    assert ledger is not None
     scheduled = packer.add(ledger.scheduled, _PLACES)
     delivered = packer.add(ledger.delivered, _PLACES)
     entries = [
@@ -114,6 +118,7 @@ def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) ->
         base=base,
         gap_s=channels.gap(ledger.times[own] if own.any() else ledger.times),
         decimals=max(1, *(array["decimals"] for array in packed)),
+        sources=sources(books, statement.sheets),
         scheduled=scheduled,
         delivered=delivered,
         own=packer.add(ledger.own),
@@ -121,7 +126,7 @@ def _account(statement: Statement, ledger: Ledger, base: int, packer: Packer) ->
         regimes=list(names),
         regime=packer.add(np.array([names[name] for name in ledger.regime])),
         entries=entries,
-        cells=None,
+        cells=None if cells is None else packer.add(cells),
     )
 
 

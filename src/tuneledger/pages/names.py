@@ -2,7 +2,7 @@
 
 from tuneledger.explain.model import Cause
 from tuneledger.ledger.model import Entry
-from tuneledger.statement.model import SuppliedSheet
+from tuneledger.statement.model import LogAccount, SuppliedSheet
 from tuneledger.wording import visible
 
 LONGEST = 80  # of a name, in characters
@@ -41,9 +41,19 @@ def correction_name(
 
 
 def cause_name(cause: Cause, sheets: tuple[SuppliedSheet, ...]) -> str:
-    if cause.correction:
-        return correction_name(cause.correction, cause.revision, sheets)
+    named = cause.correction or cause.entry
+    if named:
+        return correction_name(named, cause.revision, sheets)
     return cause.kind[0].upper() + cause.kind[1:]
+
+
+def sources(books: LogAccount, sheets: tuple[SuppliedSheet, ...]) -> list[str]:
+    """Where scheduled and delivered come from: `logged in Adv asked`, `map of revision D`."""
+    roles = [books.roles.get(signal) for signal in ("scheduled advance", "delivered advance")]
+    logged = [f"logged in {name_of(role.channel.name)}" if role else "" for role in roles]
+    if not logged[0] and sheets:
+        logged[0] = f"map of revision {name_of(sheets[0].calibration.revision)}"
+    return logged
 
 
 def basis(entry: Entry) -> str:

@@ -108,7 +108,7 @@ def _sums(statement: Statement) -> Markup:
 def _runs(running: Running) -> tuple[str, str, str]:
     supplied = name_of(running.supplied)
     if running.best is None:
-        return "Runs like", "no sheet given", f"{supplied} was handed over"
+        return "Runs like", "none of the sheets", f"{supplied} was handed over"
     more = f"certainty {share(running.certainty)}"
     if running.best != running.supplied:
         more += f"; {supplied} was handed over"
@@ -241,7 +241,7 @@ def episodes(statement: Statement) -> Markup:
         tag("summary", count(len(rows), "episode")),
         tag("div", tag("table", head, tag("tbody", *rows), cls="episodes"), cls="wide"),
         id="episodes",
-        open=len(rows) <= 4,
+        open=len(rows) <= 6,
     )
 
 

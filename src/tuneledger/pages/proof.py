@@ -34,24 +34,24 @@ class Proof:
 def proofs(cause: Cause, books: LogAccount, sheets: tuple[SuppliedSheet, ...]) -> list[Proof]:
     """The channels of one log that speak for or against a cause, the most telling first.
 
-    They come from the rule, the evidence, the correction as the sheet has it, and last from the
+    They come from the rule, the correction as the sheet has it, the evidence, and last from the
     rules that fit as well. A name that this log does not carry is left out.
     """
     found: dict[Channel, list[Line]] = {}
     for channel, line in (
         *_of_rule(cause, books),
-        *_of_evidence(cause, books),
         *_of_sheet(cause, books, sheets),
+        *_of_evidence(cause, books),
         *_of_alternatives(cause, books),
     ):
         lines = found.setdefault(channel, [])
-        if line is None:
-            continue
-        same = next((known for known in lines if abs(line.at - known.at) <= 1e-9), None)
-        if same is None:
+        if line is not None and all(abs(line.at - known.at) > 1e-9 for known in lines):
             lines.append(line)
-        elif not same.side:  # evidence names the threshold, its condition knows the side
-            lines[lines.index(same)] = line
+    for point in cause.evidence:  # a condition knows its unit and its side: it goes before
+        shown = books.log.find(point.channel) if point.channel else None
+        if shown is not None and point.threshold is not None and not found[shown]:
+            at = point.threshold
+            found[shown].append(Line(at, "", quantity(at, shown.unit)))
     return [Proof(channel, tuple(lines)) for channel, lines in found.items()]
 
 
@@ -71,10 +71,8 @@ def _of_rule(cause: Cause, books: LogAccount) -> _Found:
 def _of_evidence(cause: Cause, books: LogAccount) -> _Found:
     for point in cause.evidence:
         channel = books.log.find(point.channel) if point.channel else None
-        if channel is None:
-            continue
-        at = point.threshold
-        yield channel, None if at is None else Line(at, "", quantity(at, channel.unit))
+        if channel is not None:
+            yield channel, None
 
 
 def _of_alternatives(cause: Cause, books: LogAccount) -> _Found:

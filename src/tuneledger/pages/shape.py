@@ -23,6 +23,7 @@ class AccountData(TypedDict):
     base:     index of its times in `LogData.bases`
     gap_s:    where rows stand further apart than this, lines are left open
     decimals: places with which degrees are shown
+    sources:  where scheduled and delivered come from, in words
     own:      1 where delivered has a sample of its own; void: 1 where there is no spark
     regime:   index into `regimes` per row
     cells:    index of the map's cell per row, row by row of the map; missing where none
@@ -31,6 +32,7 @@ class AccountData(TypedDict):
     base: int
     gap_s: float
     decimals: int
+    sources: list[str]
     scheduled: Packed
     delivered: Packed
     own: Packed

@@ -33,6 +33,7 @@ export class Account {
     this.times = times;
     this.gap = data.gap_s;
     this.decimals = data.decimals;
+    this.sources = data.sources;
     this.scheduled = unpack(bytes, data.scheduled);
     this.delivered = unpack(bytes, data.delivered);
     this.own = unpack(bytes, data.own);

@@ -50,10 +50,10 @@ export class Slip {
     this.acting = account.entries.map((_, i) => i).filter((i) => acts(account.entries[i].values));
     this.when = el("b", { class: "when" });
     this.where = el("small", { class: "where" });
-    this.scheduled = field("scheduled", "asked for by the map");
+    this.scheduled = field("scheduled", account.sources[0]);
     this.entries = this.acting.map((i) => field(account.entries[i].title, account.entries[i].basis));
     this.rest = el("small", { class: "rest" });
-    this.delivered = field("delivered", "reported by the ECU");
+    this.delivered = field("delivered", account.sources[1]);
     this.unaccounted = field("unaccounted", "");
     this.freeze = button("Hold", () => {
       const { look } = this.store;

@@ -17,6 +17,7 @@
  * @property {number} base
  * @property {number} gap_s
  * @property {number} decimals
+ * @property {string[]} sources
  * @property {Packed} scheduled
  * @property {Packed} delivered
  * @property {Packed} own
