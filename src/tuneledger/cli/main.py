@@ -6,6 +6,7 @@ the program itself, 130 interrupted.
 
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 
 import click
@@ -20,6 +21,8 @@ INTERRUPTED = 130
 
 def main() -> None:
     """Entry point of the console script."""
+    if os.environ.get("TUNELEDGER_DEBUG") != "1":
+        warnings.simplefilter("ignore")  # they speak to programmers, in the middle of an answer
     sys.exit(run(sys.argv[1:]))
 
 

@@ -63,8 +63,6 @@ def running(statement: Statement) -> str:
     if len(offs) > 1 or found.best is None:
         parts.append("misfit " + fold(offs, 4, ", "))
     parts += _changes(statement)
-    if found.says:
-        parts.append(found.says.rstrip("."))
     return "; ".join(parts)
 
 
@@ -121,7 +119,7 @@ def logs(statement: Statement) -> str:
 def named(cause: Cause) -> str:
     """What a cause is called in a list: its correction and whose that is, else its kind."""
     if cause.kind == "hidden rule":
-        return f"{cause.correction or 'rule'}, a rule in no file"
+        return f"{cause.correction or cause.entry or 'a rule'}, in no file"
     if cause.correction is None:
         name = _UNPOSTED.get(cause.kind, cause.kind)
         return f"{name}, {cause.channel}" if cause.channel else name
