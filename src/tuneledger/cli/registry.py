@@ -17,6 +17,9 @@ COMMANDS: dict[str, Entry] = {
     "reconcile": Entry(
         "tuneledger.cli.reconcile", "Say where every degree went, from logs and sheets."
     ),
+    "look": Entry(
+        "tuneledger.cli.look", "Show what is in a log, and which channel is which signal."
+    ),
     "sheet": Entry("tuneledger.cli.sheet", "Start, check and fill calibration sheets."),
     "signals": Entry("tuneledger.cli.signals", "List the signals with their units and spans."),
 }
