@@ -57,6 +57,9 @@ class Cells:
     def words(self, column: int) -> tuple[str, ...]:
         return ()
 
+    def notes(self) -> tuple[str, ...]:
+        return ()
+
 
 @dataclass(frozen=True)
 class Run:

@@ -75,7 +75,7 @@ def dresses(draw: st.DrawFn) -> Dress:
 
 
 @settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(run=runs(), dress=dresses())
 def test_a_run_in_any_dress_reads_back_as_the_run(tmp_path: Path, run: Run, dress: Dress) -> None:

@@ -143,6 +143,14 @@ def test_the_finer_of_two_clocks_is_time(tmp_path: Path) -> None:
     assert log.values(log.channels[0])[0] == 12 * 3600
 
 
+def test_of_two_clocks_the_sound_one_is_time_and_the_other_is_told(tmp_path: Path) -> None:
+    rows = [f"{(i if i < 30 else i - 9) * 0.1:.2f},{i * 0.1:.2f},{900 + i % 9}" for i in range(60)]
+    log = read(tmp_path / "x", "Time [s],Timestamp [s],Rev", *rows)
+
+    assert log.time.name == "Timestamp"
+    assert "'Time' runs backwards in places; 'Timestamp' is time" in log.notes
+
+
 def test_the_clock_may_pass_midnight(tmp_path: Path) -> None:
     log = open_log(write(tmp_path / "x", steady_run(start=86399.9), Dress(time_as="clock")))
 

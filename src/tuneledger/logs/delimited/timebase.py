@@ -6,7 +6,7 @@ raster is taken for time, and it is said.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -91,7 +91,10 @@ def find_time(columns: TextColumns, channels: Sequence[Channel]) -> TimeColumn |
     if not candidates:
         return None
     best = max(candidates, key=lambda c: (c.score, -c.channel.column))
-    return _clock_column(columns, best) if best.clock else _counted_column(columns, best)
+    found = _clock_column(columns, best) if best.clock else _counted_column(columns, best)
+    broken = [c for c in candidates if c is not best and c.name == 1.0 and 0.9 < c.rises < 1.0]
+    notes = [f"{_quoted(c)} runs backwards in places; {_quoted(best)} is time" for c in broken]
+    return replace(found, notes=(*found.notes, *notes))
 
 
 def _look_at(columns: TextColumns, channel: Channel) -> _Candidate | None:
