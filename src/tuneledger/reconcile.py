@@ -5,7 +5,9 @@ from pathlib import Path
 
 import numpy as np
 
+from tuneledger.errors import SheetError
 from tuneledger.explain.explain import OpenedBook, explain
+from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.headline import no_delivered, nothing_to_start_from
 from tuneledger.explain.model import Need
 from tuneledger.explain.sheets import LaidSheet, lay
@@ -61,6 +63,8 @@ def _open(
         return None, ()
     inputs = LogInputs(log, roles, log.times(delivered.channel))
     laid = tuple(lay(i, sheet.file, sheet.calibration, inputs) for i, sheet in enumerate(sheets))
+    if faults := of_another_car(log, inputs, laid):
+        raise SheetError(faults)
     usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None
     redline = sheets[0].calibration.engine.redline_rpm if sheets else None
     return open_book(log, roles, inputs, map_advance=usable, redline_rpm=redline), laid
@@ -102,7 +106,11 @@ def _without_account(supplied: Supplied) -> Statement:
         episodes=(),
         causes=(),
         notes=tuple(
-            dict.fromkeys(n for log, roles in supplied.logs for n in (*log.notes, *roles.notes))
+            dict.fromkeys(
+                note
+                for log, roles in supplied.logs
+                for note in (*log.notes, *log.cell_notes, *roles.notes)
+            )
         ),
         needs=tuple(needs.values()),
     )

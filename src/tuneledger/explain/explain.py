@@ -218,7 +218,12 @@ def _notes(findings: Sequence[Finding], says_running: Running | None) -> tuple[s
     notes = dict.fromkeys(
         note
         for finding in findings
-        for note in (*finding.book.log.notes, *finding.book.roles.notes, *finding.book.notes)
+        for note in (
+            *finding.book.log.notes,
+            *finding.book.log.cell_notes,
+            *finding.book.roles.notes,
+            *finding.book.notes,
+        )
     )
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None

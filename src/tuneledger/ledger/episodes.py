@@ -80,13 +80,15 @@ def exceeding(
     if more_slack is not None:
         bound = bound + more_slack[rows]
         lone = lone + more_slack[rows]
-    beyond = size > bound
-    runs: list[Run] = []
-    for first, last in true_runs(size > ledger.tolerance):
-        inside = slice(first, last + 1)
-        if beyond[inside].sum() > 1 or (size[inside] > np.maximum(bound, lone)[inside]).any():
-            runs.append((int(rows[first]), int(rows[last])))
-    return merged(runs, ledger.times)
+    wide = size > ledger.tolerance
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], wide, [False])).astype(np.int8)))
+    first, after = edges[::2], edges[1::2]
+    # Counts over each run, from running totals: a log has thousands of runs within the slack.
+    cores = np.concatenate(([0], np.cumsum(size > bound)))
+    tall = np.concatenate(([0], np.cumsum(size > np.maximum(bound, lone))))
+    real = (cores[after] - cores[first] > 1) | (tall[after] - tall[first] > 0)
+    runs = zip(rows[first[real]].tolist(), rows[after[real] - 1].tolist(), strict=True)
+    return merged(list(runs), ledger.times)
 
 
 def merged(runs: Sequence[Run], times: FloatArray) -> list[Run]:

@@ -118,19 +118,19 @@ def _timed(
     """Times around a state: only those that stay short wherever something acts."""
     price = column.price + _PLACED_PRICE + _TIMED_PRICE
     since = since_turned(on, times)
-    longest = float(np.quantile(since[acts], 1.0 - _STRAY))
+    longest = float(np.quantile(since[acts], 1.0 - _STRAY, method="higher"))
     if longest <= _LONGEST_TIMER_S:
         limit = float(np.nextafter(longest, np.inf))
         yield Term(column, since, -1, limit, price, "since", state)
     if share >= 1.0 - _STRAY:
         since_began = lasted(on, times)
-        shortest = float(np.quantile(since_began[acts], _STRAY))
+        shortest = float(np.quantile(since_began[acts], _STRAY, method="lower"))
         if 0 < shortest <= _LONGEST_TIMER_S:
             limit = float(np.nextafter(shortest, -np.inf))
             yield Term(column, since_began, +1, limit, price, "held", state)
     elif share > 0.3:
         ago = last_so(on, times)
-        longest = float(np.quantile(ago[acts], 1.0 - _STRAY))
+        longest = float(np.quantile(ago[acts], 1.0 - _STRAY, method="higher"))
         if longest <= _LONGEST_TIMER_S:
             limit = float(np.nextafter(longest, np.inf))
             yield Term(column, ago, -1, limit, price, "linger", state)
