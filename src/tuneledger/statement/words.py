@@ -198,7 +198,7 @@ def cautions(statement: Statement) -> list[str]:
         "keep to the local emission and safety rules."
     ]
     found = statement.running
-    if found is not None and not found.matches_supplied:
+    if found is not None and found.best not in (None, found.supplied):
         out.append(
             "Loading another revision switches on every other difference too: save what is in the "
             "car first, and look at all of them."
