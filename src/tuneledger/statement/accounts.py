@@ -39,12 +39,13 @@ def accounts(statement: Statement) -> list[Account]:
     for episode in statement.episodes:
         key = (episode.regime, episode.about, episode.expected)
         groups.setdefault(key, []).append(episode)
-    out = [_account(key, group, statement) for key, group in groups.items()]
+    steps = [_step(account.log.rate_hz) for account in statement.logs]
+    out = [_account(key, group, steps) for key, group in groups.items()]
     return sorted(out, key=lambda a: (a.expected, -a.degree_seconds))
 
 
-def _account(key: tuple[str, str, bool], group: list[Episode], statement: Statement) -> Account:
-    lengths = [lasted(episode, statement) for episode in group]
+def _account(key: tuple[str, str, bool], group: list[Episode], steps: list[float]) -> Account:
+    lengths = [e.end_s - e.start_s + steps[e.log] for e in group]  # the last sample lasts too
 
     def mean(values: Iterable[float]) -> float:
         known = [(v, w) for v, w in zip(values, lengths, strict=True) if math.isfinite(v)]
@@ -67,7 +68,5 @@ def _account(key: tuple[str, str, bool], group: list[Episode], statement: Statem
     )
 
 
-def lasted(episode: Episode, statement: Statement) -> float:
-    """An episode's seconds, its last sample included."""
-    rate = statement.logs[episode.log].log.rate_hz
-    return episode.end_s - episode.start_s + (1 / rate if rate > 0 else 0.0)
+def _step(rate_hz: float) -> float:
+    return 1 / rate_hz if rate_hz > 0 else 0.0

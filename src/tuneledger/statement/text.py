@@ -60,21 +60,22 @@ def as_text(
     colour: with terminal colour codes; without, plain text that means the same
     """
     width = max(min(width, WIDEST), NARROWEST)
+    head = paragraph(statement.headline, width, "stop" if statement.raised_under_load else "strong")
+    facts, sums = _facts(statement, width), accounts(statement)
     for fold in FOLDS:
-        lines = _lines(statement, width, fold)
+        foldable = (
+            _causes(statement, width, fold),
+            _sums(sums, width, fold),
+            _remarks(statement, width, fold),
+        )
+        lines = _apart(head, facts, *foldable)
         if len(lines) <= height:
             break
     return printed(lines, colour)
 
 
-def _lines(statement: Statement, width: int, fold: Fold) -> list[Line]:
-    sections = [
-        paragraph(statement.headline, width, "stop" if statement.raised_under_load else "strong"),
-        _facts(statement, width),
-        _causes(statement, width, fold),
-        _sums(statement, width, fold),
-        _remarks(statement, width, fold),
-    ]
+def _apart(*sections: list[Line]) -> list[Line]:
+    """The sections that hold something, one under the other, with an empty line between."""
     out: list[Line] = []
     for section in sections:
         if section:
@@ -181,8 +182,7 @@ _SUMS = (
 )
 
 
-def _sums(statement: Statement, width: int, fold: Fold) -> list[Line]:
-    sums = accounts(statement)
+def _sums(sums: list[Account], width: int, fold: Fold) -> list[Line]:
     if not sums:
         return []
     write = _phrase if width < NARROW else _sum
