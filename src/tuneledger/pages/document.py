@@ -72,7 +72,7 @@ def _nonce(*parts: str) -> str:
 def _policy(nonce: str) -> str:
     return (
         f"default-src 'none'; script-src 'nonce-{nonce}'; style-src 'nonce-{nonce}'; "
-        "base-uri 'none'; form-action 'none'"
+        "img-src data:; base-uri 'none'; form-action 'none'"
     )
 
 
