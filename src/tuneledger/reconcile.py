@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 
 from tuneledger.errors import SheetError
-from tuneledger.explain.explain import OpenedBook, explain
+from tuneledger.explain.beyond import OpenedBook
+from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.headline import no_delivered, nothing_to_start_from
 from tuneledger.explain.model import Need

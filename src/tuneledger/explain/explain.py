@@ -6,30 +6,22 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tuneledger.explain.account import carry_out
+from tuneledger.explain.beyond import (
+    OpenedBook,
+    as_handed_over,
+    beyond_the_sheets,
+    look,
+    next_rule,
+)
 from tuneledger.explain.causes import entry_causes, extra_causes, ranked, unknown_causes
-from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
-from tuneledger.explain.running import Trial, choose, misfit_of, running, try_sheet
-from tuneledger.explain.search import Departed, depart
-from tuneledger.explain.sheets import LaidSheet
+from tuneledger.explain.running import Trial, choose, running, try_sheet
 from tuneledger.explain.verdict import Verdict, verdict
-from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import departures, episode
 from tuneledger.ledger.model import Episode, Ledger
-
-# Sheets further off than these are not worth departing from.
-_MOST_SHEETS = 2
-
-
-@dataclass(frozen=True, eq=False)
-class OpenedBook:
-    """One log's book with every supplied sheet laid over it, in the order supplied."""
-
-    book: Book
-    laid: tuple[LaidSheet, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,71 +85,20 @@ def _find(
         bare: list[Finding] = []
         for one in opened:
             account = carry_out(one.book, None, ())
-            bare.append(look_further(one.book, account, (), None, rules_from=_next_rule(bare)))
+            bare.append(look_further(one.book, account, (), None, rules_from=next_rule(bare)))
         return bare, None
     trials = [_try_all(one, carriers) for one in opened]
     best = choose(trials)
     if all(log[best].fits for log in trials):
-        findings = _look(opened, trials, best, [_as_handed_over(log[best]) for log in trials])
+        findings = look(opened, trials, best, [as_handed_over(log[best]) for log in trials])
     else:
-        best, findings = _beyond_the_sheets(opened, trials, best)
+        best, findings = beyond_the_sheets(opened, trials, best)
     return findings, running(trials, best, fits=_fits(trials, best, findings))
-
-
-def _beyond_the_sheets(
-    opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], best: int
-) -> tuple[int, list[Finding]]:
-    """Where no sheet fits as it is: the shortest explanation, by departing from a sheet, by what
-    is found beyond it, or by both."""
-    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i != best))
-    tried: list[tuple[float, int, list[Finding]]] = []
-    for i in order[:_MOST_SHEETS]:
-        plain = [_as_handed_over(log[i]) for log in trials]
-        departed = [
-            depart(one.book, log[i], one.laid) for one, log in zip(opened, trials, strict=True)
-        ]
-        for accounts in (departed, plain):
-            if accounts is plain and not any(d.departures for d in departed):
-                continue
-            findings = _look(opened, trials, i, accounts)
-            tried.append((sum(f.cost for f in findings), i, findings))
-            if all(f.settled and not f.extras for f in findings):
-                break
-    _, chosen, findings = min(tried, key=lambda t: t[0])
-    return chosen, findings
-
-
-def _as_handed_over(trial: Trial) -> Departed:
-    return Departed(trial.account, (), 0.0)
-
-
-def _look(
-    opened: Sequence[OpenedBook],
-    trials: Sequence[Sequence[Trial]],
-    sheet: int,
-    accounts: Sequence[Departed],
-) -> list[Finding]:
-    findings: list[Finding] = []
-    for one, log, departed in zip(opened, trials, accounts, strict=True):
-        found = look_further(
-            one.book,
-            departed.account,
-            one.laid,
-            log[sheet],
-            rules_from=_next_rule(findings),
-            departures_cost=PER_CHANGE * len(departed.departures),
-        )
-        findings.append(found)
-    return findings
 
 
 def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
     here = {name: channel for name, channel in carriers.items() if one.book.log.find(channel)}
     return [try_sheet(one.book, sheet, one.laid[0], here) for sheet in one.laid]
-
-
-def _next_rule(findings: Sequence[Finding]) -> int:
-    return 1 + sum(extra.values is not None for f in findings for extra in f.extras)
 
 
 def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Finding]) -> bool:

@@ -16,7 +16,7 @@ from tuneledger.logs.model import Channel
 from tuneledger.units import parse_unit
 
 # Nats: what it costs a rule to read such a channel, beside what every condition costs.
-ROLE, SWITCH, OTHER, WARMING, ODD = 0.0, 0.5, 2.0, 3.0, 6.0
+ROLE, SWITCH, OTHER, WARMING, ODD = 0.0, 0.5, 2.0, 1.5, 6.0
 
 _MOST_LEVELS = 8
 _PHYSICAL = ("temperature", "pressure", "rotation", "speed", "voltage", "angle")
@@ -82,7 +82,8 @@ def _price(book: Book, channel: Channel, values: FloatArray, levels: tuple[float
         return SWITCH
     named = book.roles.of(channel) is not None
     if _one_way(values):
-        return ODD if not named and _counts(book, channel, values) else WARMING
+        odd = not named and _counts(book, channel, values)
+        return ODD if odd else WARMING + (0.0 if named else OTHER)
     return ROLE if named else OTHER
 
 

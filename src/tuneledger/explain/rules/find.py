@@ -19,6 +19,7 @@ from tuneledger.explain.rules.refine import refined, with_release
 from tuneledger.explain.rules.terms import Term, terms
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import merged, true_runs
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.wording import condition
 
@@ -30,6 +31,8 @@ _REFINED = 14
 _TIED = 5.0
 _MOST_ALTERNATIVES = 12
 _RELEASE_PRICE = 3.0
+# Chance that a wrong condition changes sides at one edge of the rule all the same.
+_BY_SWITCH, _BY_SLOPE = 0.3, 0.45
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
 
 
@@ -175,14 +178,28 @@ def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
 
 
 def _certainty(book: Book, left: FloatArray, found: Found) -> float:
-    """Share of what was left over that the rule settles, against how many others would as well."""
+    """How likely the rule is to hold on the next log.
+
+    What counts is the share of what was left over that it settles, at how many edges it was seen
+    to start or stop (a switch that turns with each of them proves more than a slope that passes),
+    and how many other rules would have done as well.
+    """
+    values = found.best.values
     busy = np.isfinite(left) & (np.abs(left) > book.tolerance + book.slack)
-    close = book.tolerance + book.slack + local_change(found.best.values, reach=2)
-    settled = float((np.abs(left - found.best.values)[busy] <= close[busy]).mean())
-    starts = int((np.diff((np.abs(found.best.values) > book.tolerance).astype(np.int8)) > 0).sum())
-    seen = 1.0 - 0.5 ** (1 + starts)
+    close = book.tolerance + book.slack + found.best.doubt + local_change(values, reach=2)
+    settled = float((np.abs(left - values)[busy] <= close[busy]).mean())
+    chance = _BY_SWITCH if any(t.side == 0 or t.timer for t in found.best.terms) else _BY_SLOPE
+    seen = 1.0 - chance ** max(1, _lasting_edges(book, values))
     rivals = sum(float(np.exp(found.best.cost - other.cost)) for other in found.tied)
-    return float(np.clip(0.98 * settled * seen / (1.0 + 0.5 * rivals), 0.0, 0.97))
+    return round(float(np.clip(0.98 * settled * seen / (1.0 + 0.5 * rivals), 0.0, 0.97)), 2)
+
+
+def _lasting_edges(book: Book, values: FloatArray) -> int:
+    """How often the rule starts or stops within the log; flicker at a threshold does not count."""
+    least = max(3.0, 0.2 / book.row_s) if book.row_s > 0 else 3.0
+    runs = merged(true_runs(np.abs(values) > book.tolerance), book.times)
+    lasting = [(a, b) for a, b in runs if b - a + 1 >= least]
+    return sum((a > 0) + (b < values.size - 1) for a, b in lasting)
 
 
 def _points(best: Fitted) -> Iterator[Point]:

@@ -121,19 +121,24 @@ def _timed(
     longest = float(np.quantile(since[acts], 1.0 - _STRAY, method="higher"))
     if longest <= _LONGEST_TIMER_S:
         limit = float(np.nextafter(longest, np.inf))
-        yield Term(column, since, -1, limit, price, "since", state)
+        yield Term(column, since, -1, limit, price + _length(limit), "since", state)
     if share >= 1.0 - _STRAY:
         since_began = lasted(on, times)
         shortest = float(np.quantile(since_began[acts], _STRAY, method="lower"))
         if 0 < shortest <= _LONGEST_TIMER_S:
             limit = float(np.nextafter(shortest, -np.inf))
-            yield Term(column, since_began, +1, limit, price, "held", state)
+            yield Term(column, since_began, +1, limit, price + _length(limit), "held", state)
     elif share > 0.3:
         ago = last_so(on, times)
         longest = float(np.quantile(ago[acts], 1.0 - _STRAY, method="higher"))
         if longest <= _LONGEST_TIMER_S:
             limit = float(np.nextafter(longest, np.inf))
-            yield Term(column, ago, -1, limit, price, "linger", state)
+            yield Term(column, ago, -1, limit, price + _length(limit), "linger", state)
+
+
+def _length(seconds: float) -> float:
+    """Nats that a long time costs more than a short one: timers of ECUs are short."""
+    return max(0.0, float(np.log2(max(seconds, 0.1) / 2.0)))
 
 
 def since_turned(on: BoolArray, times: FloatArray) -> FloatArray:

@@ -1,0 +1,160 @@
+"""Where no sheet fits as it was handed over: the shortest explanation that goes beyond them.
+
+Three ways are tried for the sheets that are least off, and the shortest description stands: what
+is found beyond the sheet as it is; the sheet with departures; and the sheet without one of its
+corrections, for whose rows a rule is then looked for: a correction with other numbers.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray
+from tuneledger.explain.account import Account, carry_out
+from tuneledger.explain.cost import PER_CHANGE
+from tuneledger.explain.finding import Finding, look_further
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.running import Trial, misfit_of
+from tuneledger.explain.search import Departed, Departure, depart
+from tuneledger.explain.sheets import LaidSheet
+from tuneledger.ledger.book import Book
+
+# Sheets further off than these are not worth departing from.
+_MOST_SHEETS = 2
+_MOST_REWRITTEN = 2
+# A rule in the very rows of a correction is that correction with other numbers: preferred to both
+# acting at once.
+_PER_REWRITE = -1.0
+# What is left over lies in the correction's own rows, or within this many rows of them.
+_BESIDE_ROWS = 25
+_OVERLAP = 0.3
+
+
+@dataclass(frozen=True, eq=False)
+class OpenedBook:
+    """One log's book with every supplied sheet laid over it, in the order supplied."""
+
+    book: Book
+    laid: tuple[LaidSheet, ...]
+
+
+def beyond_the_sheets(
+    opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], best: int
+) -> tuple[int, list[Finding]]:
+    """The sheet to start from, and what each log says with it."""
+    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i != best))
+    tried: list[tuple[float, int, list[Finding]]] = []
+    for i in order[:_MOST_SHEETS]:
+        for accounts in _ways(opened, trials, i):
+            findings = look(opened, trials, i, accounts)
+            tried.append((sum(f.cost for f in findings), i, findings))
+            if all(f.settled and not f.extras for f in findings):
+                break
+    _, chosen, findings = min(tried, key=lambda t: t[0])
+    return chosen, findings
+
+
+def _ways(
+    opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], sheet: int
+) -> Iterator[list[Departed]]:
+    """The sheet with its departures, as it is, and without a correction that is off the mark."""
+    departed = [
+        depart(one.book, log[sheet], one.laid) for one, log in zip(opened, trials, strict=True)
+    ]
+    yield departed
+    if any(d.departures for d in departed):
+        yield [as_handed_over(log[sheet]) for log in trials]
+    for name in _off_the_mark([log[sheet].account for log in trials]):
+        yield [
+            _without(one.book, log[sheet], one.laid, name)
+            for one, log in zip(opened, trials, strict=True)
+        ]
+
+
+def as_handed_over(trial: Trial) -> Departed:
+    """The trial's account as one without departures."""
+    return Departed(trial.account, (), 0.0)
+
+
+def look(
+    opened: Sequence[OpenedBook],
+    trials: Sequence[Sequence[Trial]],
+    sheet: int,
+    accounts: Sequence[Departed],
+) -> list[Finding]:
+    """What is found beyond each log's account."""
+    findings: list[Finding] = []
+    for one, log, departed in zip(opened, trials, accounts, strict=True):
+        rewritten = [d.correction for d in departed.departures if d.what == "rewritten"]
+        changes = len(departed.departures) - len(rewritten)
+        found = look_further(
+            one.book,
+            departed.account,
+            one.laid,
+            log[sheet],
+            rules_from=next_rule(findings),
+            departures_cost=PER_CHANGE * changes + _PER_REWRITE * len(rewritten),
+        )
+        findings.append(_named_after(found, log[sheet], rewritten))
+    return findings
+
+
+def next_rule(findings: Sequence[Finding]) -> int:
+    """The number of the next rule over all logs so far."""
+    return 1 + sum(extra.values is not None for f in findings for extra in f.extras)
+
+
+def _off_the_mark(accounts: Sequence[Account]) -> list[str]:
+    """Added corrections that act where, or just beside where, something is left over."""
+    shares: dict[str, float] = {}
+    for account in accounts:
+        wrong = _widened(_rows(account))
+        kinds = {part.correction: part.effect for part in account.parts}
+        for entry in account.ledger.entries:
+            acts = np.abs(np.nan_to_num(entry.values)) > account.ledger.tolerance
+            if kinds.get(entry.correction) == "add" and acts.any():
+                share = float(wrong[acts].mean())
+                shares[entry.correction] = max(share, shares.get(entry.correction, 0.0))
+    chosen = sorted((name for name in shares if shares[name] >= _OVERLAP), key=lambda n: -shares[n])
+    return chosen[:_MOST_REWRITTEN]
+
+
+def _rows(account: Account) -> BoolArray:
+    rows = np.zeros(account.left.shape, dtype=np.bool_)
+    for first, last in account.runs:
+        rows[first : last + 1] = True
+    return rows
+
+
+def _widened(rows: BoolArray) -> BoolArray:
+    counts = np.convolve(rows.astype(np.float64), np.ones(2 * _BESIDE_ROWS + 1), mode="same")
+    return np.asarray(counts > 0.5)
+
+
+def _without(book: Book, trial: Trial, laid: Sequence[LaidSheet], name: str) -> Departed:
+    before = trial.account
+    account = carry_out(
+        book,
+        trial.sheet,
+        [part for part in before.parts if part.correction != name],
+        first=laid[0],
+        channels={k: v for k, v in before.channels.items() if k != name},
+        expected={e.correction: e.expected for e in before.ledger.entries if e.expected},
+    )
+    return Departed(account, (Departure(name, "rewritten", trial.sheet.revision),), 0.0)
+
+
+def _named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Finding:
+    """The finding with a rule named after the correction in whose rows it acts."""
+    for name in rewritten:
+        rows = np.abs(np.nan_to_num(trial.sheet.parts[name].values)) > found.book.tolerance
+        extras = tuple(_renamed(extra, name, rows) for extra in found.extras)
+        found = replace(found, extras=extras)
+    return found
+
+
+def _renamed(extra: Extra, name: str, rows: BoolArray) -> Extra:
+    if extra.values is None or extra.correction is not None or not rows.any():
+        return extra
+    return replace(extra, correction=name) if extra.rows[rows].mean() >= _OVERLAP else extra
