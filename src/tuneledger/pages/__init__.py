@@ -2,9 +2,10 @@
 
 from tuneledger.pages.data import page_data
 from tuneledger.pages.document import document
+from tuneledger.pages.foot import foot
 from tuneledger.pages.names import name_of
 from tuneledger.pages.pack import Packer
-from tuneledger.pages.paper import causes, episodes, foot, head
+from tuneledger.pages.paper import causes, episodes, head
 from tuneledger.pages.tag import Markup, tag
 from tuneledger.pages.visits import Grid, grid
 from tuneledger.statement.model import Statement
