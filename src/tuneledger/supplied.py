@@ -1,15 +1,15 @@
 """What was handed over: files told apart by content, opened, and their channels identified."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tuneledger.calibrations import looks_like_sheet, open_calibration
+from tuneledger.calibrations.model import Calibration
 from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.logs import open_log
 from tuneledger.logs.model import Log
-from tuneledger.roles import identify, recall
-from tuneledger.roles.files import read_roles_file
+from tuneledger.roles import RolesFile, identify, read_roles_file, recall, remember
 from tuneledger.roles.model import Roles
 from tuneledger.statement.model import SuppliedSheet
 
@@ -51,20 +51,20 @@ def open_supplied(
     told = read_roles_file(roles_file) if roles_file else None
     calibrations = [sheet.calibration for sheet in sheets]
     return Supplied(
-        logs=tuple(
-            (
-                log,
-                identify(
-                    log,
-                    sheets=calibrations,
-                    roles_file=told,
-                    remembered=recall(log) if memory else None,
-                ),
-            )
-            for log in logs
-        ),
+        logs=tuple((log, _roles(log, calibrations, told, memory=memory)) for log in logs),
         sheets=sheets,
     )
+
+
+def _roles(
+    log: Log, sheets: Sequence[Calibration], told: RolesFile | None, *, memory: bool
+) -> Roles:
+    """The log's roles; what was told of them is remembered for the next log of this header."""
+    found = identify(
+        log, sheets=sheets, roles_file=told, remembered=recall(log) if memory else None
+    )
+    kept = remember(log, told) if memory and told is not None else None
+    return replace(found, notes=(*found.notes, kept)) if kept else found
 
 
 def _refuse_twice(paths: Sequence[Path]) -> None:

@@ -18,12 +18,12 @@ def late(values: FloatArray, rows: float) -> FloatArray:
 
 @given(rows=st.floats(0.0, 4.0), step=st.sampled_from([0.1, 0.25, 0.5, 1.0]))
 @settings(max_examples=40, deadline=None)
-def test_a_lag_of_any_fraction_is_found_to_a_fifth_of_a_row(rows: float, step: float) -> None:
+def test_a_lag_of_any_fraction_is_found_the_finer_the_steps_are(rows: float, step: float) -> None:
     scheduled = climb().scheduled
     delivered = np.round(late(scheduled, rows) / step) * step
     lag = estimate_lag(np.round(scheduled / step) * step, delivered, step=step)
     assert lag.sure
-    assert lag.rows == pytest.approx(rows, abs=0.2)
+    assert lag.rows == pytest.approx(rows, abs=0.15 + 0.35 * step)
 
 
 def test_corrections_that_come_and_go_do_not_move_the_lag() -> None:

@@ -1,6 +1,6 @@
 """From what the logs posted to a list of causes, one per kind of thing and not per transient."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,12 +9,12 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.explain import says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
-from tuneledger.explain.edges import changed_at
+from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, same_correction
-from tuneledger.ledger.episodes import Run, entries_slack
+from tuneledger.ledger.episodes import entries_slack
 from tuneledger.ledger.model import Entry
 
 # An entry is worth naming as a cause from this many rows on.
@@ -53,10 +53,10 @@ def acting(finding: Finding, entry: Entry) -> Acting | None:
         return None
     bound = book.tolerance + book.slack + entries_slack(finding.ledger.entries, finding.ledger)
     right = float((np.abs(finding.account.left[rows]) <= bound[rows]).mean())
-    return Acting(finding, entry, rows, right, _raises(finding, entry.values, rows))
+    return Acting(finding, entry, rows, right, raises_under_load(finding, entry.values, rows))
 
 
-def _raises(finding: Finding, values: FloatArray, rows: BoolArray) -> bool:
+def raises_under_load(finding: Finding, values: FloatArray, rows: BoolArray) -> bool:
     """Delivered stands above scheduled under load, by more than tolerance, and this adds to it."""
     book = finding.book
     above = book.delivered - book.start > book.tolerance + book.slack
@@ -109,7 +109,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         expected=expected,
         says=says.cause(told),
         next_step=says.next_step(told),
-        evidence=(*_points(correction, where),),
+        evidence=tuple(_evidence(correction, where)),
         raises_under_load=raises,
         entry=name,
     )
@@ -135,25 +135,14 @@ def _kind(
     return kind, first.revision, theirs
 
 
-def _points(correction: Correction | None, where: Sequence[Acting]) -> Iterable[Point]:
+def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterator[Point]:
     right = float(np.average([w.right for w in where], weights=[w.rows.sum() for w in where]))
     yield Point("for" if right >= 0.9 else "against", says.sum_comes_out(right))
-    entry = where[0].entry
-    if entry.channel:
-        yield Point("for", f"the channel {entry.channel} carries it", entry.channel)
-    for condition in correction.when if correction else ():
-        channel = getattr(condition, "channel", None) or getattr(condition, "signal", None)
-        if channel is None:
-            continue
-        role = where[0].finding.book.roles.get(channel)
-        bound = getattr(condition, "above", None)
-        bound = getattr(condition, "below", None) if bound is None else bound
-        yield Point(
-            "for",
-            says.held_while(condition),
-            role.channel.name if role else channel,
-            bound,
-        )
+    channel = where[0].entry.channel
+    if channel:
+        yield Point("for", f"the channel {channel} carries it", channel)
+    if correction is not None:
+        yield from conditions_seen(correction, where[0].finding.book)
 
 
 def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
@@ -169,7 +158,7 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
     seconds = float(rows.sum()) * book.row_s / max(float(book.own.mean()), 1e-9)
     sheet = finding.account.sheet
     correction = sheet.correction(extra.correction) if sheet and extra.correction else None
-    raises = _raises(finding, values, rows)
+    raises = raises_under_load(finding, values, rows)
     told = says.Told(
         kind=extra.kind,
         name=correction.called if correction else says.extra_name(extra),
@@ -202,56 +191,6 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
         alternatives=extra.alternatives,
         raises_under_load=raises,
         entry=extra.entry,
-    )
-
-
-def unknown_causes(findings: Sequence[Finding]) -> list[Cause]:
-    """What is left over and nobody accounts for: one cause per direction and regime."""
-    groups: dict[tuple[bool, str], list[tuple[Finding, Run]]] = {}
-    for finding in findings:
-        for run in finding.unknown:
-            rows = slice(run[0], run[1] + 1)
-            added = float(np.nanmean(finding.account.left[rows])) > 0
-            regime = finding.book.regimes.most(rows)
-            groups.setdefault((added, regime), []).append((finding, run))
-    return [_unknown_cause(regime, runs) for (_, regime), runs in groups.items()]
-
-
-def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
-    book = runs[0][0].book
-    changed = changed_at(book, [run for finding, run in runs if finding.book is book])
-    values = np.concatenate([f.account.left[a : b + 1] for f, (a, b) in runs])
-    values = values[np.isfinite(values)]
-    seconds = sum(f.book.times[b] - f.book.times[a] + f.book.row_s for f, (a, b) in runs)
-    raises = False
-    for finding, (a, b) in runs:
-        rows = np.zeros(finding.book.times.shape, dtype=np.bool_)
-        rows[a : b + 1] = True
-        raises |= _raises(finding, finding.account.left, rows & finding.book.judged)
-    told = says.Told(
-        kind="unknown",
-        name=regime,
-        degrees=float(values.mean()),
-        seconds=float(seconds),
-        peak=float(values[np.abs(values).argmax()]),
-        raises=raises,
-        changed=changed,
-        stretches=len(runs),
-    )
-    return Cause(
-        rank=0,
-        kind="unknown",
-        correction=None,
-        revision=None,
-        channel=None,
-        degrees=told.degrees,
-        seconds=told.seconds,
-        certainty=0.0,
-        expected=False,
-        says=says.cause(told),
-        next_step=says.next_step(told),
-        evidence=tuple(Point("for", f"{name} changes at its edges", name) for name in changed),
-        raises_under_load=raises,
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tuneledger.calibrations.model import readings
 from tuneledger.explain.account import carry_out
 from tuneledger.explain.beyond import (
     OpenedBook,
@@ -13,15 +14,18 @@ from tuneledger.explain.beyond import (
     look,
     next_rule,
 )
-from tuneledger.explain.causes import entry_causes, extra_causes, ranked, unknown_causes
+from tuneledger.explain.causes import entry_causes, extra_causes, ranked
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, running, try_sheet
+from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import departures, episode
 from tuneledger.ledger.model import Episode, Ledger
+from tuneledger.roles.model import Doubt
+from tuneledger.wording import listing, share
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,9 +167,25 @@ def _notes(findings: Sequence[Finding], says_running: Running | None) -> tuple[s
             *finding.book.log.notes,
             *finding.book.log.cell_notes,
             *finding.book.roles.notes,
+            *(_doubt(doubt) for doubt in finding.book.roles.doubts if _matters(doubt, finding)),
             *finding.book.notes,
         )
     )
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None
     return tuple(notes)
+
+
+def _matters(doubt: Doubt, finding: Finding) -> bool:
+    """Whether a supplied sheet reads the signal that no channel is sure enough for."""
+    return any(
+        doubt.signal in (reading.signal, reading.minus, reading.over)
+        for sheet in finding.laid
+        for reading in readings(sheet.calibration.spark)
+    )
+
+
+def _doubt(doubt: Doubt) -> str:
+    candidates = [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:2]]
+    which = f"; perhaps {listing(candidates, 'or')}" if candidates else ""
+    return f"not sure which channel is {doubt.signal}{which}: a roles file settles it"

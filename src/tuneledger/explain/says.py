@@ -56,7 +56,7 @@ def cause(told: Told) -> str:
         )
     if told.missing:
         return sentence(
-            f"{told.name} may have {_took(told)} {amount} for {seconds(told.seconds)}, but "
+            f"{told.name} may have {'taken' if told.degrees < 0 else 'added'} {amount} for {seconds(told.seconds)}, but "
             f"cannot be computed: the log does not carry {listing(told.missing)}"
         )
     text = f"{told.name} {_took(told)} {amount} for {seconds(told.seconds)}{_origin(told)}"
@@ -102,6 +102,8 @@ def next_step(told: Told) -> str:
 
 def extra_name(extra: Extra) -> str:
     """What to call something that no sheet names."""
+    if extra.kind == "other map":
+        return f"another main map, which differs in {count(len(extra.cells), 'cell')},"
     if extra.channel:
         return f"a correction that the channel {extra.channel} carries"
     return "the idle governor" if extra.expected else "a rule that no supplied sheet lists"
