@@ -172,6 +172,7 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
         expected=extra.expected,
         raises=raises,
         missing=tuple(need.what for need in extra.needs),
+        rewritten=extra.rule is not None and extra.correction is not None,
     )
     return Cause(
         rank=0,

@@ -23,9 +23,8 @@ def conditions_seen(correction: Correction, book: Book) -> Iterator[Point]:
         if channel is None:
             continue
         bound = condition.below if condition.above is None else condition.above
-        yield Point(
-            "for", says.held_while(condition), channel.name, _logged(condition, bound, book)
-        )
+        limit = _logged(condition, bound, book)
+        yield Point("for", says.held_while(condition), channel.name, limit)
 
 
 def _logged(condition: Comparison, bound: float | None, book: Book) -> float | None:

@@ -40,6 +40,7 @@ class Told:
     expected: str | None = None
     raises: bool = False
     switched_off: bool = False
+    rewritten: bool = False
     missing: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     stretches: int = 1
@@ -55,9 +56,10 @@ def cause(told: Told) -> str:
             f"at {told.name}"
         )
     if told.missing:
+        verb = "taken" if told.degrees < 0 else "added"
         return sentence(
-            f"{told.name} may have {'taken' if told.degrees < 0 else 'added'} {amount} for {seconds(told.seconds)}, but "
-            f"cannot be computed: the log does not carry {listing(told.missing)}"
+            f"{told.name} may have {verb} {amount} for {seconds(told.seconds)}, but cannot be "
+            f"computed: the log does not carry {listing(told.missing)}"
         )
     text = f"{told.name} {_took(told)} {amount} for {seconds(told.seconds)}{_origin(told)}"
     if told.expected:
@@ -89,7 +91,7 @@ def next_step(told: Told) -> str:
         return "Read the ECU back, or send the calibration that was loaded for this run."
     if told.expected:
         return "Nothing to do."
-    if told.kind in ("other revision", "other map") or told.switched_off:
+    if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
         return "Read the ECU back before loading anything; save what is in the car first."
     if told.reason in PROTECTING:
         return f"It protects the engine: find out why it acted ({told.reason}) before any change."
@@ -138,6 +140,8 @@ def _took(told: Told) -> str:
 def _origin(told: Told) -> str:
     if told.kind == "other revision" and told.revision:
         return f", as revision {told.revision} has it and {told.supplied} does not"
+    if told.rewritten:
+        return f", but not with the numbers that revision {told.supplied} has"
     if told.switched_off:
         return f", although revision {told.revision} has it switched off"
     return ""
