@@ -47,7 +47,7 @@ class Regimes:
     throttle_known: bool
 
     def names(self) -> tuple[str, ...]:
-        return tuple(REGIMES[c] for c in self.code)
+        return tuple(np.array(REGIMES, dtype=object)[self.code].tolist())
 
     def most(self, rows: slice) -> str:
         """The regime that holds for most of a stretch of rows."""

@@ -95,7 +95,8 @@ class TextColumns:
     def _sample_frame(self) -> pl.DataFrame:
         places = self._places
         rows = places if self._keep is None else np.flatnonzero(self._keep)[places]
-        return self._frame.select(pl.all().gather(rows))
+        # As a list: from an array polars would first import the whole of numpy's masked arrays.
+        return self._frame.select(pl.all().gather(rows.tolist()))
 
     @cached_property
     def _plain(self) -> dict[int, FloatArray]:
