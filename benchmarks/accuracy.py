@@ -22,7 +22,7 @@ from typing import TypeVar
 from benchmarks.accuracy_page import Part, page
 from benchmarks.report import case_table, kind_table, miss_list, reliability
 from benchmarks.score import Score, failed, score
-from benchmarks.tools import NoStatementError, Tool, by_command, in_process
+from benchmarks.tools import NoStatementError, Tool, by_command, in_process, told_roles
 from benchmarks.truth import Case, cases_in
 
 SHARED = Path(__file__).parents[2] / "shared" / "cases"
@@ -76,7 +76,9 @@ def _each(work: Callable[[In], Out], items: Sequence[In], jobs: int) -> list[Out
 def main() -> None:
     """Measure, print, and write the page where asked."""
     given = _arguments()
-    tool = by_command if given.subprocess else in_process
+    tool: Tool = by_command if given.subprocess else in_process
+    if given.told_roles:
+        tool = told_roles
     started, parts = time.monotonic(), []
     if given.cases.is_dir() and not given.no_shared:
         chosen = [
@@ -93,6 +95,8 @@ def main() -> None:
             if given.peer:
                 from benchmarks.peer import peer
 
+                told = measure_all(told_roles, made, given.jobs)
+                parts.append(Part("Told which channel is which", told, given.seed))
                 parts.append(Part("The peer", measure_all(peer, made, given.jobs), given.seed))
     _show(parts, time.monotonic() - started)
     if given.write:
@@ -121,6 +125,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument(
         "--keep", metavar="FOLDER", help="keep made cases there, and use those already there"
     )
+    parser.add_argument("--told-roles", action="store_true", help="say which channel is which")
     parser.add_argument("--peer", action="store_true", help="measure the peer on made cases too")
     parser.add_argument(
         "--subprocess", action="store_true", help="run the command, not the library"

@@ -72,12 +72,23 @@ Of the causes given with a certainty of 0.9, nine in ten should be right.
 {reliability}
 """
 
+TOLD = """
+## Told which channel is which
+
+The same made cases once more, with a roles file that names every channel and its unit: what is
+missed here is missed by the explanation and not by the reading of names.
+
+{kinds}
+
+{summary}
+"""
+
 PEER = """
 ## The peer
 
 The same made cases, put to what a competent analyst would write in a notebook with pandas, an
 interpolated map and a decision tree of depth 3 on what is left over (`benchmarks/peer.py`). It is
-told which channel is which, and the step of the logged advance; tuneledger has to find both.
+told which channel is which, in which unit, and the step of the logged advance.
 
 {kinds}
 
@@ -99,7 +110,12 @@ def page(parts: Sequence[Part]) -> str:
     from importlib.metadata import version
 
     text = HEAD.format(day=date.today().isoformat(), version=version("tuneledger"))
-    forms = {"Shared cases": SHARED, "Made cases": MADE, "The peer": PEER}
+    forms = {
+        "Shared cases": SHARED,
+        "Made cases": MADE,
+        "Told which channel is which": TOLD,
+        "The peer": PEER,
+    }
     for part in parts:
         text += forms[part.title].format(
             count=len(part.scores),

@@ -4,8 +4,9 @@ import json
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from benchmarks.score import Result, Table
 from benchmarks.truth import Case, read_table
@@ -20,14 +21,30 @@ class NoStatementError(Exception):
 Tool = Callable[[Case], Result]
 
 
-def in_process(case: Case) -> Result:
+def told_roles(case: Case) -> Result:
+    """Reconcile with a roles file that says which channel is which, as the peer is told."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "roles.toml")
+        path.write_text(_roles_file(case.truth["roles"]), encoding="utf-8")
+        return in_process(case, path)
+
+
+def _roles_file(roles: Mapping[str, Any]) -> str:
+    """A roles file in the contract's form, with every channel's unit."""
+    named = [f"{json.dumps(s)} = {json.dumps(r['channel'])}" for s, r in roles.items()]
+    units = [f"{json.dumps(r['channel'])} = {json.dumps(r['unit'])}" for r in roles.values()]
+    known = [line for line in units if not line.endswith('""')]
+    return "\n".join(['format = "tuneledger-roles/1"', "[roles]", *named, "[units]", *known, ""])
+
+
+def in_process(case: Case, roles_file: Path | None = None) -> Result:
     """Reconcile as the library does it; the ledger is taken as a value."""
     from tuneledger.errors import TuneledgerError
     from tuneledger.reconcile import reconcile_files
     from tuneledger.statement.json import as_json, json_text
 
     try:
-        statement = reconcile_files(case.files, memory=False)
+        statement = reconcile_files(case.files, roles_file=roles_file, memory=False)
     except TuneledgerError as fault:
         raise NoStatementError(f"exit {fault.exit_status}: {fault}") from fault
     except Exception as fault:  # a crash is a miss like any other, and must not end the run
