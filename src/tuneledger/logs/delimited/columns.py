@@ -95,8 +95,7 @@ class TextColumns:
     def _sample_frame(self) -> pl.DataFrame:
         places = self._places
         rows = places if self._keep is None else np.flatnonzero(self._keep)[places]
-        # As a list: from an array polars would first import the whole of numpy's masked arrays.
-        return self._frame.select(pl.all().gather(rows.tolist()))
+        return self._frame.select(pl.all().gather(rows))
 
     @cached_property
     def _plain(self) -> dict[int, FloatArray]:

@@ -11,6 +11,8 @@ _SPLIT = re.compile(r"[/*·.^\-\s⋅×]+|(?<=[a-z])[-−]?\d$|²|³|⁻¹")
 def is_unit(text: str) -> bool:
     """Whether a text can only be meant as a unit. A bare number, a bare dash, nothing: no."""
     text = text.strip()
+    if re.fullmatch(r"0 ?(-|–|\.\.) ?1", text):
+        return True  # a share written as its span
     if not text or len(text) > 16 or re.fullmatch(r"[\d.,\s#-]+", text):
         return False
     unit = parse_unit(text)
