@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from tuneledger.arrays import FloatArray
 from tuneledger.car.drive import DT, Run
+from tuneledger.car.torque import crank_degrees
 
 Columns = Mapping[str, FloatArray]
 Make = Callable[[Columns, np.random.Generator], NDArray[Any]]
@@ -81,12 +82,12 @@ DISTRACTORS: dict[str, Distractor] = {
     "exhaust temperature": Distractor("degC", 1.0, lambda c, r: c["exhaust temperature"]),
     "torque": Distractor("Nm", 1.0, lambda c, r: c["torque"]),
     "torque request": Distractor("Nm", 1.0, lambda c, r: c["accelerator position"] * 3.1 - 20.0),
-    "brake": Distractor("bar", 0.1, lambda c, r: c["brake"] * 62 + _noise(r, c["brake"], 0.05)),
+    "brake": Distractor("bar", 0.1, lambda c, r: c["braking"] * 62 + _noise(r, c["braking"], 0.05)),
     "steer": Distractor("deg", 0.5, lambda c, r: c["lateral"] * 47 + _noise(r, c["lateral"], 0.6)),
     "yaw": Distractor("deg/s", 0.1, lambda c, r: c["lateral"] * 19 + _noise(r, c["lateral"], 0.2)),
     "lateral": Distractor("g", 0.01, lambda c, r: c["lateral"]),
     "acceleration": Distractor("g", 0.01, lambda c, r: c["acceleration"]),
-    "altitude": Distractor("m", 1.0, lambda c, r: 312.0 + c["altitude"]),
+    "altitude": Distractor("m", 1.0, lambda c, r: 312.0 + c["climbed"]),
     "turbo speed": Distractor(
         "rpm", 100.0, lambda c, r: 9000 + 950 * smooth(c["boost"], 0.3) + 4 * c["engine speed"]
     ),
@@ -103,6 +104,13 @@ DISTRACTORS: dict[str, Distractor] = {
     ),
     "injector duty": Distractor(
         "%", 0.5, lambda c, r: c["engine load"] * c["engine speed"] * 6.2e-5 * (1 - c["fuel cut"])
+    ),
+    "dwell angle": Distractor(
+        "deg",
+        0.1,
+        lambda c, r: crank_degrees(
+            c["engine speed"], 0.0029 - 0.00019 * (c["module voltage"] - 13.0)
+        ),
     ),
     "dwell": Distractor("ms", 0.01, lambda c, r: 2.9 - 0.19 * (c["module voltage"] - 13.0)),
     "cam in": Distractor("deg", 0.1, lambda c, r: smooth(c["engine load"] * 0.31, 0.15)),
@@ -134,7 +142,7 @@ DISTRACTORS: dict[str, Distractor] = {
         "degC", 0.5, lambda c, r: np.full(c["slip"].size, c["intake air temperature"].min() - 2)
     ),
     "gearbox temp": Distractor("degC", 0.5, lambda c, r: _heated(c, r, 52.0, 0.08)),
-    "disc fl": Distractor("degC", 1.0, lambda c, r: 60 + smooth(c["brake"] * 900, 4.0)),
+    "disc fl": Distractor("degC", 1.0, lambda c, r: 60 + smooth(c["braking"] * 900, 4.0)),
     "tyre fl": Distractor("bar", 0.01, lambda c, r: 1.6 + smooth(c["vehicle speed"], 20) * 1e-3),
     "tyre rr": Distractor("bar", 0.01, lambda c, r: 1.5 + smooth(c["vehicle speed"], 25) * 1e-3),
     "damper fl": Distractor("mm", 0.1, lambda c, r: 22 - 8 * c["acceleration"] + 5 * c["lateral"]),
@@ -157,7 +165,7 @@ DISTRACTORS: dict[str, Distractor] = {
     "clutch": Distractor("", 1.0, lambda c, r: c["clutch"], switch=True),
     "fan": Distractor("", 1.0, lambda c, r: c["fan"], switch=True),
     "crank": Distractor("", 1.0, lambda c, r: c["crank"], switch=True),
-    "brake light": Distractor("", 1.0, lambda c, r: (c["brake"] > 0.02) * 1.0, switch=True),
+    "brake light": Distractor("", 1.0, lambda c, r: (c["braking"] > 0.02) * 1.0, switch=True),
     "wiper": Distractor("", 1.0, _random_switch, switch=True),
     "lamp": Distractor("", 1.0, _random_switch, switch=True),
     "pump 2": Distractor("", 1.0, lambda c, r: (c["engine load"] > 90) * 1.0, switch=True),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tuneledger.car.distractors import DISTRACTORS
+from tuneledger.car.j1979 import J1979
 from tuneledger.signals import SIGNALS
 
 SWITCHES = ("wet", "pass", "launch", "arm", "pit", "shift", "clutch", "fan", "crank", "fuel cut")
@@ -38,7 +39,8 @@ STEPS: dict[str, tuple[float, ...]] = {
 
 # how loggers spell a unit; every one of them must be known to `units`
 LABELS: dict[str, tuple[str, ...]] = {
-    "deg": ("deg", "°", "°KW", "°BTDC", "degBTDC", "°crk", "grad"),
+    "deg": ("deg", "°", "deg"),
+    "crank deg": ("deg", "°", "°KW", "°BTDC", "degBTDC", "°crk", "deg", "°"),
     "rpm": ("rpm", "1/min", "U/min", "tr/min", "giri/min", "varv/min", "rev/min"),
     "kPa": ("kPa", "kpa"),
     "bar": ("bar",),
@@ -99,6 +101,8 @@ class Dress:
     missing: str = ""
     lag: float = 0.0
     trailing: bool = False
+    spelling: int = 0  # which spelling of a unit this logger takes
+    port: bool = False  # it reads what the diagnostic port gives, in the steps of SAE J1979
     taste: dict[str, str] = field(default_factory=dict)  # unit symbol → what this logger uses
 
 
@@ -147,7 +151,8 @@ def random_dress(rng: np.random.Generator, vocabulary: str, rate_hz: int | None 
         on_off=ON_OFF[int(rng.integers(len(ON_OFF)))],
         missing=pick("", "-", "---", "NaN", "n/a"),
         lag=round(float(rng.choice([0.0, 0.0, rng.uniform(0.2, 1.0), 1.0])), 2),
-        trailing=rng.random() < 0.06,
+        trailing=bool(rng.random() < 0.06),
+        spelling=int(rng.integers(840)),
         taste={
             "kPa": pick("kPa", "kPa", "kPa", "bar", "psi", "mbar"),
             "degC": pick("degC", "degC", "degC", "degF"),
@@ -169,20 +174,37 @@ def column_for(
     if own == "%" and key not in ("throttle position", "accelerator position"):
         unit = "%"  # a logger that writes 0 to 1 does so for pedals and plates
     switch = is_switch(key)
-    if key in SPARK or key.startswith("share"):
+    if dress.port and key in J1979 and key not in SPARK:
+        step = J1979[key].scale
+    elif key in SPARK or key.startswith("share"):
         step = spark_step if key in SPARK else min(spark_step, 0.1)
-    elif key in STEPS:
-        step = float(rng.choice(STEPS[key]))
     else:
-        step = DISTRACTORS[key].step if key in DISTRACTORS and not switch else 1.0
-    decimals = max(0, -int(np.floor(np.log10(step * 1.0001)))) if step < 1 else 0
-    if step in (0.25, 0.02):
-        decimals = 2
+        step = float(rng.choice(STEPS[key])) if key in STEPS else finest(key)
+    decimals = figures(step)
     if unit != own:
         decimals = DECIMALS[unit]
-    labels = LABELS.get(unit, (unit,))
-    label = "" if switch else labels[int(rng.integers(len(labels)))]
+    label = "" if switch else _label(key, unit, dress, rng)
     return Column(key, name, unit, label, step, decimals, switch=switch)
+
+
+def finest(key: str) -> float:
+    """The finest step in which loggers here write a quantity, in its own unit."""
+    if is_switch(key):
+        return 1.0
+    return STEPS[key][0] if key in STEPS else DISTRACTORS[key].step
+
+
+def figures(step: float) -> int:
+    """How many decimals a step needs."""
+    return next((n for n in range(4) if abs(round(step, n) - step) < 1e-9), 2)
+
+
+def _label(key: str, unit: str, dress: Dress, rng: np.random.Generator) -> str:
+    """One spelling per unit in a file, but for the odd channel that somebody else set up."""
+    what = "crank deg" if key in SPARK or key.startswith("share") else unit
+    known = LABELS.get(what, (unit,))
+    own = dress.spelling % len(known)
+    return known[int(rng.integers(len(known))) if rng.random() < 0.04 else own]
 
 
 def own_unit(key: str) -> str:

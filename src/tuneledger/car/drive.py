@@ -32,6 +32,7 @@ class Plan:
     """A drive before it is driven.
 
     switches: name → spans of seconds in which the driver has it on
+    tick:     the ECU works once in so many steps, and holds what it says in between
     starve:   share of the oil pressure lost per g in corners
     channels: a log's channel name → what stands behind it, for sheets that name one
     """
@@ -44,6 +45,7 @@ class Plan:
     starve: float = 0.0
     knocks: float = 0.0
     flat_shift: bool = False
+    tick: int = 1
     closed_reads: float = 0.0
     channels: Mapping[str, Source] = field(default_factory=dict)
 
@@ -81,7 +83,7 @@ def drive(plan: Plan, ecu: Ignition, dt: float = DT) -> Run:
     steps = round(driver.seconds / dt) + 1
     times = np.arange(steps, dtype=np.float64) * dt
     noise = Noise(rng, steps, dt, plan.vehicle.displacement_l, plan.knocks)
-    switches = {name: _switch(times, plan.switches.get(name, ())) for name in SWITCHES}
+    switches = {name: switch(times, plan.switches.get(name, ())).tolist() for name in SWITCHES}
     engine = Engine(plan.vehicle, plan.day)
     if plan.legs[0].what not in ("off", "crank"):
         engine.start_idling()
@@ -96,11 +98,13 @@ def drive(plan: Plan, ecu: Ignition, dt: float = DT) -> Run:
         now.update({name: column[i] for name, column in switches.items()})
         now["launch"] = max(now["launch"], float(demand.launch))
         now["knock share"] = knock.step(dt, now["knock level"], now["engine speed"])
-        senses.now = now
-        step = ecu.step(float(times[i]), senses)
-        spark = spark if step.delivered is None else step.delivered
         rows.append(list(now.values()))
-        account.append([step.scheduled, step.delivered, *step.entries.values()])
+        if i % plan.tick == 0:
+            senses.now = now
+            step = ecu.step(float(times[i]), senses)
+            spark = spark if step.delivered is None else step.delivered
+            books_row = [step.scheduled, step.delivered, *step.entries.values()]
+        account.append(books_row)
         _move(engine, line, demand, spark, noise.extra[i], dt)
     table = np.asarray(rows, dtype=np.float64)
     books = np.asarray(account, dtype=np.float64)
@@ -115,7 +119,7 @@ def _move(
 ) -> None:
     v = engine.vehicle
     engine.limit = v.launch_rpm if demand.launch else v.redline
-    engine.cut = demand.shifting and demand.pedal > 30.0
+    engine.cut = demand.shifting and engine.throttle > 15.0
     if demand.held_rpm is not None:
         engine.step(dt, demand.pedal, spark, engine.torque, 0.0)
         engine.rpm += (demand.held_rpm - engine.rpm) * dt / 0.08
@@ -125,12 +129,13 @@ def _move(
     engine.step(dt, demand.pedal, spark, load, extra if engine.turning else 0.0)
     if demand.crank:
         if engine.rpm < 0.5 * v.idle:
-            engine.rpm += (0.27 * v.idle - engine.rpm) * dt / 0.2
+            engine.rpm += (0.3 * v.idle - engine.rpm) * dt / 0.03
         engine.volts += (9.6 - engine.volts) * dt / 0.08 * (engine.rpm < 400.0)
         engine.since_start = 0.0
 
 
-def _switch(times: FloatArray, spans: Spans) -> FloatArray:
+def switch(times: FloatArray, spans: Spans) -> FloatArray:
+    """1 within the spans of seconds, else 0."""
     on = np.zeros(times.size)
     for start, end in spans:
         on[(times >= start) & (times < end)] = 1.0

@@ -42,7 +42,8 @@ class Driveline:
             ratio = v.gears[demand.gear - 1]
             wheels = self.speed * (1.0 + self.slip / 100.0) / v.tyre_m * ratio
             gap = rpm * math.pi / 30.0 - wheels
-            bite = 420.0 * v.displacement_l * self._let_in**2
+            feel = min(max((rpm - 0.75 * v.idle) / (0.6 * v.idle), 0.04), 1.0)  # it must not stall
+            bite = 420.0 * v.displacement_l * self._let_in**2 * feel
             stiff = v.inertia / dt * 0.35
             load = min(max(stiff * gap + 0.65 * torque * self._let_in, -bite), bite)
             if demand.pedal < 1.0 and rpm < 1.15 * v.idle:

@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 
 from tuneledger.car.vehicle import Vehicle
 
-SHIFT_S = 0.16
+SHIFT_S = 0.16  # clutch out to clutch in
+LIFT_S = 0.12  # the foot comes up before the clutch goes in
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +91,7 @@ class Driver:
             pedal=self.pedal,
             brake=brake,
             gear=self.gear,
-            clutch_in=out_of_gear or leg.what == "launch" or self._shift_left > 0,
+            clutch_in=out_of_gear or leg.what == "launch" or 0 < self._shift_left <= SHIFT_S,
             crank=leg.what == "crank",
             launch=leg.what == "launch",
             shifting=self._shift_left > 0,
@@ -158,4 +159,4 @@ class Driver:
             step = -1
         if step:
             self._next_gear = self.gear + step
-            self._shift_left, self._shifted = SHIFT_S, 0.0
+            self._shift_left, self._shifted = SHIFT_S + LIFT_S, 0.0

@@ -130,6 +130,8 @@ class CorrectionMachine:
         self._last: tuple[float, float] | None = None  # time and contribution, for the ramp
 
     def step(self, t: float, read: Read, active: dict[str, Truth]) -> Posted:
+        if not self._enabled and self.effect == "add":
+            return Posted(0.0, False, 1.0)
         truth = all_of([c.step(t, read, active) for c in self._when])
         if self._latch is not None:
             truth = self._latch.step(t, read, active, truth)

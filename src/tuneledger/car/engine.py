@@ -13,6 +13,8 @@ from tuneledger.car.vehicle import Day, Vehicle
 AIR = 0.287  # gas constant of dry air in kJ/(kg·K), handbook value
 STOICHIOMETRIC = 14.6  # gasoline, handbook value from memory
 IDLE_NM = 15.0  # what accessories take, for two litres
+SLOW = 4
+FIRES_AFTER = 0.4  # s of turning until synchronised and fuelled
 FUEL_CUT_ABOVE = 1500.0  # rpm: overrun without fuel, and again below it
 
 
@@ -43,6 +45,8 @@ class Engine:
     no_fuel: bool = False
     fan: bool = False
     since_start: float = 1e3
+    turned_for: float = 0.0
+    turns: int = 0
     spark: float = 10.0
     limit: float = 0.0
     cut: bool = False
@@ -57,8 +61,10 @@ class Engine:
 
     def start_idling(self) -> None:
         """Be warm in the running engine, as a log finds it that begins at idle."""
-        self.rpm, self.volts = self.idle_target, 13.6
+        self.rpm, self.volts, self.turned_for = self.idle_target, 13.6, 1.0
         self.map = self._manifold(self.idle_air, self.rpm)
+        self.air_g = self._charge(self.map, self.rpm)
+        self.torque = IDLE_NM * self._size
 
     def _learn_idle(self) -> None:
         """Set the idle air to what carries the accessories at the target, by halving."""
@@ -127,11 +133,14 @@ class Engine:
         """
         self.spark = spark
         self._breathe(dt, pedal)
+        self.turned_for = self.turned_for + dt if self.turning else 0.0
         self._burn(pedal, spark)
         accel = (self.torque - load_nm - extra_nm) / self.vehicle.inertia
         self.rpm = max(0.0, self.rpm + accel * dt * 30.0 / math.pi)
         self._idle_control(dt, pedal)
-        self._warm(dt, pedal)
+        self.turns += 1
+        if self.turns % SLOW == 0:  # heat and supply move slowly
+            self._warm(dt * SLOW, pedal)
 
     def _breathe(self, dt: float, pedal: float) -> None:
         v = self.vehicle
@@ -173,19 +182,19 @@ class Engine:
         self.no_fuel = pedal < 1.0 and self.rpm > max(above, 1.7 * self.idle_target)
         if not self.turning:
             self.torque = 0.0
-        elif self.limiting or self.no_fuel or self.cut:
+        elif self.limiting or self.no_fuel or self.cut or self.turned_for < FIRES_AFTER:
             self.torque = -self._size * (18.0 + 0.075 * self.rpm * math.pi / 30.0)
         else:
             self.torque = self._fired(self.air_g, spark, self.rpm)
 
     def _idle_control(self, dt: float, pedal: float) -> None:
-        if pedal < 1.0 and self.rpm < 1.6 * self.idle_target:
+        if pedal < 1.0 and self.rpm < 2.5 * self.idle_target:
             self.idle_air += (self.idle_target - self.rpm) * dt * 1.2e-5
             self.idle_air = min(max(self.idle_air, 0.003), 0.08)
 
     def _bypass(self, pedal: float) -> float:
         """Air past the closed plate: what idle control has learnt, and a quick push."""
-        if pedal >= 1.0 or self.rpm > 1.4 * self.idle_target:
+        if pedal >= 1.0 or self.rpm > 2.5 * self.idle_target:
             return self.idle_air
         return max(0.003, self.idle_air + (self.idle_target - self.rpm) * 1.6e-5)
 

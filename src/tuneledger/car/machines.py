@@ -50,6 +50,10 @@ class ReadingMachine:
         self._fresh = fresh
         self._since = None if reading.since is None else SinceMachine(reading.since, fresh)
         self._past: deque[tuple[float, float | None]] = deque()
+        main = ("channel", reading.channel) if reading.channel else _source(reading.signal or "")
+        self._main = (*main, reading.unit)
+        self._minus = None if reading.minus is None else (*_source(reading.minus), reading.unit)
+        self._over = None if reading.over is None else (*_source(reading.over), reading.unit)
         self._scale = 1.0
         if self._since is not None and reading.unit not in (None, "s"):
             self._scale = (conversion("s", reading.unit or "s") or (1.0, 0.0))[0]
@@ -62,16 +66,12 @@ class ReadingMachine:
         return value if self._reading.rate is None else self._rate(t, value, self._reading.rate)
 
     def _now(self, read: Read) -> float | None:
-        r = self._reading
-        if r.channel is not None:
-            value = _known(read("channel", r.channel, r.unit))
-        else:
-            value = _read_named(read, r.signal or "", r.unit)
-        if r.minus is not None:
-            other = _read_named(read, r.minus, r.unit)
+        value = _known(read(*self._main))
+        if self._minus is not None:
+            other = _known(read(*self._minus))
             value = None if value is None or other is None else value - other
-        if r.over is not None:
-            other = _read_named(read, r.over, r.unit)
+        if self._over is not None:
+            other = _known(read(*self._over))
             value = None if value is None or not other else value / other
         return value
 
@@ -98,8 +98,8 @@ def _known(value: float | None) -> float | None:
     return None if value is None or math.isnan(value) else float(value)
 
 
-def _read_named(read: Read, name: str, unit: str | None) -> float | None:
-    return _known(read("signal" if name in SIGNALS else "channel", name, unit))
+def _source(name: str) -> tuple[str, str]:
+    return ("signal" if name in SIGNALS else "channel", name)
 
 
 class SinceMachine:

@@ -51,7 +51,7 @@ def sensed(
     turning = e.turning
     starved = 1.0 - starve * min(abs(demand.lateral), 1.2)
     baro = e.day.baro_kpa - 0.0115 * line.climbed
-    knocking = max(0.0, -e.knock_margin) * 0.25 * (demand.pedal > 30.0)
+    knocking = max(0.0, -e.knock_margin) * 0.25 if demand.pedal > 30.0 else 0.0
     return {
         "engine speed": max(0.0, e.rpm + n["rpm"]) if turning else e.rpm,
         "engine load": e.load + n["small"] * 4 if turning else 0.0,
@@ -73,7 +73,7 @@ def sensed(
         "knock level": (0.2 + e.rpm * 9e-5 + n["knock"] + knocking) if turning else 0.02,
         "commanded lambda": 1.0 if e.no_fuel else e.lambda_wanted,
         "measured lambda": e.lambda_measured + n["lambda"],
-        "brake": demand.brake,
+        "braking": demand.brake,
         "clutch": float(demand.clutch_in),
         "crank": float(demand.crank),
         "shift": float(demand.shifting),
@@ -85,6 +85,5 @@ def sensed(
         "exhaust temperature": e.exhaust_c,
         "boost": e.boost,
         "torque": e.torque,
-        "altitude": line.climbed,
-        "knock margin": e.knock_margin,
+        "climbed": line.climbed,
     }

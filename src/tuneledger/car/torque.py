@@ -6,6 +6,10 @@ a naturally aspirated four-cylinder engine; boosted air here lies outside its fi
 smooth and keeps its shape, which is all that a made-up engine needs.
 """
 
+from typing import TypeVar
+
+from tuneledger.arrays import FloatArray
+
 FITTED_LITRES = (
     2.0  # displacement to which the air mass is scaled; from memory of engines that size
 )
@@ -30,6 +34,14 @@ def crossley_cook(air_g: float, afr: float, spark: float, rad_s: float) -> float
         + 2.55 * spark * air_g
         - 0.05 * spark * spark * air_g
     )
+
+
+Number = TypeVar("Number", float, FloatArray)
+
+
+def crank_degrees(rpm: Number, seconds: Number) -> Number:
+    """How far the crankshaft turns: 6 degrees per rpm and second, since a turn is 360 degrees."""
+    return 6.0 * rpm * seconds
 
 
 def best_spark(air_g: float, rad_s: float) -> float:

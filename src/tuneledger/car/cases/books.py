@@ -4,6 +4,7 @@ Everything is read off the ECU's own bookkeeping; only what a sheet handed over 
 worked out by carrying that sheet out beside it.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,7 +13,8 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.car.cases.story import Sheet, switched_on
 from tuneledger.car.drive import DT, Run
-from tuneledger.car.senses import Senses
+from tuneledger.car.ecu import Step
+from tuneledger.car.senses import Senses, Source
 
 LEAST_S = 0.06  # what acts for less is left out of causes
 
@@ -89,15 +91,28 @@ def map_along(sheet: Sheet, run: Run, rows: IntArray) -> FloatArray:
 
 def replay(sheet: Sheet, run: Run, rows: IntArray) -> FloatArray:
     """What the sheet would have delivered, carried out from row to row; NaN where unknown."""
-    ecu, senses = switched_on(sheet), Senses(run.plan.channels)
-    keys = list(run.columns)
-    table = np.column_stack([run.columns[key][rows] for key in keys]).tolist()
-    out = np.empty(rows.size)
-    for i, (t, row) in enumerate(zip(run.times[rows].tolist(), table, strict=True)):
-        senses.now = dict(zip(keys, row, strict=True))
-        delivered = ecu.step(t, senses).delivered
-        out[i] = np.nan if delivered is None else delivered
-    return out
+    steps = carried_out(sheet, run.plan.channels, run.times[rows], _at(run.columns, rows))
+    return np.array([np.nan if s.delivered is None else s.delivered for s in steps])
+
+
+def _at(columns: Mapping[str, FloatArray], rows: IntArray) -> dict[str, FloatArray]:
+    return {key: values[rows] for key, values in columns.items()}
+
+
+def carried_out(
+    sheet: Sheet,
+    channels: Mapping[str, Source],
+    times: FloatArray,
+    columns: Mapping[str, FloatArray],
+) -> list[Step]:
+    """A sheet carried out over columns, by an ECU just switched on."""
+    ecu, senses = switched_on(sheet), Senses(channels)
+    table = np.column_stack(list(columns.values())).tolist()
+    steps = []
+    for t, row in zip(times.tolist(), table, strict=True):
+        senses.now = dict(zip(columns, row, strict=True))
+        steps.append(ecu.step(t, senses))
+    return steps
 
 
 def misfit(sheet: Sheet, run: Run, rows: IntArray) -> float | None:

@@ -19,7 +19,7 @@ RAGGED = ("Kept with care", "place = the hill", "", "1;2;3", "remark: wind from 
 def log_at_fault(rng: Random) -> Story:
     """J: units mislabelled, a sign turned, dirt in the file, or something missing."""
     tellers = (dirt, dirt, slow_channels, wrong_label, sign_turned, no_delivered, no_scheduled,
-               no_input, very_late)  # fmt: skip
+               no_input, very_late, no_words)  # fmt: skip
     return tellers[int(rng.integers(len(tellers)))](rng)
 
 
@@ -140,6 +140,12 @@ def no_input(rng: Random) -> Story:
     story.verdicts = ["cannot tell"]
     story.best_accepted = [story.sheets[0][1]["revision"], None]
     return story
+
+
+def no_words(rng: Random) -> Story:
+    """Names that mean nothing at all; units and the map have to do."""
+    s = set_up(rng, vocabulary="nonsense")
+    return with_sheet(s, [make.pit(s.bench)], "names that mean nothing")
 
 
 def very_late(rng: Random) -> Story:

@@ -89,7 +89,7 @@ def _story(s: Setting, variant: str, rule: dict[str, object]) -> Story:
     rest = filler(s, {secret["id"]}, 4)
     running = sheet(s, shuffled(s.rng, [secret, *rest]), revision(s.rng))
     story = Story(s, variant, running, hidden=(secret["id"],), acting=(secret["id"],))
-    story.other_drive = profiles.mixed(s.rng, s.vehicle) + profiles.mixed(s.rng, s.vehicle)
+    story.other_drive = profiles.mixed(s.rng, s.vehicle)
     if s.rng.random() < 0.5:
         known = with_correction(running, secret["id"], running["revision"], drop=True)
         story.sheets = [(file_of(running["revision"]), known)]

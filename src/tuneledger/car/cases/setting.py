@@ -102,6 +102,8 @@ def set_up(
              "kPa": str(rng.choice(["kPa", "kPa", "bar", "psi"]))}  # fmt: skip
     bench = Bench(rng, vehicle, drive(first, FixedSpark(), FIRST_DT), called, taste)
     step = float(rng.choice([0.1, 0.1, 0.25, 0.5, 0.5, 1.0]))
+    if vocabulary == "codes" and rng.random() < 0.3:
+        dress, step = replace(dress, port=True), 0.5
     return Setting(rng, first, dress, called, step, bench, random_map(rng, vehicle))
 
 

@@ -110,5 +110,5 @@ def with_correction(
         if c["id"] != correction_id:
             kept.append(c)
         elif not changes.get("drop"):
-            kept.append({k: v for k, v in (c | changes).items() if v is not None})
+            kept.append({k: v for k, v in (c | changes).items() if k != "drop"})
     return with_spark(sheet, revision, notes, correction=kept)

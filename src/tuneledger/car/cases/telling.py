@@ -7,13 +7,13 @@ import numpy as np
 
 from tuneledger.calibrations.model import readings
 from tuneledger.car import distractors
-from tuneledger.car.cases.books import Books, episodes, keep_books, misfit
+from tuneledger.car.cases.books import Books, carried_out, episodes, keep_books, misfit
 from tuneledger.car.cases.case import Case
 from tuneledger.car.cases.causes import acts, causes, find, owner_of
 from tuneledger.car.cases.setting import ALWAYS, OFTEN, SWITCHES, Setting, extras
 from tuneledger.car.cases.story import Sheet, Story, UnfitError
 from tuneledger.car.dress import DECIMALS, SPARK, Column, column_for, own_unit
-from tuneledger.car.drive import Plan, Run, drive
+from tuneledger.car.drive import DT, Plan, Run, drive, switch
 from tuneledger.car.logger import Logged, write_log
 from tuneledger.car.sheets import calibration, to_toml
 from tuneledger.signals import SIGNALS
@@ -29,6 +29,7 @@ def tell(story: Story, kind: str, seed: int) -> Case:
         setting.dress = replace(setting.dress, lag=story.lag)
     columns = lay_out(story)
     plan = planned(story, columns)
+    foretell(story, plan)
     run = drive(plan, story.ignition())
     logged = log_of(story, run, columns, int(setting.rng.integers(2**31)))
     first = story.sheets[0][1] if story.sheets else None
@@ -37,9 +38,11 @@ def tell(story: Story, kind: str, seed: int) -> Case:
     )
     tolerance = max(0.3, setting.spark_step)
     check(story, books, tolerance)
-    if story.ecu is None and (misfit(story.running, run, logged.rows) or 0.0) > FOLLOWS:
+    left = misfit(story.running, run, logged.rows)
+    if story.ecu is None and (left or 0.0) > FOLLOWS:
         raise UnfitError("the log is too thin to follow what happened between its rows")
-    truth = _truth(story, kind, seed, run, logged, books, tolerance)
+    running = _running(story, run, logged, left)
+    truth = _truth(story, kind, seed, logged, books, tolerance) | {"running": running}
     files = {"log.csv": logged.data, "truth.csv": books.csv()}
     files |= {file: to_toml(sheet).encode() for file, sheet in story.sheets}
     if story.other_drive is not None:
@@ -117,6 +120,7 @@ def planned(story: Story, columns: list[Column]) -> Plan:
         setting.plan,
         switches=dict(setting.bench.switches),
         channels=sources,
+        tick=2 if round(1.0 / setting.dress.rate_hz / DT) % 2 == 0 else 1,
         seed=int(setting.rng.integers(2**31)),
         **story.plan,
     )
@@ -130,6 +134,22 @@ def log_of(story: Story, run: Run, columns: list[Column], seed: int) -> Logged:
             run.columns[key] = np.where(run.void, 0.0, sign * total)
     distractors.add(run, [c.key for c in columns if c.key in distractors.DISTRACTORS], seed)
     return write_log(run, columns, story.setting.dress, seed, story.damage)
+
+
+def foretell(story: Story, plan: Plan) -> None:
+    """A first look on the first drive, so that a hopeless throw costs little."""
+    base = story.setting.bench.base
+    rows = np.arange(0, base.times.size, 5, dtype=np.int64)
+    times = base.times[rows]
+    columns = {key: values[rows] for key, values in base.columns.items()}
+    columns |= {key: switch(times, spans) for key, spans in plan.switches.items()}
+    steps = carried_out(story.running, plan.channels, times, columns)
+    tolerance = max(0.3, story.setting.spark_step)
+    for name in {*story.acting} - {"other-map"}:
+        entries = np.array([s.entries.get(name) or 0.0 for s in steps])
+        share = float(np.mean(np.abs(entries) > tolerance))
+        if share < 0.01 or (name in story.hidden and not 0.03 < share < 0.93):
+            raise UnfitError(f"{name} will hardly act, or always")
 
 
 def check(story: Story, books: Books, tolerance: float) -> None:
@@ -156,7 +176,7 @@ def _is_logged(columns: list[Column], key: str) -> bool:
 
 
 def _truth(
-    story: Story, kind: str, seed: int, run: Run, logged: Logged, books: Books, tolerance: float
+    story: Story, kind: str, seed: int, logged: Logged, books: Books, tolerance: float
 ) -> dict[str, Any]:
     setting, columns = story.setting, list(logged.columns)
     found = causes(story, books, tolerance, columns)
@@ -193,7 +213,6 @@ def _truth(
         "exits_if_expected": [1] if any(c["raises"] for c in found) else [0],
         "verdict": verdicts[0],
         "verdicts_accepted": verdicts,
-        "running": _running(story, run, logged),
         "causes": found,
         "needs": story.needs,
         "roles_needed": _roles_needed(story, columns),
@@ -213,14 +232,19 @@ def _verdict(found: list[dict[str, Any]]) -> str:
     return "expected" if all(c["expected"] for c in found) else "explained"
 
 
-def _running(story: Story, run: Run, logged: Logged) -> dict[str, Any] | None:
+def _running(story: Story, run: Run, logged: Logged, left: float | None) -> dict[str, Any] | None:
+    """`left`: what the running sheet itself leaves."""
     if not story.sheets:
         return None
+    runs = [s["revision"] for _, s in story.sheets if s["spark"] == story.running["spark"]]
     ranking = [
-        {"revision": s["revision"], "file": file, "misfit_deg": misfit(s, run, logged.rows)}
+        {
+            "revision": s["revision"],
+            "file": file,
+            "misfit_deg": left if s["revision"] in runs else misfit(s, run, logged.rows),
+        }
         for file, s in story.sheets
     ]
-    runs = [s["revision"] for _, s in story.sheets if s["spark"] == story.running["spark"]]
     fit = [
         r
         for r in ranking

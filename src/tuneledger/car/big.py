@@ -1,0 +1,116 @@
+"""A big log for measuring speed: a short drive, repeated until it is long enough.
+
+The text of one stretch is written once and repeated under a time column that goes on, so that
+90,000 rows × 150 channels (some in psi and degF) take seconds. A stretch begins and ends at idle.
+"""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tuneledger.car import corrections as make
+from tuneledger.car.bench import Bench
+from tuneledger.car.distractors import DISTRACTORS, add
+from tuneledger.car.dress import SPARK, Column, Dress, column_for, own_unit
+from tuneledger.car.drive import Plan, Run, drive
+from tuneledger.car.driver import Leg
+from tuneledger.car.ecu import Ecu
+from tuneledger.car.logger import write_log
+from tuneledger.car.maps import random_map
+from tuneledger.car.sheets import calibration, to_toml
+from tuneledger.car.vehicle import KESTREL, Day
+from tuneledger.car.vocabulary import names, words
+from tuneledger.signals import SIGNALS
+
+RATE_HZ = 50
+READ = (
+    "engine speed",
+    "manifold absolute pressure",
+    "throttle position",
+    "intake air temperature",
+    "idle speed target",
+    "wet",
+)
+LEGS = (
+    Leg("idle", 5),
+    Leg("launch", 1.2, 100),
+    Leg("pedal", 14, 100),
+    Leg("brake", 2, lateral=0.4),
+    Leg("pedal", 4, 35, lateral=0.9),
+    Leg("pedal", 9, 90),
+    Leg("coast", 3),
+    Leg("brake", 3.5),
+    Leg("idle", 6),
+)
+
+
+def write_big(
+    folder: Path, samples: int = 90_000, channels: int = 150, seed: int = 5
+) -> list[Path]:
+    """Write `big.csv` and its sheet `rev-d.toml` into a folder; gives both paths, log first.
+
+    channels: columns, time included, ten or more. Every number is consistent with the sheet, which
+    a hot-air and a rain correction and an idle governor make worth reconciling.
+    """
+    rng = np.random.default_rng(seed)
+    called = names("formal", list(words()), rng)
+    plan = Plan(KESTREL, Day(air_c=29.0, soak_c=25.0, climb=0.05), LEGS, seed=seed)
+    bench = Bench(rng, KESTREL, drive(plan, Ecu(calibration(_bare(rng)))), called)
+    sheet = _bare(np.random.default_rng(seed)) | {"title": KESTREL.name}
+    featured = [make.air(bench), make.wet(bench), make.idle(bench)]
+    sheet["spark"] = sheet["spark"] | {"correction": featured}
+    dress = Dress("formal", RATE_HZ, units_in="(", taste={"kPa": "psi", "degC": "degF"})
+    columns = _columns(rng, called, dress, channels)
+    sources = {c.name: (c.key, own_unit(c.key), c.unit) for c in columns}
+    plan = replace(plan, channels=sources, switches=dict(bench.switches))
+    run = drive(plan, Ecu(calibration(sheet), fresh=True))
+    add(run, [c.key for c in columns if c.key in DISTRACTORS], seed)
+    _copies(run, columns, rng)
+    folder.mkdir(parents=True, exist_ok=True)
+    log, file = folder / "big.csv", folder / "rev-d.toml"
+    log.write_bytes(_repeated(write_log(run, columns, dress, seed).data, samples))
+    file.write_text(to_toml(sheet), encoding="utf-8")
+    return [log, file]
+
+
+def _bare(rng: np.random.Generator) -> dict[str, Any]:
+    return {"revision": "D", "spark": {"map": random_map(rng, KESTREL, "pressure")}}
+
+
+def _columns(
+    rng: np.random.Generator, called: dict[str, str], dress: Dress, count: int
+) -> list[Column]:
+    """What the sheet reads, every signal, every distractor, then unlike copies of those."""
+    keys = list(dict.fromkeys([*SPARK, *READ, *SIGNALS, "pass", "launch", *DISTRACTORS]))
+    keys.remove("time")
+    time = Column("time", called["time"], "s", "s", 0.001, 3)
+    columns = [time, *(column_for(k, called[k], dress, rng, 0.25) for k in keys)]
+    copies = [
+        c for c in columns if c.key in DISTRACTORS and not c.switch and c.unit == own_unit(c.key)
+    ]
+    number = 2
+    while len(columns) < count:
+        like = copies[len(columns) % len(copies)]
+        columns.append(
+            replace(like, key=f"{like.key} copy {number}", name=f"{like.name} bank {number}")
+        )
+        number += 1
+    return columns[:count]
+
+
+def _copies(run: Run, columns: list[Column], rng: np.random.Generator) -> None:
+    for c in columns:
+        if " copy " in c.key:
+            like = run.columns[c.key.split(" copy ")[0]]
+            scale = float(rng.uniform(0.9, 1.1))
+            run.columns[c.key] = scale * like + rng.normal(0.0, c.step, like.size)
+
+
+def _repeated(data: bytes, rows: int) -> bytes:
+    """The log of so many rows: the same lines again and again, with a time that goes on."""
+    header, *lines = data.decode("utf-8").splitlines()
+    tails = [line.partition(",")[2] for line in lines]
+    out = [header, *(f"{i / RATE_HZ:.3f},{tails[i % len(tails)]}" for i in range(rows))]
+    return ("\n".join(out) + "\n").encode("utf-8")
