@@ -34,7 +34,8 @@ NIST_SP_811 = {
 PINT = {
     "kPa": "kilopascal", "Pa": "pascal", "hPa": "hectopascal", "mbar": "millibar", "MPa": "MPa",
     "bar": "bar", "psi": "psi", "inHg": "inch_Hg", "mmHg": "mmHg", "atm": "atm",
-    "kgf/cm2": "kgf/cm**2", "inH2O": "inch * water * standard_gravity", "degC": "degC", "degF": "degF", "K": "kelvin",
+    "kgf/cm2": "kgf/cm**2", "inH2O": "inch * water * standard_gravity",
+    "degC": "degC", "degF": "degF", "K": "kelvin",
     "km/h": "km/hour", "mph": "mile/hour", "m/s": "m/s", "ft/s": "ft/s", "kn": "knot",
     "rpm": "rpm", "krpm": "krpm", "rps": "revolution/second", "rad/s": "rad/s",
     "deg": "degree", "rad": "radian", "mrad": "milliradian", "deg/s": "degree/second",

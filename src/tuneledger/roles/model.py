@@ -51,11 +51,15 @@ class Doubt:
 
 @dataclass(frozen=True)
 class Roles:
-    """All roles of one log. A signal that is not in `by_signal` has no channel here."""
+    """All roles of one log. A signal that is not in `by_signal` has no channel here.
+
+    units: channel name → unit, where somebody said that a label is wrong or missing
+    """
 
     by_signal: Mapping[str, Role] = field(default_factory=dict)
     doubts: tuple[Doubt, ...] = ()
     notes: tuple[str, ...] = ()
+    units: Mapping[str, str] = field(default_factory=dict)
 
     def get(self, signal: str) -> Role | None:
         return self.by_signal.get(signal)

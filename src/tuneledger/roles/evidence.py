@@ -1,0 +1,155 @@
+"""The first three witnesses heard together: words, labels, values."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.logs.model import Log
+from tuneledger.roles import labels, values, words
+from tuneledger.roles.facts import Facts
+from tuneledger.roles.settle import settle
+from tuneledger.roles.values import House, Reading
+from tuneledger.signals import SIGNALS
+
+SOUGHT: tuple[str, ...] = tuple(name for name in SIGNALS if name != "time")
+
+# How likely each signal is to be in a log of a tuner's at all. Judgement.
+PRESENT: dict[str, float] = {
+    "engine speed": 0.98,
+    "delivered advance": 0.93,
+    "scheduled advance": 0.75,
+    "throttle position": 0.92,
+    "manifold absolute pressure": 0.8,
+    "engine coolant temperature": 0.9,
+    "intake air temperature": 0.88,
+    "module voltage": 0.85,
+    "vehicle speed": 0.85,
+    "measured lambda": 0.80,
+    "engine load": 0.75,
+    "accelerator position": 0.75,
+    "oil temperature": 0.70,
+    "oil pressure": 0.70,
+    "barometric pressure": 0.65,
+    "commanded lambda": 0.65,
+    "gear": 0.70,
+    "fuel pressure": 0.60,
+    "knock level": 0.55,
+    "idle speed target": 0.55,
+    "fuel temperature": 0.45,
+    "ethanol content": 0.30,
+}
+
+_FULL_TRUST = 12.0  # names that told the truth, to begin with
+_LITTLE = 0.3
+_STRONG = 4.0
+_NOT_THAT = -6.0
+_UNKNOWN = -1.5
+
+
+@dataclass(eq=False)
+class Evidence:
+    """What is known of a log's channels so far, channel by channel (rows) and signal (columns).
+
+    weights:  log-odds, all witnesses together; relations add to them
+    named, labelled, judged: what words, labels and values alone contributed
+    readings: in what unit, scale and sign the values would be read
+    twin:     log-odds per channel of being like a signal without being it (one cylinder's advance)
+    reasons:  what relations had to say, strongest last
+    trust:    how far this log's names can be trusted, 0 to 1
+    """
+
+    log: Log
+    facts: Sequence[Facts]
+    named: FloatArray
+    labelled: FloatArray
+    judged: FloatArray
+    weights: FloatArray
+    readings: dict[tuple[int, str], Reading]
+    house: House
+    trust: float
+    understood: float
+    twin: FloatArray = field(default_factory=lambda: np.zeros(0))
+    reasons: dict[tuple[int, str], list[str]] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    _settled: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+
+    def __post_init__(self) -> None:
+        self.twin = np.full(len(self.facts), -30.0)
+        self.take_stock()
+
+    def certainties(self) -> FloatArray:
+        """Probability that channel i is signal j, on all that has been heard."""
+        return settle(self.weights, np.array([PRESENT[s] for s in SOUGHT]), self.twin)
+
+    def take_stock(self) -> None:
+        """Settle what has been heard, for `candidates` to go by until the next time."""
+        self._settled = self.certainties()
+
+    def candidates(self, signal: str, *, least: float = 0.02, most: int = 5) -> list[int]:
+        """Channels that may be a signal, the likeliest first."""
+        odds = self._settled[:, SOUGHT.index(signal)]
+        order = np.argsort(-odds)[:most]
+        return [int(i) for i in order if odds[i] >= least]
+
+    def add(self, channel: int, signal: str, weight: float, reason: str | None = None) -> None:
+        """Evidence of a relation, for or against."""
+        self.weights[channel, SOUGHT.index(signal)] += weight
+        if reason:
+            self.reasons.setdefault((channel, signal), []).append(reason)
+
+
+def hear(log: Log, facts: Sequence[Facts], house: House) -> Evidence:
+    """Words, labels and values of every channel, for every signal."""
+    said = [words.read_name(f.channel.name) for f in facts]
+    by_label = labels.weigh(facts, SOUGHT)
+    judged = values.judge(facts, SOUGHT, house)
+    trust = _trust(said, by_label + judged.weights)
+    understood = sum(s is not None for s in said) / max(1, len(said))
+    by_words = _words(said, trust, understood)
+    return Evidence(
+        log=log,
+        facts=facts,
+        named=by_words,
+        labelled=by_label,
+        judged=judged.weights,
+        weights=by_words + by_label + judged.weights,
+        readings=judged.readings,
+        house=house,
+        trust=trust,
+        understood=understood,
+    )
+
+
+def look_again(evidence: Evidence, house: House) -> None:
+    """Judge the values anew under another house style; nothing else has been heard since."""
+    judged = values.judge(evidence.facts, SOUGHT, house)
+    evidence.weights = evidence.named + evidence.labelled + judged.weights
+    evidence.judged, evidence.readings, evidence.house = judged.weights, judged.readings, house
+    evidence.take_stock()
+
+
+def _words(
+    said: Sequence[dict[str, words.Said] | None], trust: float, understood: float
+) -> FloatArray:
+    out = np.full((len(said), len(SOUGHT)), _UNKNOWN * understood)
+    for i, name in enumerate(said):
+        if name is not None:
+            out[i] = [words.trusted(name[signal].weight, trust) for signal in SOUGHT]
+    return out
+
+
+def _trust(said: Sequence[dict[str, words.Said] | None], rest: FloatArray) -> float:
+    """How far the names can be trusted: those that say a signal clearly are held to the rest."""
+    right, wrong = _FULL_TRUST, _LITTLE
+    for i, name in enumerate(said):
+        if name is None:
+            continue
+        best = max(SOUGHT, key=lambda s: name[s].weight)
+        if name[best].weight >= _STRONG:
+            if rest[i, SOUGHT.index(best)] < _NOT_THAT:
+                wrong += 1
+            else:
+                right += 1
+    return right / (right + wrong)

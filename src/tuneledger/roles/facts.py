@@ -1,0 +1,84 @@
+"""What a thin sample shows of every channel: the plain figures that the witnesses judge by."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.logs.model import Channel, Log
+from tuneledger.units import Unit, parse_unit
+
+_FEWEST = 20
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Facts:
+    """One channel's thin sample and its figures.
+
+    unit:     what the label says, None where it cannot be read
+    thin:     the sample in file order, NaN where a cell is missing
+    low, mid, high: quantiles at 2, 50 and 98 %; NaN without numbers
+    distinct: how many different numbers; whole: all of them integers
+    restless: total movement over span; about 1 is one steady climb, 100 is noise
+    """
+
+    channel: Channel
+    unit: Unit | None
+    thin: FloatArray
+    count: int
+    low: float
+    mid: float
+    high: float
+    distinct: int
+    whole: bool
+    restless: float
+
+    @property
+    def labelled(self) -> bool:
+        return self.unit is None or self.unit.kind not in ("number", "state")
+
+    @property
+    def span(self) -> float:
+        return self.high - self.low
+
+
+def gather(log: Log, units: dict[str, str]) -> list[Facts]:
+    """The facts of every channel but time. `units`: labels that somebody put right, by name."""
+    return [
+        _facts(log, channel, units.get(channel.name, channel.unit))
+        for channel in log.channels
+        if channel != log.time
+    ]
+
+
+def _facts(log: Log, channel: Channel, label: str) -> Facts:
+    thin = np.asarray(log.sample(channel), dtype=np.float64)
+    own = np.sort(thin[np.isfinite(thin)])
+    if own.size < min(_FEWEST, thin.size):
+        # a channel much slower than its rows: the thin sample falls between its cells
+        thin = log.series(channel).values
+        own = np.sort(thin)
+    if own.size == 0:
+        nan = float("nan")
+        return Facts(channel, parse_unit(label), thin, 0, nan, nan, nan, 0, False, nan)
+    low, mid, high = own[[int(q * (own.size - 1) + 0.5) for q in (0.02, 0.5, 0.98)]]
+    steps = np.abs(np.diff(thin[np.isfinite(thin)])).sum()
+    span = own[-1] - own[0]
+    return Facts(
+        channel=channel,
+        unit=parse_unit(label),
+        thin=thin,
+        count=own.size,
+        low=float(low),
+        mid=float(mid),
+        high=float(high),
+        distinct=1 + int(np.count_nonzero(np.diff(own))),
+        whole=bool(np.all(own == np.rint(own))),
+        restless=float(steps / span) if span > 0 else 0.0,
+    )
+
+
+def column(facts: Sequence[Facts], name: str) -> FloatArray:
+    """One figure of all channels as an array."""
+    return np.array([getattr(f, name) for f in facts], dtype=np.float64)

@@ -1,0 +1,79 @@
+"""Which channel is which signal: four kinds of witness heard, then settled into certainties."""
+
+from collections.abc import Sequence
+
+from tuneledger.calibrations.model import Calibration
+from tuneledger.errors import RolesError
+from tuneledger.logs.model import Log
+from tuneledger.roles import relations
+from tuneledger.roles.evidence import SOUGHT, Evidence, hear, look_again
+from tuneledger.roles.facts import gather
+from tuneledger.roles.files import RolesFile, check_against
+from tuneledger.roles.house import first_impression, style_of
+from tuneledger.roles.model import Roles
+from tuneledger.roles.verdict import give
+
+_CERTAIN = 60.0
+
+
+def identify(
+    log: Log,
+    *,
+    sheets: Sequence[Calibration] = (),
+    roles_file: RolesFile | None = None,
+    remembered: RolesFile | None = None,
+) -> Roles:
+    """Say which channel of a log is which signal, how sure that is, and why.
+
+    sheets:     calibrations handed over with the log; their maps are a witness
+    roles_file: what somebody says; it overrules everything
+    remembered: what somebody said of an earlier log with the same header; `roles_file` overrules it
+
+    A signal has a role only from a certainty of 0.8; below, it is among `doubts`. Raises a
+    RolesError where the roles file names channels that the log lacks, or says what cannot be.
+    """
+    told, source = _told(log, roles_file, remembered)
+    by_name = {c.name.casefold(): c.name for c in log.channels}
+    units = {by_name[n.strip().casefold()]: u for n, u in told.units.items()}
+    facts = gather(log, units)
+    evidence = hear(log, facts, first_impression(facts, frozenset(units)))
+    _overrule(evidence, told)
+    evidence.take_stock()
+    house = style_of(evidence, evidence.house)
+    if house != evidence.house:
+        look_again(evidence, house)
+        _overrule(evidence, told)
+        evidence.take_stock()
+    relations.weigh(evidence, sheets)
+    return give(evidence, told, source, units)
+
+
+def _told(
+    log: Log, roles_file: RolesFile | None, remembered: RolesFile | None
+) -> tuple[RolesFile, dict[str, str]]:
+    """What somebody says, and where each signal's word comes from."""
+    if roles_file is not None:
+        faults = check_against(roles_file, log)
+        if faults:
+            raise RolesError(faults)
+    if remembered is not None and check_against(remembered, log):
+        remembered = None
+    told = (roles_file or RolesFile()).over(remembered)
+    source = dict.fromkeys(told.roles, "remembered from an earlier log with the same header")
+    source.update(dict.fromkeys(roles_file.roles if roles_file else (), "the roles file says so"))
+    return told, source
+
+
+def _overrule(evidence: Evidence, told: RolesFile) -> None:
+    """What somebody says is certain: that channel, and no other, is that signal."""
+    wanted: dict[str, list[str]] = {}
+    for signal, name in told.roles.items():
+        if signal in SOUGHT:
+            wanted.setdefault(name.strip().casefold(), []).append(signal)
+    for i, f in enumerate(evidence.facts):
+        signals = wanted.get(f.channel.name.casefold())
+        if signals:
+            evidence.weights[i] = -_CERTAIN
+            for signal in signals:
+                evidence.weights[:, SOUGHT.index(signal)] = -_CERTAIN
+                evidence.weights[i, SOUGHT.index(signal)] = _CERTAIN

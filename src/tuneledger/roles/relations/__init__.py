@@ -1,0 +1,22 @@
+"""Relations: what channels say of one another, whatever they are called."""
+
+from collections.abc import Sequence
+
+from tuneledger.calibrations.model import Calibration
+from tuneledger.roles.evidence import Evidence
+from tuneledger.roles.relations import advance, filling, maps, motion, outcome
+
+
+def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
+    """Hear the relations, the plain ones first: the advances need speed and load."""
+    for relation in (motion, filling):
+        relation.weigh(evidence)
+        evidence.take_stock()
+    found = advance.weigh(evidence)
+    evidence.take_stock()
+    if found is not None:
+        maps.weigh(evidence, found, sheets)
+        evidence.take_stock()
+        outcome.weigh(evidence, found, sheets)
+        advance.speak(evidence, found)
+        evidence.take_stock()

@@ -1,0 +1,121 @@
+"""Throttle, pedal, manifold pressure, load and mixture: what the foot asks for, the engine gets."""
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.roles.evidence import Evidence
+from tuneledger.roles.relations.common import alike, graded, likeliest, side_by_side
+
+_AIR_LOW = 75.0
+_STILL = 3
+
+
+def weigh(evidence: Evidence) -> None:
+    """Add what throttle, pedal, pressure, load and mixture say of one another."""
+    _pressure(evidence)
+    _gauge_twin(evidence)
+    _load(evidence)
+    _foot(evidence)
+    _mixture(evidence)
+
+
+def _driver(evidence: Evidence) -> FloatArray | None:
+    """The likeliest throttle or pedal."""
+    for signal in ("throttle position", "accelerator position"):
+        found = likeliest(evidence, signal, 0.35)
+        if found is not None:
+            return side_by_side(evidence, found, signal)
+    return None
+
+
+def _pressure(evidence: Evidence) -> None:
+    """Manifold pressure follows the throttle, at the latest when it shuts."""
+    driver = _driver(evidence)
+    if driver is None:
+        return
+    shut, open_ = np.nanpercentile(driver, [15, 85])
+    for i in evidence.candidates("manifold absolute pressure", least=1e-3, most=8):
+        pressure = side_by_side(evidence, i, "manifold absolute pressure")
+        likeness = alike(driver, pressure)
+        if open_ - shut < 5:
+            continue
+        closed = float(np.nanmedian(pressure[driver <= shut + 1]))
+        if likeness > 0.55 and 12 < closed < 75:
+            says = "it falls when the throttle shuts and rises when it opens"
+            evidence.add(i, "manifold absolute pressure", 2.5 * graded(likeness, 0.55, 0.85), says)
+        elif likeness < 0.3:
+            evidence.add(i, "manifold absolute pressure", -2.0)
+
+
+def _gauge_twin(evidence: Evidence) -> None:
+    """Two pressures that differ by the outside air are one pressure, counted twice."""
+    found = evidence.candidates("manifold absolute pressure", least=1e-3, most=6)
+    for i in found:
+        for k in found:
+            reading = evidence.readings[k, "manifold absolute pressure"]
+            if i == k or reading.offset < _AIR_LOW:
+                continue  # k is not one that was read as gauge pressure
+            one, other = (side_by_side(evidence, c, "manifold absolute pressure") for c in (i, k))
+            absolute = evidence.readings[i, "manifold absolute pressure"].offset < _AIR_LOW
+            if absolute and alike(one, other) > 0.97:
+                says = "another channel is the same pressure counted from the outside air"
+                evidence.add(i, "manifold absolute pressure", 1.5, says)
+                evidence.add(k, "manifold absolute pressure", -2.5)
+
+
+def _load(evidence: Evidence) -> None:
+    """Engine load goes with manifold pressure."""
+    found = likeliest(evidence, "manifold absolute pressure", 0.5)
+    if found is None:
+        return
+    pressure = side_by_side(evidence, found, "manifold absolute pressure")
+    for i in evidence.candidates("engine load", least=1e-3, most=8):
+        likeness = alike(pressure, side_by_side(evidence, i, "engine load"))
+        if likeness > 0.8:
+            says = "it goes with manifold pressure"
+            evidence.add(i, "engine load", 2.5 * graded(likeness, 0.8, 0.97), says)
+        else:
+            evidence.add(i, "engine load", -2.0 * graded(0.8 - likeness, 0.0, 0.2))
+
+
+def _foot(evidence: Evidence) -> None:
+    """Pedal and throttle go together; what follows neither is neither."""
+    pressure = likeliest(evidence, "manifold absolute pressure", 0.5)
+    driven = None
+    if pressure is not None:
+        driven = side_by_side(evidence, pressure, "manifold absolute pressure")
+    for signal, other in (
+        ("throttle position", "accelerator position"),
+        ("accelerator position", "throttle position"),
+    ):
+        partner = likeliest(evidence, other, 0.5)
+        for i in evidence.candidates(signal, least=1e-3, most=8):
+            if evidence.facts[i].distinct <= _STILL:
+                continue
+            own = side_by_side(evidence, i, signal)
+            if driven is not None:
+                likeness = alike(own, driven)
+                if likeness < 0.4:
+                    evidence.add(i, signal, -2.0)
+                elif likeness > 0.6:
+                    evidence.add(i, signal, 0.8, "manifold pressure follows it")
+            if partner is not None and partner != i:
+                likeness = alike(own, side_by_side(evidence, partner, other))
+                if likeness > 0.7:
+                    weight = 1.0 * graded(likeness, 0.7, 0.9)
+                    evidence.add(i, signal, weight, f"it goes with {other}")
+
+
+def _mixture(evidence: Evidence) -> None:
+    """Of two mixtures, the asked-for one is the calmer, and the measured one wanders round it."""
+    found = evidence.candidates("measured lambda", least=0.01, most=4)
+    for i in found:
+        for k in evidence.candidates("commanded lambda", least=0.01, most=4):
+            if i == k:
+                continue
+            wild, calm = (evidence.facts[c].restless * evidence.facts[c].span for c in (i, k))
+            if wild > 2.0 * calm:
+                evidence.add(i, "measured lambda", 0.8, "it wanders round a calmer channel like it")
+                evidence.add(k, "commanded lambda", 0.8, "a livelier channel wanders round it")
+                evidence.add(k, "measured lambda", -0.8)
+                evidence.add(i, "commanded lambda", -0.8)

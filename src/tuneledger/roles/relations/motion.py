@@ -1,0 +1,124 @@
+"""Engine speed, road speed and gear hang together: the gearbox between them has few ratios."""
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.roles.evidence import Evidence
+from tuneledger.roles.relations.common import alike, graded, likeliest, side_by_side
+
+_MOVING_KMH = 12.0
+_FEWEST = 40
+
+
+def weigh(evidence: Evidence) -> None:
+    """Add what engine speed, road speed and gear say of one another."""
+    _gears(evidence)
+    _shafts(evidence)
+    _slow_twins(evidence)
+    _idle_target(evidence)
+    _oil_pressure(evidence)
+
+
+def _ratio(rpm: FloatArray, speed: FloatArray) -> FloatArray:
+    """Logarithm of engine speed over road speed while the car moves, else NaN."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.log(rpm / speed)
+    return np.where((speed > _MOVING_KMH) & (rpm > 500), ratio, np.nan)
+
+
+def _gears(evidence: Evidence) -> None:
+    """A gear channel steps as engine speed over road speed steps."""
+    rpm, road = likeliest(evidence, "engine speed"), likeliest(evidence, "vehicle speed", 0.3)
+    if rpm is None or road is None:
+        return
+    ratio = _ratio(
+        side_by_side(evidence, rpm, "engine speed"), side_by_side(evidence, road, "vehicle speed")
+    )
+    if np.isfinite(ratio).sum() < _FEWEST:
+        return
+    for i in evidence.candidates("gear", least=1e-4, most=8):
+        gear = side_by_side(evidence, i)
+        likeness = -alike(ratio, np.log(np.maximum(gear, 0.5)), gear >= 1)
+        if likeness > 0.75:
+            says = "it steps as engine speed over road speed does"
+            evidence.add(i, "gear", 5.0 * graded(likeness, 0.75, 0.95), says)
+        elif np.nanmax(gear) > 1:
+            evidence.add(i, "gear", -1.5)
+
+
+def _shafts(evidence: Evidence) -> None:
+    """A shaft behind the gearbox keeps one ratio to road speed and stands with the car."""
+    road = likeliest(evidence, "vehicle speed", 0.3)
+    if road is None:
+        return
+    speed = side_by_side(evidence, road, "vehicle speed")
+    for i in evidence.candidates("engine speed", least=1e-3, most=8):
+        turning = side_by_side(evidence, i, "engine speed")
+        moving = speed > _MOVING_KMH
+        if moving.sum() < _FEWEST:
+            continue
+        ratio = turning[moving] / speed[moving]
+        middle = float(np.nanmedian(ratio))
+        spread = float(np.nanmedian(np.abs(ratio / middle - 1.0))) if middle > 0 else 1.0
+        if spread < 0.02 and np.nanpercentile(np.abs(ratio / middle - 1.0), 90) < 0.06:
+            evidence.add(i, "engine speed", -5.0)
+        elif spread > 0.05:
+            evidence.add(
+                i, "engine speed", 0.7, "it changes its ratio to road speed with the gears"
+            )
+
+
+def _slow_twins(evidence: Evidence) -> None:
+    """Of two channels that run alike, the one that is smoothed is not the signal itself."""
+    for signal in ("engine speed", "vehicle speed"):
+        found = evidence.candidates(signal, least=0.01, most=5)
+        for i in found:
+            for k in found:
+                one, other = (side_by_side(evidence, c, signal) for c in (i, k))
+                if i == k or alike(one, other) < 0.85:
+                    continue
+                quick, slow = (np.nansum(np.abs(np.diff(v))) for v in (one, other))
+                if (
+                    np.nanmedian(np.abs(one - other)) < 0.05 * np.nanmedian(one)
+                    and slow < 0.97 * quick
+                ):
+                    evidence.add(k, signal, -0.7)
+
+
+def _idle_target(evidence: Evidence) -> None:
+    """A target of idle speed lies where the engine idles, and stands where the engine moves."""
+    rpm = likeliest(evidence, "engine speed")
+    if rpm is None:
+        return
+    turning = side_by_side(evidence, rpm, "engine speed")
+    idle = turning[
+        (turning > 350) & (turning < np.nanmin(turning[turning > 350], initial=1e9) * 1.35)
+    ]
+    if idle.size < 10:
+        return
+    for i in evidence.candidates("idle speed target", least=1e-3, most=6):
+        if i == rpm:
+            continue
+        target = side_by_side(evidence, i, "idle speed target")
+        off = abs(float(np.nanmedian(target)) / float(np.median(idle)) - 1.0)
+        says = f"it stands at {np.nanmedian(target):.0f} rpm, where the engine idles"
+        if off < 0.15 or abs(float(np.nanmin(target)) / float(np.median(idle)) - 1.0) < 0.08:
+            evidence.add(i, "idle speed target", 1.5, says)
+        elif off > 0.5:
+            evidence.add(i, "idle speed target", -2.0)
+
+
+def _oil_pressure(evidence: Evidence) -> None:
+    """Oil pressure rises with engine speed, from well above the outside air."""
+    rpm = likeliest(evidence, "engine speed")
+    if rpm is None:
+        return
+    turning = side_by_side(evidence, rpm, "engine speed")
+    for i in evidence.candidates("oil pressure", least=1e-3, most=8):
+        pressure = side_by_side(evidence, i, "oil pressure")
+        likeness = alike(turning, pressure)
+        if likeness > 0.6 and np.nanpercentile(pressure, 90) > 250:
+            says = "it rises with engine speed as oil pressure does"
+            evidence.add(i, "oil pressure", 2.0 * graded(likeness, 0.6, 0.9), says)
+        elif likeness < 0.3:
+            evidence.add(i, "oil pressure", -1.5)
