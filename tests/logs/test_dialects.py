@@ -178,6 +178,7 @@ def test_quotes_first_met_far_down_keep_their_commas(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("header", "name", "unit"),
     [
+        ("Throttle (0-1)", "Throttle", "0-1"),
         ("Throttle (%)", "Throttle", "%"),
         ("Throttle [%]", "Throttle", "%"),
         ("Throttle / %", "Throttle", "%"),
