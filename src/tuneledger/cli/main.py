@@ -4,6 +4,7 @@
 the program itself, 130 interrupted.
 """
 
+import gc
 import os
 import sys
 import warnings
@@ -23,6 +24,9 @@ def main() -> None:
     """Entry point of the console script."""
     if os.environ.get("TUNELEDGER_DEBUG") != "1":
         warnings.simplefilter("ignore")  # they speak to programmers, in the middle of an answer
+    # One command is one short process: walking the hundred thousand objects that its imports make,
+    # again and again, costs a seventh of its time and frees nothing.
+    gc.disable()
     sys.exit(run(sys.argv[1:]))
 
 
