@@ -44,6 +44,8 @@ def curve(
     raw = [at + sign * share * reach for share in (-0.5, 0.0, 0.55, 1.0, 1.6)]
     if "temperature" not in key:
         raw = [max(x, 0.0) for x in raw]
+    if "position" in key:
+        raw = [min(x, 100.0) for x in raw]
     deg = [0.0, 0.0, strength * b.number(0.35, 0.6, 0.05), strength, strength * 1.3]
     points = [b.written(key, x) for x in raw]
     pairs = sorted(zip(points, deg, strict=True))

@@ -87,9 +87,9 @@ def changed_on_the_way(rng: Random) -> Story:
     s = warm(rng)
     running, (one,) = base_of(s)
     ladder = ladder_of(running)
-    later = with_correction(
-        running, one["id"], ladder[2], "Eased", **weakened(rng, one) | {"drop": False}
-    )
+    changes = weakened(rng, one)
+    changes = {"enabled": False} if changes.get("drop") else changes
+    later = with_correction(running, one["id"], ladder[2], "Eased", **changes)
     at = round(float(s.bench.base.times[-1]) * float(rng.uniform(0.4, 0.6)), 2)
     order = (later, running) if rng.random() < 0.5 else (running, later)
     sheets = [(file_of(x["revision"]), x) for x in order]

@@ -42,13 +42,16 @@ def tell(story: Story, kind: str, seed: int) -> Case:
     if story.ecu is None and (left or 0.0) > FOLLOWS:
         raise UnfitError("the log is too thin to follow what happened between its rows")
     running = _running(story, run, logged, left)
+    if story.ecu is not None and running and min(_misfits(running)) < 2 * NEAR:
+        raise UnfitError("one of the revisions fits throughout")
     truth = _truth(story, kind, seed, logged, books, tolerance) | {"running": running}
     files = {"log.csv": logged.data, "truth.csv": books.csv()}
     files |= {file: to_toml(sheet).encode() for file, sheet in story.sheets}
     if story.other_drive is not None:
         from tuneledger.car.cases.heldout import held_out
 
-        if any(c["correction"] is None and c.get("rule") is None for c in truth["causes"]):
+        rules = [c["rule"] for c in truth["causes"] if c["kind"] == "hidden rule"]
+        if None in rules:
             raise UnfitError("the contract's rule form cannot say it")
         more, told = held_out(story, plan, logged, run, books)
         files |= more
@@ -179,7 +182,8 @@ def _truth(
     story: Story, kind: str, seed: int, logged: Logged, books: Books, tolerance: float
 ) -> dict[str, Any]:
     setting, columns = story.setting, list(logged.columns)
-    found = causes(story, books, tolerance, columns)
+    found = [] if {*SPARK} & {*story.absent} and story.needs else causes(
+        story, books, tolerance, columns)  # fmt: skip
     cannot_tell = story.verdicts == ["cannot tell"]
     scored = not cannot_tell or bool(story.needs and _is_logged(columns, "delivered advance"))
     verdicts = story.verdicts or [_verdict(found)]
@@ -237,6 +241,7 @@ def _running(story: Story, run: Run, logged: Logged, left: float | None) -> dict
     if not story.sheets:
         return None
     runs = [s["revision"] for _, s in story.sheets if s["spark"] == story.running["spark"]]
+    runs = [] if story.ecu else runs
     ranking = [
         {
             "revision": s["revision"],
@@ -257,13 +262,18 @@ def _running(story: Story, run: Run, logged: Logged, left: float | None) -> dict
         accepted.append(None)
     if story.best_accepted is not None:
         accepted = story.best_accepted
+    asked = "delivered advance" not in story.absent
     return {
         "supplied": first,
         "best": fit[0]["revision"] if fit else None,
         "ranking": ranking,
-        "best_accepted": accepted,
-        "matches_supplied": any(r["revision"] == first for r in fit),
+        "best_accepted": accepted if asked else None,
+        "matches_supplied": any(r["revision"] == first for r in fit) if asked else None,
     }
+
+
+def _misfits(running: dict[str, Any]) -> list[float]:
+    return [float(r["misfit_deg"] or 0.0) for r in running["ranking"]]
 
 
 def _roles_needed(story: Story, columns: list[Column]) -> list[str]:
