@@ -34,6 +34,7 @@ class Account:
     runs:      stretches of `left` beyond what lag, slope and the entries' own edges explain
     misfit:    RMS of what is left beyond that slack, degrees
     balances:  next to nothing is left
+    judging:   the ledger with what is not computable taken as nothing, for judging only
     """
 
     sheet: LaidSheet | None
@@ -43,6 +44,7 @@ class Account:
     runs: tuple[Run, ...]
     misfit: float
     balances: bool
+    judging: Ledger
     channels: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -78,14 +80,15 @@ def carry_out(
         _entry(name, values, by_id.get(name), sheet, channels, expected)
         for name, values in posted.items()
     )
-    edges = book.slack + _rounding(sheet, acting, book)
-    ledger = _ledger(book, judging, edges)
+    leeway = _leeway(sheet, acting, posted, book)
+    ledger = _ledger(book, judging, leeway)
     runs = tuple(_runs_left(ledger, left))
     shown = tuple(_emptied(entry, by_id.get(entry.correction)) for entry in judging)
     return Account(
         sheet=sheet,
         parts=tuple(parts),
-        ledger=_ledger(book, shown, edges),
+        ledger=_ledger(book, shown, leeway),
+        judging=ledger,
         left=left,
         runs=runs,
         misfit=_misfit(ledger, left),
@@ -94,20 +97,33 @@ def carry_out(
     )
 
 
-def _rounding(sheet: LaidSheet | None, acting: Sequence[Contribution], book: Book) -> FloatArray:
-    """What the log's rounding of inputs may be worth: in acting tables, at thresholds, and in the
-    map where the account starts from it."""
-    total = np.zeros(book.times.shape)
+def _leeway(
+    sheet: LaidSheet | None,
+    acting: Sequence[Contribution],
+    posted: Mapping[str, FloatArray],
+    book: Book,
+) -> tuple[FloatArray, FloatArray]:
+    """What may be left over, downwards and upwards, because the log rounds what the sheet reads.
+
+    A table is worth half a step either way. At a threshold a correction may have acted although it
+    posts nothing, or the other way round: only that one way is allowed for.
+    """
+    down, up = np.zeros(book.times.shape), np.zeros(book.times.shape)
     if sheet is None:
-        return total
+        return down, up
     if book.scheduled is None and "" in sheet.resolution:
-        total += sheet.resolution[""]
+        down, up = down + sheet.resolution[""], up + sheet.resolution[""]
     for part in acting:
-        if part.correction in sheet.resolution:
-            total += np.where(part.active, sheet.resolution[part.correction], 0.0)
-        if part.correction in sheet.doubt:
-            total += sheet.doubt[part.correction]
-    return total
+        name = part.correction
+        if name in sheet.resolution:
+            rounding = np.where(part.active, sheet.resolution[name], 0.0)
+            down, up = down + rounding, up + rounding
+        if name in sheet.doubt:
+            here = np.nan_to_num(posted.get(name, down * 0.0))
+            might = np.where(np.abs(here) > 0, -here, sheet.doubt[name])
+            might = np.where(sheet.doubt[name] != 0, might, 0.0)
+            down, up = down + np.maximum(-might, 0.0), up + np.maximum(might, 0.0)
+    return down, up
 
 
 def _start(
@@ -152,18 +168,21 @@ def _emptied(entry: Entry, part: Contribution | None) -> Entry:
     )
 
 
-def _ledger(book: Book, entries: tuple[Entry, ...], edges: FloatArray) -> Ledger:
+def _ledger(
+    book: Book, entries: tuple[Entry, ...], leeway: tuple[FloatArray, FloatArray]
+) -> Ledger:
     return Ledger(
         quantity="spark advance",
         unit="deg",
         combine="sum",
         times=book.times,
         scheduled=book.start,
-        delivered=book.delivered,
+        delivered=np.where(book.regimes.void, np.nan, book.delivered),
         entries=entries,
         own=book.own,
         void=book.regimes.void,
-        slack=edges,
+        slack=book.slack,
+        leeway=leeway,
         tolerance=book.tolerance,
         regime=book.regime_names,
     )
@@ -179,7 +198,7 @@ def _misfit(ledger: Ledger, left: FloatArray) -> float:
     if not rows.any():
         return float("nan")
     edges = ledger.slack + entries_slack(ledger.entries, ledger)
-    beyond = np.clip(np.abs(left[rows]) - edges[rows], 0.0, None)
+    beyond = np.clip(np.abs(np.nan_to_num(ledger.beyond_leeway)[rows]) - edges[rows], 0.0, None)
     return float(np.sqrt(np.mean(beyond**2)))
 
 
@@ -189,7 +208,7 @@ def _balances(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
         return False
     if not runs:
         return True
-    row_s = float(np.median(np.diff(ledger.times))) if ledger.times.size > 1 else 0.0
+    row_s = ledger.row_s
     longest = max(seconds([run], ledger.times) for run in runs)
     allowed = max(_LEFT_RUN_S, _LEFT_RUN_ROWS * row_s) + 1e-9
     return longest <= allowed and seconds(runs, ledger.times) <= max(

@@ -85,7 +85,7 @@ def look_further(
     unknown = tuple(
         run
         for run in account.runs
-        if not _spoken_for(run, account, extras) and not at_an_edge(run, account.ledger)
+        if not _spoken_for(run, account, extras) and not at_an_edge(run, account.judging)
     )
     cost = departures_cost + left_over(book, account) + sum(extra.price for extra in extras)
     return Finding(book, tuple(laid), account, tuple(extras), account.ledger, unknown, trial, cost)
@@ -124,11 +124,20 @@ def _posted(account: Account, extra: Extra) -> Account:
     entry = Entry(
         extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
     )
-    before = account.ledger
-    slack = before.slack if extra.doubt is None else before.slack + extra.doubt
-    ledger = replace(before, entries=(*before.entries, entry), slack=slack)
+    ledger = _with(account.ledger, entry, extra)
+    judging = _with(account.judging, entry, extra)
     left = account.left - np.nan_to_num(extra.values)
-    return replace(account, ledger=ledger, left=left, runs=tuple(unaccounted_runs(ledger)))
+    return replace(
+        account, ledger=ledger, judging=judging, left=left, runs=tuple(unaccounted_runs(judging))
+    )
+
+
+def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
+    """The ledger with one more entry, and with the leeway that its thresholds need."""
+    leeway = ledger.leeway
+    if extra.leeway is not None and leeway is not None:
+        leeway = (leeway[0] + extra.leeway[0], leeway[1] + extra.leeway[1])
+    return replace(ledger, entries=(*ledger.entries, entry), leeway=leeway)
 
 
 def _set_aside(account: Account, extra: Extra) -> Account:

@@ -75,7 +75,8 @@ def _as_logged(book: Book, sheet: LaidSheet, part: Contribution, channel: str) -
     if not part.computable.any():
         return logged
     both = part.computable & logged.computable & book.judged
-    doubt = sheet.doubt.get(part.correction, 0.0) + local_change(np.nan_to_num(logged.values), 2)
+    doubt = np.abs(sheet.doubt.get(part.correction, 0.0))
+    doubt = doubt + local_change(np.nan_to_num(logged.values), 2)
     apart = np.abs(logged.values - part.values)[both] > (book.tolerance + book.slack + doubt)[both]
     return logged if both.any() and apart.mean() <= _APART_SHARE else part
 

@@ -27,8 +27,8 @@ class LaidSheet:
     parts:       every correction, switched on or not, by id
     resolution:  degrees by which the map ("") and each table may be off per row, because the log
                  rounds what they read
-    doubt:       degrees per row that a correction may post or not, where the log cannot tell on
-                 which side of a threshold its input was
+    doubt:       rows in which the log cannot tell on which side of a threshold a correction's
+                 input was, with what it would post there, signed degrees
     """
 
     index: int
@@ -60,7 +60,11 @@ def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> Laid
     values, missing = map_advance(calibration, inputs)
     parts = contributions(calibration, inputs, file=file)
     included = calibration.spark.scheduled_includes
-    inside = [part for part in parts if part.correction in included]
+    inside = [
+        part
+        for part in parts
+        if part.correction in included and calibration.spark.find(part.correction).enabled  # type: ignore[union-attr]
+    ]
     asked = combine(values, inside, None).delivered if inside else values
     return LaidSheet(
         index=index,
@@ -82,8 +86,10 @@ def _doubts(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:
             continue
         rows = doubtful(correction.when, inputs)
         if rows.any():
-            most = float(np.nanmax(np.abs(correction.grid), initial=0.0))
-            out[correction.id] = np.where(rows, most, 0.0)
+            grid = correction.grid
+            size = np.where(np.isfinite(grid), np.abs(grid), 0.0)
+            widest = float(grid.flat[int(size.argmax())])
+            out[correction.id] = np.where(rows, widest, 0.0)
     return out
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.ledger.model import Entry, Episode, EpisodeEntry, Ledger
 from tuneledger.ledger.regimes import Regimes
 from tuneledger.ledger.tolerance import local_change
@@ -27,14 +27,13 @@ def departures(ledger: Ledger) -> list[Run]:
     """Runs of rows (first, last) in which there is a difference or something is unaccounted."""
     judged = ledger.own & ~ledger.void
     apart = exceeding(ledger.difference, ledger, judged)
-    left = exceeding(ledger.unaccounted, ledger, judged, entries_slack(ledger.entries, ledger))
-    return merged(apart + left, ledger.times)
+    return merged(apart + unaccounted_runs(ledger), ledger.times)
 
 
 def unaccounted_runs(ledger: Ledger) -> list[Run]:
     """Runs of rows in which something is left over, beyond what an entry's own edges explain."""
     judged = ledger.own & ~ledger.void
-    return exceeding(ledger.unaccounted, ledger, judged, entries_slack(ledger.entries, ledger))
+    return exceeding(ledger.beyond_leeway, ledger, judged, entries_slack(ledger.entries, ledger))
 
 
 def entries_slack(entries: Sequence[Entry], ledger: Ledger) -> FloatArray:
@@ -52,8 +51,7 @@ def at_an_edge(run: Run, ledger: Ledger) -> bool:
     of a posting cannot be told to a row. What is left is then as large as the posting's own jump.
     """
     lasts = ledger.times[run[1]] - ledger.times[run[0]]
-    row_s = float(np.median(np.diff(ledger.times))) if ledger.times.size > 1 else 0.0
-    if lasts > max(_EDGE_S, 3 * row_s):
+    if lasts > max(_EDGE_S, 3 * ledger.row_s):
         return False
     left = ledger.unaccounted[run[0] : run[1] + 1]
     size = np.nanmax(np.abs(left), initial=0.0)
@@ -80,15 +78,24 @@ def exceeding(
     if more_slack is not None:
         bound = bound + more_slack[rows]
         lone = lone + more_slack[rows]
-    wide = size > ledger.tolerance
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], wide, [False])).astype(np.int8)))
-    first, after = edges[::2], edges[1::2]
+    first, after = _stretches(size > ledger.tolerance, ledger.times[rows])
     # Counts over each run, from running totals: a log has thousands of runs within the slack.
     cores = np.concatenate(([0], np.cumsum(size > bound)))
     tall = np.concatenate(([0], np.cumsum(size > np.maximum(bound, lone))))
     real = (cores[after] - cores[first] > 1) | (tall[after] - tall[first] > 0)
     runs = zip(rows[first[real]].tolist(), rows[after[real] - 1].tolist(), strict=True)
     return merged(list(runs), ledger.times)
+
+
+def _stretches(mask: BoolArray, times: FloatArray) -> tuple[IntArray, IntArray]:
+    """First, and one past the last, of each run of true; a gap in time ends a run."""
+    usual = float(np.median(np.diff(times))) if times.size > 1 else 0.0
+    fresh = np.concatenate(([True], np.diff(times) > max(_BRIDGE_S, 3.0 * usual)))[: mask.size]
+    before = np.concatenate(([False], mask[:-1])) if mask.size else mask
+    first = np.flatnonzero(mask & (~before | fresh))
+    following = np.concatenate((~mask[1:] | fresh[1:], [True])) if mask.size else mask
+    after = np.flatnonzero(mask & following) + 1
+    return first.astype(np.int64), after.astype(np.int64)
 
 
 def merged(runs: Sequence[Run], times: FloatArray) -> list[Run]:
@@ -114,13 +121,16 @@ def episode(
     ledger: Ledger, run: Run, *, log: int, regimes: Regimes, about: str = "delivery"
 ) -> Episode:
     """One run as an episode, with the means of every entry over its samples."""
-    rows = slice(run[0], run[1] + 1)
-    difference = _mean(ledger.difference[rows])
+    rows = np.arange(run[0], run[1] + 1)
+    rows = rows[(ledger.own & ~ledger.void & np.isfinite(ledger.difference))[rows]]
     entries = tuple(
         EpisodeEntry(e.correction, mean, e.evidence, e.channel, e.revision)
         for e in ledger.entries
         if abs(mean := _mean(e.values[rows])) >= 0.005
     )
+    difference = _mean(ledger.difference[rows])
+    # Where an entry is not computable in some rows, what is left is told by the means that are.
+    posted = sum(entry.deg for entry in entries)
     return Episode(
         log=log,
         first=run[0],
@@ -128,12 +138,12 @@ def episode(
         start_s=float(ledger.times[run[0]]),
         end_s=float(ledger.times[run[1]]),
         about=about,
-        regime=regimes.most(rows),
+        regime=regimes.most(slice(run[0], run[1] + 1)),
         scheduled_deg=_mean(ledger.scheduled[rows]),
         delivered_deg=_mean(ledger.delivered[rows]),
         difference_deg=difference,
-        unaccounted_deg=_mean(ledger.unaccounted[rows], fallback=difference),
-        expected=_all_expected(ledger, rows),
+        unaccounted_deg=_mean(ledger.unaccounted[rows], fallback=difference - posted),
+        expected=_all_expected(ledger, slice(run[0], run[1] + 1)),
         entries=entries,
     )
 

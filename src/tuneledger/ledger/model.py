@@ -30,6 +30,9 @@ class Ledger:
     void:      no spark to speak of (engine not turning, synchronisation lost): belongs to nothing
     slack:     what the difference may be off by in this row for lag, slope and rounding, beyond
                `tolerance`; for judging only
+    leeway:    what `unaccounted` may be off by besides, downwards and upwards: what a table is
+               worth within the log's rounding of its input, and a whole correction where the log
+               cannot tell on which side of its threshold the input was; never excuses a difference
     regime:    one word of DESIGN's list per row
     """
 
@@ -45,6 +48,21 @@ class Ledger:
     slack: FloatArray
     tolerance: float
     regime: tuple[str, ...]
+    leeway: tuple[FloatArray, FloatArray] | None = None
+
+    @property
+    def row_s(self) -> float:
+        """Seconds from one row to the next, usually."""
+        return float(np.median(np.diff(self.times))) if self.times.size > 1 else 0.0
+
+    @property
+    def beyond_leeway(self) -> FloatArray:
+        """Unaccounted, less what the leeway allows: 0 within it."""
+        left = self.unaccounted
+        if self.leeway is None:
+            return left
+        down, up = self.leeway
+        return np.where(left > 0, np.maximum(left - up, 0.0), np.minimum(left + down, 0.0))
 
     @property
     def difference(self) -> FloatArray:

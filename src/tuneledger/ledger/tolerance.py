@@ -18,10 +18,21 @@ def tolerance(*steps: float | None) -> float:
     return max((LEAST_DEG, *(step for step in steps if step)))
 
 
-def slack(*channels: FloatArray) -> FloatArray:
-    """Degrees by which rows may be off for lag and slope: half the widest change to a neighbour."""
-    widest: FloatArray = np.max([local_change(values) for values in channels], axis=0)
-    return _LAG_LEFT * widest
+def slack(start: FloatArray, delivered: FloatArray) -> FloatArray:
+    """Degrees by which rows may be off for lag and slope: half of what a row's time is worth.
+
+    Of the start any change to a neighbour counts. Of delivered only its slope: what jumps to and
+    fro from row to row is no lag, and must not excuse itself.
+    """
+    return _LAG_LEFT * np.maximum(local_change(start), _slope(delivered))
+
+
+def _slope(values: FloatArray) -> FloatArray:
+    """Change per row between the row before and the row after; 0 where either lacks."""
+    out = np.zeros(values.shape)
+    if values.size > 2:
+        out[1:-1] = np.nan_to_num(np.abs(values[2:] - values[:-2])) / 2.0
+    return out
 
 
 def local_change(values: FloatArray, reach: int = 1) -> FloatArray:

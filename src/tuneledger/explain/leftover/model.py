@@ -16,7 +16,8 @@ class Extra:
     rows:       the rows it speaks for
     correction, revision: the correction of a sheet that it is, where it is one
     needs:      what would have to be logged to be sure
-    doubt:      degrees per row that it may post or not, where a threshold cannot be told
+    leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
+                cannot tell a threshold or rounds what a curve follows
     price:      nats that it adds to the length of the explanation
     """
 
@@ -26,7 +27,7 @@ class Extra:
     price: float = 6.0
     entry: str | None = None
     values: FloatArray | None = None
-    doubt: FloatArray | None = None
+    leeway: tuple[FloatArray, FloatArray] | None = None
     evidence: Evidence = Evidence.INFERRED
     correction: str | None = None
     revision: str | None = None

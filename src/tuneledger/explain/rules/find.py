@@ -170,11 +170,19 @@ def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
         price=best.price,
         entry="",
         values=best.values,
-        doubt=best.doubt + (best.shape.resolution() if best.shape else 0.0),
+        leeway=_leeway(best),
         rule=best.rule(),
         alternatives=tuple(one.rule() for one in found.tied[:_MOST_ALTERNATIVES]),
         points=tuple(_points(best)),
     )
+
+
+def _leeway(rule: Fitted) -> tuple[FloatArray, FloatArray]:
+    """What the rule may post besides, downwards and upwards, at thresholds and along its curve."""
+    might = np.where(np.abs(rule.values) > 0, -rule.values, rule.doubt)
+    might = np.where(rule.doubt != 0, might, 0.0)
+    along = rule.shape.resolution() if rule.shape else np.zeros(might.shape)
+    return np.maximum(-might, 0.0) + along, np.maximum(might, 0.0) + along
 
 
 def _certainty(book: Book, left: FloatArray, found: Found) -> float:
@@ -186,7 +194,8 @@ def _certainty(book: Book, left: FloatArray, found: Found) -> float:
     """
     values = found.best.values
     busy = np.isfinite(left) & (np.abs(left) > book.tolerance + book.slack)
-    close = book.tolerance + book.slack + found.best.doubt + local_change(values, reach=2)
+    doubt = np.abs(found.best.doubt)
+    close = book.tolerance + book.slack + doubt + local_change(values, reach=2)
     settled = float((np.abs(left - values)[busy] <= close[busy]).mean())
     chance = _BY_SWITCH if any(t.side == 0 or t.timer for t in found.best.terms) else _BY_SLOPE
     seen = 1.0 - chance ** max(1, _lasting_edges(book, values))

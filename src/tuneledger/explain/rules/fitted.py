@@ -47,7 +47,7 @@ class Fitted:
     """Conditions, and what acts while all hold: a level, or a shape along a column.
 
     values: degrees per row; price: nats of the rule's own length; cost: and of what is left over
-    doubt:  degrees per row that it may post or not, where a threshold cannot be told
+    doubt:  signed degrees per row that it may post or not, where a threshold cannot be told
     """
 
     terms: tuple[Term, ...]
@@ -112,8 +112,8 @@ def fitted(
     price = sum(PER_TERM + term.price for term in terms)
     if shape is not None:
         price += shape.column.price + _PER_KNOT * shape.at.size
-    doubt = np.where(_doubtful(terms, left.size), np.abs(_full(level, shape, left.size)), 0.0)
-    weight = np.where(doubt > 0, _DOUBTFUL, 1.0)
+    doubt = np.where(_doubtful(terms, left.size), _full(level, shape, left.size), 0.0)
+    weight = np.where(doubt != 0, _DOUBTFUL, 1.0)
     plain = Fitted(tuple(terms), level, shape, None, values, doubt, price, 0.0)
     rounding = np.where(on, shape.resolution(), 0.0) if shape is not None else None
     plain = replace(plain, cost=cost_of(book, left, values, rounding, weight) + price)
