@@ -7,6 +7,7 @@ Every figure is the median of several fresh processes, the two commands in turn.
 """
 
 import argparse
+import compileall
 import sys
 import tempfile
 from collections.abc import Sequence
@@ -79,8 +80,16 @@ def grow(folder: Path, sizes: Sequence[tuple[int, int]], rounds: int) -> list[Gr
     return out
 
 
+def compiled() -> None:
+    """Compile the package, as installing it does; an edited source would cost each start anew."""
+    import tuneledger as package
+
+    compileall.compile_dir(str(Path(str(package.__file__)).parent), quiet=1)
+
+
 def measure(folder: Path, rounds: int, *, growth: bool = True) -> Speed:
     """All measurements, files made below `folder`."""
+    compiled()
     big = generate(folder / "big", SAMPLES, CHANNELS)
     read, whole = pair(big, rounds)
     megabytes = big.log.stat().st_size / 1e6
