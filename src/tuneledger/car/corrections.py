@@ -190,8 +190,9 @@ def idle(b: Bench) -> Correction:
 
 
 def soft_rev(b: Bench) -> Correction:
-    over = {"signal": "engine speed", "unit": "rpm",
-            "above": float(np.floor(b.at("engine speed", 0.93) / 50) * 50)}  # fmt: skip
+    top = float(np.floor(b.at("engine speed", 0.93) / 50) * 50)
+    over = {"signal": "engine speed", "unit": "rpm", "above": top}
+    over |= {"release": top - b.number(100, 300, 50)}
     return named(b, "rev", "rev limit", effect="replace", amount=b.number(-4, 8, 0.5), when=[over])
 
 

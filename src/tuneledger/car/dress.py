@@ -137,15 +137,22 @@ def random_dress(rng: np.random.Generator, vocabulary: str, rate_hz: int | None 
     def pick(*options: str) -> str:
         return str(rng.choice(list(options)))
 
+    units_in = pick(*["row", "(", "[", "(", "["] * 3, "none")
+    taste = {
+        "kPa": pick("kPa", "kPa", "kPa", "bar", "psi", "mbar"),
+        "degC": pick("degC", "degC", "degC", "degF"),
+        "%": pick("%", "%", "%", "%", "1"),
+        "km/h": pick("km/h", "km/h", "mph", "m/s"),
+    }
     return Dress(
         vocabulary=vocabulary,
-        rate_hz=rate_hz or int(rng.choice([20, 25, 40, 50, 50, 100, 100, 200])),
+        rate_hz=rate_hz or int(rng.choice([10, 20, 20, 25, 40, 50, 50, 100, 100, 200])),
         delimiter=delimiter,
         decimal=decimal,
         encoding=pick(*latin),
         newline="\r\n" if rng.random() < 0.3 else "\n",
         preamble=tuple(line.replace(";", delimiter) for line in preamble),
-        units_in=pick("row", "(", "[", "(", "["),
+        units_in=units_in,
         time_as=pick("s", "s", "s", "ms", "clock"),
         time_from=float(rng.choice([0.0, 0.0, round(float(rng.uniform(5.0, 5000.0)), 2)])),
         on_off=ON_OFF[int(rng.integers(len(ON_OFF)))],
@@ -153,13 +160,8 @@ def random_dress(rng: np.random.Generator, vocabulary: str, rate_hz: int | None 
         lag=round(float(rng.choice([0.0, 0.0, rng.uniform(0.2, 1.0), 1.0])), 2),
         trailing=bool(rng.random() < 0.06),
         spelling=int(rng.integers(840)),
-        taste={
-            "kPa": pick("kPa", "kPa", "kPa", "bar", "psi", "mbar"),
-            "degC": pick("degC", "degC", "degC", "degF"),
-            "%": pick("%", "%", "%", "%", "1"),
-            "km/h": pick("km/h", "km/h", "mph", "m/s"),
-        },
-    )  # fmt: skip
+        taste={} if units_in == "none" else taste,  # unlabelled numbers are in the usual units
+    )
 
 
 DECIMALS = {"bar": 3, "psi": 2, "mbar": 0, "degF": 1, "1": 3, "mph": 1, "m/s": 2}

@@ -93,10 +93,10 @@ def _ascii(text: str) -> str:
 
 
 def _skeleton(text: str) -> str:
-    """Consonants of each word: "Inlet temp" becomes `inlTmp`."""
+    """Consonants of each word: "Inlet temp" becomes `inltTmp`."""
     parts = re.findall(r"[A-Za-z]+|\d+", text)
     short = [p[:1] + re.sub("[aeiou]", "", p[1:].lower()) for p in parts]
-    return "".join(s[:3].lower() if i == 0 else s[:3].capitalize() for i, s in enumerate(short))
+    return "".join(s[:4].lower() if i == 0 else s[:4].capitalize() for i, s in enumerate(short))
 
 
 def _syllables(rng: np.random.Generator) -> str:

@@ -4,17 +4,15 @@ Everything is read off the ECU's own bookkeeping; only what a sheet handed over 
 worked out by carrying that sheet out beside it.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
-from tuneledger.car.cases.story import Sheet, switched_on
-from tuneledger.car.drive import DT, Run
-from tuneledger.car.ecu import Step
-from tuneledger.car.senses import Senses, Source
+from tuneledger.car.cases.following import replay
+from tuneledger.car.cases.story import Sheet
+from tuneledger.car.drive import Run
 
 LEAST_S = 0.06  # what acts for less is left out of causes
 
@@ -85,45 +83,7 @@ def keep_books(
 
 def map_along(sheet: Sheet, run: Run, rows: IntArray) -> FloatArray:
     """What a sheet's map asks for at the log's rows."""
-    bare = sheet | {"spark": {"map": sheet["spark"]["map"]}}
-    return replay(bare, run, rows)
-
-
-def replay(sheet: Sheet, run: Run, rows: IntArray) -> FloatArray:
-    """What the sheet would have delivered, carried out from row to row; NaN where unknown."""
-    steps = carried_out(sheet, run.plan.channels, run.times[rows], _at(run.columns, rows))
-    return np.array([np.nan if s.delivered is None else s.delivered for s in steps])
-
-
-def _at(columns: Mapping[str, FloatArray], rows: IntArray) -> dict[str, FloatArray]:
-    return {key: values[rows] for key, values in columns.items()}
-
-
-def carried_out(
-    sheet: Sheet,
-    channels: Mapping[str, Source],
-    times: FloatArray,
-    columns: Mapping[str, FloatArray],
-) -> list[Step]:
-    """A sheet carried out over columns, by an ECU just switched on."""
-    ecu, senses = switched_on(sheet), Senses(channels)
-    table = np.column_stack(list(columns.values())).tolist()
-    steps = []
-    for t, row in zip(times.tolist(), table, strict=True):
-        senses.now = dict(zip(columns, row, strict=True))
-        steps.append(ecu.step(t, senses))
-    return steps
-
-
-def misfit(sheet: Sheet, run: Run, rows: IntArray) -> float | None:
-    """Rms of delivered minus what the sheet would have delivered; None where it is unknown.
-
-    Carried out some fifty times a second, which is enough for every timer that sheets have.
-    """
-    rows = rows[:: max(1, round(0.02 / (DT * max(1.0, float(np.median(np.diff(rows)))))))]
-    off = (run.delivered[rows] - replay(sheet, run, rows))[~run.void[rows]]
-    off = off[np.isfinite(off)]
-    return round(float(np.sqrt(np.mean(off**2))), 3) if off.size > rows.size / 2 else None
+    return replay(sheet | {"spark": {"map": sheet["spark"]["map"]}}, run, rows)
 
 
 def episodes(books: Books, tolerance: float, about: str) -> list[dict[str, Any]]:

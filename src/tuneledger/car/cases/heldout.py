@@ -8,7 +8,9 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.car.cases.books import Books
 from tuneledger.car.cases.causes import find
-from tuneledger.car.cases.story import Story, UnfitError, switched_on
+from tuneledger.car.cases.following import from_the_log
+from tuneledger.car.cases.layout import log_of
+from tuneledger.car.cases.story import Story, UnfitError
 from tuneledger.car.dress import SPARK
 from tuneledger.car.drive import Plan, Run, drive
 from tuneledger.car.logger import Logged, sampled
@@ -21,8 +23,6 @@ def held_out(
     story: Story, plan: Plan, logged: Logged, run: Run, books: Books
 ) -> tuple[dict[str, bytes], dict[str, Any]]:
     """The files of the other drive, and what the truth says of it."""
-    from tuneledger.car.cases.telling import log_of
-
     setting, (name, *_) = story.setting, story.hidden
     legs = story.other_drive or ()
     length = sum(leg.seconds for leg in legs)
@@ -35,7 +35,7 @@ def held_out(
     if not 0.04 < np.mean(np.abs(hidden) > WITHIN) < 0.92:
         raise UnfitError("the other drive does not show the rule at work and at rest")
     told = _said_by(story, other, other_log, name)
-    if told is None or not _right(told - hidden):
+    if not _right(told - hidden):
         raise UnfitError("the rule does not follow from what the log holds")
     rivals, ok = _rivals(story, logged, run, books.entries[name], other, other_log, hidden)
     lines = [f"{t:.3f},{x + 0.0:.3f}" for t, x in zip(other_log.times, hidden, strict=True)]
@@ -68,29 +68,11 @@ def _right(off: FloatArray) -> bool:
     return rms <= RMS or share >= SHARE
 
 
-def _said_by(story: Story, run: Run, logged: Logged, name: str) -> FloatArray | None:
+def _said_by(story: Story, run: Run, logged: Logged, name: str) -> FloatArray:
     """The hidden correction by itself, carried out on nothing but the numbers in the log."""
-    correction = find(story.running, name)
-    alone = {"revision": "-", "spark": {"map": {"amount": 0.0}, "correction": [correction]}}
-    columns = {c.key: sampled(run, c, logged.dress, logged.rows) for c in logged.columns
-               if c.key != "time"}  # fmt: skip
-    units = {c.key: c.unit for c in logged.columns}
-    keys = {c.name: c.key for c in logged.columns}
-    ecu, out = switched_on(alone), np.zeros(logged.rows.size)
-
-    def read(kind: str, wanted: str, unit: str | None) -> float | None:
-        from tuneledger.units import conversion
-
-        key = wanted if kind == "signal" else keys.get(wanted, wanted)
-        if key not in columns:
-            return None
-        scale, offset = conversion(units[key], unit or units[key]) or (1.0, 0.0)
-        return scale * float(columns[key][row]) + offset
-
-    for row, t in enumerate(logged.times.tolist()):
-        entry = ecu.step(t, read).entries[name]
-        out[row] = 0.0 if entry is None else entry
-    return out
+    alone = {"map": {"amount": 0.0}, "correction": [find(story.running, name)]}
+    entry = from_the_log({"revision": "-", "spark": alone}, run, logged)[name]
+    return np.nan_to_num(entry)
 
 
 def _rivals(
