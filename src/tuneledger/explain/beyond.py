@@ -96,6 +96,7 @@ def look(
             rules_from=next_rule(findings),
             departures_cost=PER_CHANGE * changes + _PER_REWRITE * len(rewritten),
         )
+        found = replace(found, departures=departed.departures)
         findings.append(_named_after(found, log[sheet], rewritten))
     return findings
 

@@ -52,7 +52,9 @@ def acting(finding: Finding, entry: Entry) -> Acting | None:
     if rows.sum() < _LEAST_ROWS:
         return None
     bound = book.tolerance + book.slack + entries_slack(finding.ledger.entries, finding.ledger)
-    right = float((np.abs(finding.account.left[rows]) <= bound[rows]).mean())
+    left = finding.account.left
+    told = rows & np.isfinite(left)
+    right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
     return Acting(finding, entry, rows, right, raises_under_load(finding, entry.values, rows))
 
 
@@ -61,7 +63,7 @@ def raises_under_load(finding: Finding, values: FloatArray, rows: BoolArray) -> 
     book = finding.book
     above = book.delivered - book.start > book.tolerance + book.slack
     hit = rows & book.regimes.load & above & (np.nan_to_num(values) > book.tolerance)
-    return bool(hit.sum() >= max(3, round(0.1 / book.row_s) if book.row_s else 3))
+    return bool(hit.sum() >= _LEAST_ROWS)
 
 
 def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
@@ -78,7 +80,7 @@ def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
 
 def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
     laid = where[0].finding.laid
-    kind, revision, correction = _kind(name, where[0].entry.revision, laid)
+    kind, revision, correction = _kind(name, where[0])
     degrees, seconds = mean_degrees(where), sum(w.seconds for w in where)
     expected = all(w.entry.expected is not None for w in where)
     raises = any(w.raises for w in where)
@@ -115,14 +117,12 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
     )
 
 
-def _kind(
-    name: str, revision: str | None, laid: Sequence[LaidSheet]
-) -> tuple[Kind, str | None, Correction | None]:
+def _kind(name: str, where: Acting) -> tuple[Kind, str | None, Correction | None]:
     """Whose correction it is: the first sheet's where that has it alike and switched on."""
+    laid = where.finding.laid
     if not laid:
         return "unknown", None, None
-    first = laid[0]
-    owner = next((sheet for sheet in laid if sheet.revision == revision), first)
+    first, owner = laid[0], _owner(name, where)
     if name == LIMIT:
         same = owner.calibration.spark.limits == first.calibration.spark.limits
         return "limit", first.revision if same else owner.revision, None
@@ -133,6 +133,17 @@ def _kind(
         return "other revision", owner.revision, theirs
     kind: Kind = "replacement" if theirs and theirs.effect == "replace" else "correction"
     return kind, first.revision, theirs
+
+
+def _owner(name: str, where: Acting) -> LaidSheet:
+    """The sheet that a posting comes from, by its file: revisions may share a name."""
+    account = where.finding.account
+    part = next((one for one in account.parts if one.correction == name), None)
+    chosen = account.sheet or where.finding.laid[0]
+    if part is None:
+        return chosen
+    same_file = (sheet for sheet in where.finding.laid if sheet.parts.get(name) is not None)
+    return next((s for s in same_file if s.file == part.source.file), chosen)
 
 
 def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterator[Point]:
@@ -152,7 +163,7 @@ def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
 
 def _extra_cause(finding: Finding, extra: Extra) -> Cause:
     book = finding.book
-    values = extra.values if extra.values is not None else book.delivered - book.start
+    values = extra.values if extra.values is not None else _not_posted(finding)
     rows = book.judged & extra.rows & (np.abs(np.nan_to_num(values)) > book.tolerance)
     degrees = float(values[rows].mean()) if rows.any() else 0.0
     seconds = float(rows.sum()) * book.row_s / max(float(book.own.mean()), 1e-9)
@@ -193,6 +204,14 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
         raises_under_load=raises,
         entry=extra.entry,
     )
+
+
+def _not_posted(finding: Finding) -> FloatArray:
+    """What delivered departs by, less everything that is posted: what a suspect may have taken."""
+    out = finding.book.delivered - finding.book.start
+    for entry in finding.ledger.entries:
+        out = out - np.nan_to_num(entry.values)
+    return out
 
 
 def ranked(causes: Iterable[Cause]) -> tuple[Cause, ...]:

@@ -20,6 +20,7 @@ from tuneledger.explain.headline import headline
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, running, try_sheet
+from tuneledger.explain.silent import silent_causes, silent_episodes
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import departures, episode
@@ -48,18 +49,26 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     carriers: correction id → the channel that a sheet says carries it
     """
     findings, says_running = _find(opened, carriers)
-    maps = map_departures(findings)
-    episodes = (*_episodes(findings), *map_episodes(maps))
-    another_map = map_cause(maps)
-    causes = ranked(
-        _placed(cause, episodes, findings)
-        for cause in (
-            *entry_causes(findings),
-            *extra_causes(findings),
-            *unknown_causes(findings),
-            *((another_map,) if another_map else ()),
+    maps, silent = map_departures(findings), silent_episodes(findings)
+    episodes = tuple(
+        sorted(
+            (*_episodes(findings), *map_episodes(maps), *silent),
+            key=lambda e: (e.log, e.start_s, e.about),
         )
     )
+    another_map = map_cause(maps)
+    found = [
+        *(_placed(cause, episodes, findings) for cause in entry_causes(findings)),
+        *(_placed(cause, episodes, findings) for cause in extra_causes(findings)),
+        *(_at(cause, episodes, silent) for cause in silent_causes(findings)),
+    ]
+    if another_map is not None:
+        found.append(_at(another_map, episodes, map_episodes(maps)))
+    # A rule that acts in no episode only mends the edges of another.
+    found = [cause for cause in found if cause.episodes or cause.kind != "hidden rule"]
+    explained = {number for cause in found for number in cause.episodes}
+    rest = [e for i, e in enumerate(episodes) if i not in explained]
+    causes = ranked((*found, *unknown_causes(findings, episodes, rest)))
     needs = _needs(findings)
     decided = verdict(findings, episodes, causes)
     return Explanation(
@@ -115,6 +124,8 @@ def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Findi
         return True
     if not all(log[best].map_check.agrees for log in trials):
         return False
+    if any(finding.departures for finding in findings):
+        return False
     partial = not trials[0][best].sheet.calibration.spark.complete
     return all(
         finding.settled and all(partial or e.needs or e.expected for e in finding.extras)
@@ -123,18 +134,25 @@ def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Findi
 
 
 def _placed(cause: Cause, episodes: Sequence[Episode], findings: Sequence[Finding]) -> Cause:
-    """The cause with the episodes in which it acts."""
-    if cause.kind == "other map" and cause.entry is None:
-        numbers = [i for i, e in enumerate(episodes) if e.about == "map"]
-    elif cause.entry is None:
-        numbers = [
-            i
-            for i, e in enumerate(episodes)
-            if e.about == "delivery" and (abs(e.unaccounted_deg) > 0 or not e.entries)
-        ]
-    else:
+    """The cause with the episodes in which it acts, or for which it is suspected."""
+    if cause.entry is not None:
         numbers = [i for i, e in enumerate(episodes) if _acts_in(e, cause.entry, findings)]
+    else:
+        numbers = [i for i, e in enumerate(episodes) if _suspected_in(e, cause, findings)]
     return replace(cause, episodes=tuple(numbers))
+
+
+def _at(cause: Cause, episodes: Sequence[Episode], own: Sequence[Episode]) -> Cause:
+    """The cause with the episodes that are about it."""
+    return replace(cause, episodes=tuple(i for i, e in enumerate(episodes) if e in own))
+
+
+def _suspected_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) -> bool:
+    rows = slice(episode_.first, episode_.last + 1)
+    return episode_.about == "delivery" and any(
+        extra.entry is None and extra.correction == cause.correction and extra.rows[rows].any()
+        for extra in findings[episode_.log].extras
+    )
 
 
 def _acts_in(episode_: Episode, entry: str, findings: Sequence[Finding]) -> bool:

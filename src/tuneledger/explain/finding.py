@@ -12,6 +12,7 @@ from tuneledger.explain.leftover import carried, idle, missing, othermap
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
+from tuneledger.explain.search import Departure
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, at_an_edge, unaccounted_runs
@@ -40,6 +41,7 @@ class Finding:
     unknown: runs of rows that nothing accounts for
     trial:   the chosen sheet on this log, None without sheets
     cost:    nats: what is left over, and the length of what was found beyond the sheet
+    departures: where the account departs from the sheet as it was handed over
     """
 
     book: Book
@@ -50,6 +52,7 @@ class Finding:
     unknown: tuple[Run, ...]
     trial: Trial | None
     cost: float
+    departures: tuple[Departure, ...] = ()
 
     @property
     def settled(self) -> bool:

@@ -7,6 +7,8 @@ import numpy as np
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.verdict import Verdict
+from tuneledger.ledger.episodes import departures
+from tuneledger.ledger.episodes import seconds as seconds_of
 from tuneledger.wording import degree_span, degrees, listing, quantity, seconds
 
 NOT_THE_CRANK = "The crank was not checked."
@@ -26,21 +28,20 @@ def headline(
     if verdict == "cannot tell":
         return _cannot_tell(causes, needs)
     if verdict == "agrees":
-        return _agrees(findings)
+        return _agrees(findings, running)
     if verdict == "expected":
         return _expected(findings, causes)
-    first = causes[0]
     name = running.best if running and not running.matches_supplied else None
     if name and running and name != running.supplied:
-        telling = next((c for c in causes if c.kind in ("other revision", "other map")), first)
+        telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
         return (
             f"Behaves like revision {name}, not {running.supplied}: {_lowered(telling.says)} "
             "Read the ECU back before loading anything."
         )
     if verdict == "unexplained":
-        unknown = next((cause for cause in causes if cause.kind == "unknown"), first)
+        unknown = next((cause for cause in causes if cause.kind == "unknown"), causes[0])
         return f"Not explained yet: {_lowered(unknown.says)} {unknown.next_step}"
-    return f"{first.says} {first.next_step}"
+    return f"{causes[0].says} {causes[0].next_step}"
 
 
 def no_delivered(file: str) -> str:
@@ -67,7 +68,8 @@ def _stop(cause: Cause, findings: Sequence[Finding]) -> str:
             worst, at = float(above[row]), _operating_point(finding, row)
     who = _lowered(cause.says) if cause.kind != "unknown" else "nothing supplied accounts for it."
     return (
-        f"Stop: delivered is up to {degrees(worst, signed=False)} above scheduled{at}; {who} "
+        f"Stop: delivered is up to {degrees(worst, signed=False)} above "
+        f"{_started_from(findings)}{at}; {who} "
         "No load until it is understood."
     )
 
@@ -90,20 +92,25 @@ def _cannot_tell(causes: Sequence[Cause], needs: Sequence[Need]) -> str:
     return f"Cannot tell yet: {_lowered(suspect.says)} {suspect.next_step}"
 
 
-def _agrees(findings: Sequence[Finding]) -> str:
-    within = max(_usual_gap(finding) for finding in findings)
+def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
+    tolerance = max(finding.book.tolerance for finding in findings)
     lasted = sum(float(np.ptp(finding.book.times)) for finding in findings)
-    return (
-        f"Agrees: delivered stays within {degrees(within, signed=False)} of scheduled for all "
-        f"{seconds(lasted)}. {NOT_THE_CRANK}"
+    within = degrees(tolerance, signed=False)
+    text = (
+        f"Agrees: delivered follows {_started_from(findings)} within {within}, "
+        f"beyond what lag and slope explain, for all {seconds(lasted)}. {NOT_THE_CRANK}"
     )
+    if running and running.best and running.best != running.supplied:
+        return f"Behaves like revision {running.best}, not {running.supplied}. {text}"
+    return text
 
 
-def _usual_gap(finding: Finding) -> float:
-    """The widest difference beyond what lag and slope explain, at least one step of a tenth."""
-    book = finding.book
-    gap = np.abs(book.delivered - book.start)[book.judged] - book.slack[book.judged]
-    return max(0.1, float(gap.max(initial=0.0)))
+def _started_from(findings: Sequence[Finding]) -> str:
+    """What delivered is compared with: scheduled, or the first sheet's map in its place."""
+    book = findings[0].book
+    if book.scheduled is not None or not findings[0].laid:
+        return "scheduled"
+    return f"the map of {findings[0].laid[0].file}"
 
 
 def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
@@ -117,10 +124,10 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
             min(low, gap[differs].min(initial=0.0)),
             max(high, gap[differs].max(initial=0.0)),
         )
-        lasted += sum(cause.seconds for cause in causes) / len(findings)
+        lasted += seconds_of(departures(finding.ledger), book.times)
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
-        f"otherwise delivered follows scheduled. {NOT_THE_CRANK}"
+        f"otherwise delivered follows {_started_from(findings)}. {NOT_THE_CRANK}"
     )
 
 

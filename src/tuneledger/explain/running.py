@@ -5,21 +5,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
-from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.account import Account, carry_out
+from tuneledger.explain.carriers import as_logged
 from tuneledger.explain.expected import expectations
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Rank, Running, Span
-from tuneledger.explain.sheets import LaidSheet, carried
+from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.lag import shifted
-from tuneledger.ledger.tolerance import local_change
 
 # Two sheets whose misfits are this close say the same about this log.
 _SAME_DEG = 0.02
-# A channel and a sheet that differ in more rows than this tell different stories.
-_APART_SHARE = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +24,7 @@ class Trial:
     sheet: LaidSheet
     account: Account
     map_check: MapCheck
+    notes: tuple[str, ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -47,46 +43,29 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
 
     carriers: correction id → channel of the log that carries its contribution
     """
-    parts = []
+    parts, notes = [], []
     channels: dict[str, str] = {}
     for name in sheet.enabled:
         part = sheet.parts[name]
         channel = carriers.get(name)
-        if channel is not None:
-            channels[name] = channel
-            part = _as_logged(book, sheet, part, channel)
+        logged = as_logged(book, sheet, name, channel) if channel is not None else None
+        if channel is not None and logged is not None:
+            channels[name], part = channel, logged
+        elif channel is not None:
+            notes.append(
+                f"the channel {channel} does not carry what revision {sheet.revision}'s "
+                f"'{name}' would post: the ECU does not run it like that"
+            )
         parts.append(part)
     account = carry_out(
-        book, sheet, parts, first=first, channels=channels, expected=expectations(book, sheet)
+        book,
+        sheet,
+        parts,
+        first=first,
+        channels=channels,
+        expected=expectations(book, sheet, {part.correction: part for part in parts}),
     )
-    return Trial(sheet, account, check_map(book, sheet))
-
-
-def _as_logged(book: Book, sheet: LaidSheet, part: Contribution, channel: str) -> Contribution:
-    """The part as its channel carries it, where the sheet cannot compute it or agrees.
-
-    Where the two disagree the computed one stands: a channel is what the ECU did, and would make
-    any sheet fit.
-    """
-    values = book.inputs.channel(channel, "deg")
-    if values is None:
-        return part
-    logged = carried(part, _signed(book, values))
-    if not part.computable.any():
-        return logged
-    both = part.computable & logged.computable & book.judged
-    doubt = np.abs(sheet.doubt.get(part.correction, 0.0))
-    doubt = doubt + local_change(np.nan_to_num(logged.values), 2)
-    apart = np.abs(logged.values - part.values)[both] > (book.tolerance + book.slack + doubt)[both]
-    return logged if both.any() and apart.mean() <= _APART_SHARE else part
-
-
-def _signed(book: Book, values: FloatArray) -> FloatArray:
-    """A logged contribution with lag and sign as the difference has them: a retard may be logged
-    as a positive number, and as late as delivered or on time."""
-    difference = np.where(book.judged, book.delivered - book.start, np.nan)
-    ways = [sign * shifted(values, rows) for sign in (1.0, -1.0) for rows in {0.0, book.lag.rows}]
-    return min(ways, key=lambda way: float(np.nanmean(np.abs(difference - way))))
+    return Trial(sheet, account, check_map(book, sheet), tuple(notes))
 
 
 def choose(trials: Sequence[Sequence[Trial]]) -> int:
@@ -99,7 +78,11 @@ def choose(trials: Sequence[Sequence[Trial]]) -> int:
     if all(log[0].fits for log in trials):
         return 0
     fitting = [i for i in sheets if all(log[i].fits for log in trials)]
-    return min(fitting or sheets, key=lambda i: (round(misfit_of(trials, i) / _SAME_DEG), i))
+    return min(fitting or sheets, key=lambda i: (_coarse(misfit_of(trials, i)), i))
+
+
+def _coarse(misfit: float) -> float:
+    return float(round(misfit / _SAME_DEG)) if np.isfinite(misfit) else misfit
 
 
 def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Running:
@@ -137,7 +120,7 @@ def indistinguishable(trials: Sequence[Sequence[Trial]], best: int) -> tuple[str
         for i in range(len(trials[0]))
         if i != best
         and all(log[i].fits for log in trials)
-        and misfit_of(trials, i) - misfit_of(trials, best) <= 5 * _SAME_DEG
+        and misfit_of(trials, i) <= misfit_of(trials, best) + 5 * _SAME_DEG
     )
 
 
@@ -158,7 +141,8 @@ def _certainty(trials: Sequence[Sequence[Trial]], best: int, fits: bool) -> floa
     if twins:
         return round(1.0 / (1 + twins), 2)
     others = [misfit_of(trials, i) for i in range(len(trials[0])) if i != best]
-    gap = min(others, default=1.0) - misfit_of(trials, best)
+    mine = misfit_of(trials, best)
+    gap = min(others, default=1.0) - mine if np.isfinite(mine) else 0.0
     return float(np.clip(0.8 + 0.4 * gap, 0.8, 0.99))
 
 

@@ -89,17 +89,35 @@ def next_step(told: Told) -> str:
                 f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"
             )
         return "Read the ECU back, or send the calibration that was loaded for this run."
-    if told.expected:
-        return "Nothing to do."
     if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
         return "Read the ECU back before loading anything; save what is in the car first."
     if told.reason in PROTECTING:
         return f"It protects the engine: find out why it acted ({told.reason}) before any change."
+    if told.expected:
+        return "Nothing to do."
     if told.kind == "limit":
-        return "Decide which is meant, the map's value or the limit, and change that one."
+        return "Ask first why the limit is there; the map is the one to bring within it."
+    if told.channel and told.degrees < 0:
+        return f"Find out why {told.channel} took advance before giving any back."
     if told.kind == "hidden rule":
         return "Find where the calibration sets this; ask for the sheet that lists it."
     return "If this is not wanted, change that correction and prove it on the next log."
+
+
+def silent(told: Told) -> str:
+    """A correction that the sheet posts here and the ECU did not."""
+    verb = "take" if told.degrees < 0 else "add"
+    return sentence(
+        f"{told.name} should {verb} {_amount(told)} here for {seconds(told.seconds)}, as revision "
+        f"{told.revision} has it, but the ECU did not"
+    )
+
+
+def silent_next(told: Told) -> str:
+    """What to do about it: first of all where it should have protected."""
+    if told.reason in PROTECTING:
+        return f"A protection stayed silent ({told.reason}): read the ECU back before any load."
+    return "Read the ECU back: it does not run this sheet."
 
 
 def extra_name(extra: Extra) -> str:

@@ -1,40 +1,74 @@
 """What nobody accounts for: its size, its time, its regime and what changed at its edges."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from tuneledger.arrays import FloatArray
 from tuneledger.explain import says
 from tuneledger.explain.causes import raises_under_load
 from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
 from tuneledger.ledger.episodes import Run
+from tuneledger.ledger.model import Episode
 
 
-def unknown_causes(findings: Sequence[Finding]) -> list[Cause]:
-    """What is left over and nobody accounts for: one cause per direction and regime."""
+def unknown_causes(
+    findings: Sequence[Finding], episodes: Sequence[Episode], bare: Sequence[Episode]
+) -> list[Cause]:
+    """One cause per direction and regime, for what is left over and for episodes without a cause.
+
+    bare: episodes for which nothing was found, such as many small postings that only together
+    go beyond tolerance
+    """
     groups: dict[tuple[bool, str], list[tuple[Finding, Run]]] = {}
-    for finding in findings:
-        for run in finding.unknown:
-            rows = slice(run[0], run[1] + 1)
-            added = float(np.nanmean(finding.account.left[rows])) > 0
-            regime = finding.book.regimes.most(rows)
-            groups.setdefault((added, regime), []).append((finding, run))
-    return [_unknown_cause(regime, runs) for (_, regime), runs in groups.items()]
+    runs = [(f, run) for f in findings for run in f.unknown]
+    runs += [(findings[e.log], (e.first, e.last)) for e in bare if e.about == "delivery"]
+    for finding, run in runs:
+        added = float(np.nanmean(_left(finding, run))) > 0
+        regime = finding.book.regimes.most(slice(run[0], run[1] + 1))
+        groups.setdefault((added, regime), []).append((finding, run))
+    return [
+        replace(_unknown_cause(regime, at), episodes=_touched(at, findings, episodes))
+        for (_, regime), at in groups.items()
+    ]
+
+
+def _left(finding: Finding, run: Run) -> FloatArray:
+    """What is left over in a run; the whole difference where every row is accounted for."""
+    rows = slice(run[0], run[1] + 1)
+    left = finding.account.left[rows]
+    if np.nanmax(np.abs(left), initial=0.0) > finding.book.tolerance:
+        return left
+    return (finding.book.delivered - finding.book.start)[rows]
+
+
+def _touched(
+    at: Sequence[tuple[Finding, Run]], findings: Sequence[Finding], episodes: Sequence[Episode]
+) -> tuple[int, ...]:
+    return tuple(
+        i
+        for i, e in enumerate(episodes)
+        if e.about == "delivery"
+        and any(findings[e.log] is f and run[0] <= e.last and run[1] >= e.first for f, run in at)
+    )
 
 
 def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
     book = runs[0][0].book
     changed = changed_at(book, [run for finding, run in runs if finding.book is book])
-    values = np.concatenate([f.account.left[a : b + 1] for f, (a, b) in runs])
+    values = np.concatenate([_left(f, run) for f, run in runs])
     values = values[np.isfinite(values)]
     seconds = sum(f.book.times[b] - f.book.times[a] + f.book.row_s for f, (a, b) in runs)
     raises = False
     for finding, (a, b) in runs:
         rows = np.zeros(finding.book.times.shape, dtype=np.bool_)
         rows[a : b + 1] = True
-        raises |= raises_under_load(finding, finding.account.left, rows & finding.book.judged)
+        raises |= raises_under_load(
+            finding, finding.book.delivered - finding.book.start, rows & finding.book.judged
+        )
     told = says.Told(
         kind="unknown",
         name=regime,

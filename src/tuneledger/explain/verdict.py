@@ -21,7 +21,18 @@ def verdict(
         return "cannot tell"
     if not episodes:
         return "agrees"
-    sure = {number for cause in causes if cause.certainty >= SURE for number in cause.episodes}
-    if any(finding.unknown for finding in findings) or len(sure) < len(episodes):
+    if any(finding.unknown for finding in findings):
+        return "unexplained"
+    if any(not _explained(number, episode, causes) for number, episode in enumerate(episodes)):
         return "unexplained"
     return "expected" if all(cause.expected for cause in causes) else "explained"
+
+
+def _explained(number: int, episode: Episode, causes: Sequence[Cause]) -> bool:
+    """Whether what posted most in an episode is sure enough."""
+    sizes = {entry.correction: abs(entry.deg) for entry in episode.entries}
+    here = [cause for cause in causes if number in cause.episodes]
+    if not here:
+        return False
+    most = max(here, key=lambda c: (sizes.get(c.entry or "", 0.0), c.certainty))
+    return most.certainty >= SURE

@@ -70,11 +70,13 @@ def open_book(
     raw = delivered_role.read(log.values(delivered_role.channel))
     every = held_every(raw)
     own = _own_rows(raw, every)
-    steps = [quantisation_step(raw)]
+    steps = {"delivered": quantisation_step(raw)}
     if scheduled is not None:
-        steps.append(quantisation_step(scheduled))
-    limit = tolerance(*steps)
-    lag = estimate_lag(start, _filled(raw, own), step=max((s for s in steps if s), default=0.0))
+        steps["scheduled"] = quantisation_step(scheduled)
+    limit = tolerance(*steps.values())
+    lag = estimate_lag(
+        start, _filled(raw, own), step=max((s for s in steps.values() if s), default=0.0)
+    )
     delivered, own = _without_lag(raw, own, lag)
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
     return Book(
@@ -93,7 +95,9 @@ def open_book(
         lag=lag,
         row_s=float(np.median(np.diff(times))) if times.size > 1 else 0.0,
         regime_names=regimes.names(),
-        notes=_notes(lag, every, steps, times),
+        notes=_notes(
+            lag, every, steps, times, "scheduled advance" if scheduled is not None else "the map"
+        ),
     )
 
 
@@ -142,15 +146,17 @@ def _without_lag(raw: FloatArray, own: BoolArray, lag: Lag) -> tuple[FloatArray,
     return moved, held
 
 
-def _notes(lag: Lag, every: int, steps: list[float | None], times: FloatArray) -> tuple[str, ...]:
+def _notes(
+    lag: Lag, every: int, steps: dict[str, float | None], times: FloatArray, against: str
+) -> tuple[str, ...]:
     notes = []
     if lag.rows:
         row = float(np.median(np.diff(times)))
-        count = "one sample" if abs(lag.rows - 1) < 0.15 else f"{abs(lag.rows):.1f} samples"
+        count = "one sample" if abs(abs(lag.rows) - 1) < 0.15 else f"{abs(lag.rows):.1f} samples"
         order = "after" if lag.rows > 0 else "before"
         notes.append(
             f"delivered advance is logged {count} ({abs(lag.rows) * row * 1000:.0f} ms) {order} "
-            "scheduled advance; the lag is taken out"
+            f"{against}; the lag is taken out"
         )
     elif not lag.sure:
         notes.append(
@@ -158,10 +164,7 @@ def _notes(lag: Lag, every: int, steps: list[float | None], times: FloatArray) -
         )
     if every > 1:
         notes.append(f"delivered advance has a sample of its own only in one row of {every}")
-    known = [f"{step:g}°" for step in steps if step]
+    known = [f"{name} advance {step:g}°" for name, step in steps.items() if step]
     if known:
-        names = ("delivered", "scheduled")[: len(known)]
-        notes.append(
-            "steps: " + listing([f"{n} advance {k}" for n, k in zip(names, known, strict=False)])
-        )
+        notes.append("steps: " + listing(known))
     return tuple(notes)

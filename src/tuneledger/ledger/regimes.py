@@ -30,6 +30,8 @@ _CLOSED_PCT = 3.0
 _LOAD_THROTTLE_PCT = 50.0
 _LOAD_SHARE_OF_BARO = 0.85
 _SHIFT_S = 0.5
+_IDLE_AT_MOST_RPM = 1600.0
+_VACUUM_KPA = 45.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,9 +98,24 @@ def _throttle(inputs: Inputs) -> FloatArray:
     for name in ("throttle position", "accelerator position"):
         values = inputs.signal(name, "%")
         if values is not None and np.isfinite(values).any():
-            rest = float(np.nanpercentile(values, 2))
-            return values - (rest if 0.0 < rest < 20.0 else 0.0)
+            return values - _rest(inputs, values)
     return np.full(inputs.times.shape, np.nan)
+
+
+def _rest(inputs: Inputs, values: FloatArray) -> float:
+    """Where the plate rests, if the log shows it at rest: low and slow, or in deep vacuum.
+
+    The lowest opening of a log may as well be a steady cruise.
+    """
+    rest = float(np.nanpercentile(values, 2))
+    if not 0.0 < rest < 20.0:
+        return 0.0
+    low = values <= rest + 1.0
+    speed = inputs.signal("engine speed", "rpm")
+    pressure = inputs.signal("manifold absolute pressure", "kPa")
+    slow = speed is not None and float(np.nanmedian(speed[low])) < _IDLE_AT_MOST_RPM
+    vacuum = pressure is not None and float(np.nanmedian(pressure[low])) < _VACUUM_KPA
+    return rest if slow or vacuum else 0.0
 
 
 def _load(inputs: Inputs, throttle: FloatArray) -> BoolArray:
@@ -111,6 +128,10 @@ def _load(inputs: Inputs, throttle: FloatArray) -> BoolArray:
     filling = inputs.signal("engine load", "%")
     if pressure is None and filling is not None:
         load = load | (filling > 75.0) & ~(throttle <= _CLOSED_PCT)
+    if pressure is None and filling is None and not np.isfinite(throttle).any():
+        # Nothing tells load: whatever turns faster than an idle may be under it.
+        speed = _or_nan(inputs.signal("engine speed", "rpm"), inputs.times)
+        load = speed > _IDLE_AT_MOST_RPM
     return load
 
 

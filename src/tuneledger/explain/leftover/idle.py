@@ -22,6 +22,8 @@ from tuneledger.wording import degree_span
 _CLOSED_SHARE = 0.85
 _LEAST_ROWS = 8
 _LEAST_CORRELATION = 0.5
+_LEAST_APART = 25.0
+_IDLE_AT_MOST_RPM = 1600.0
 _KNOTS_RPM = np.array([-600.0, -350.0, -200.0, -120.0, -60.0, 0.0, 60.0, 120.0, 200.0, 350.0])
 
 
@@ -32,7 +34,9 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         return ()
     busy = np.zeros(account.left.shape, dtype=np.bool_)
     for first, last in account.runs:
-        if book.regimes.closed[first : last + 1].mean() >= _CLOSED_SHARE:
+        if book.regimes.closed[first : last + 1].mean() >= _CLOSED_SHARE and _near_idle(
+            speed[first : last + 1]
+        ):
             busy[first : last + 1] = True
     rows = busy & np.isfinite(account.left) & np.isfinite(speed)
     if rows.sum() < _LEAST_ROWS:
@@ -71,6 +75,12 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     )
 
 
+def _near_idle(speed: FloatArray) -> bool:
+    """Whether a stretch comes down to an idle at all; overrun alone is another's work."""
+    known = speed[np.isfinite(speed)]
+    return bool(known.size and known.min() < _IDLE_AT_MOST_RPM)
+
+
 def _speed_error(book: Book, speed: FloatArray, rows: BoolArray) -> tuple[FloatArray, str]:
     """Target − speed. Without a logged target, the speed at which nothing is posted stands in."""
     target = book.inputs.signal("idle speed target", "rpm")
@@ -85,7 +95,8 @@ def _curve(error: FloatArray, left: FloatArray) -> tuple[FloatArray, FloatArray]
     if error.size < _LEAST_ROWS or np.ptp(error) < 20.0:
         return None
     low, high = np.quantile(error, [0.01, 0.99])
-    knots = np.unique(np.clip(np.concatenate((_KNOTS_RPM, [low, high])), low, high))
+    inner = _KNOTS_RPM[(low + _LEAST_APART < _KNOTS_RPM) & (high - _LEAST_APART > _KNOTS_RPM)]
+    knots = np.concatenate(([low], inner, [high]))
     if knots.size < 3:
         return None
     below, share = weights_1d(knots, error)

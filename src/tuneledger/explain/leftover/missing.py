@@ -41,48 +41,60 @@ def _suspects(
         correction, part = sheet.correction(name), sheet.parts[name]
         if correction is None or part.computable.all() or not wanted(correction):
             continue
-        span = _span(correction)
+        if correction.has_numbers and not part.missing:
+            continue  # a cell that nobody knows, or a moment before the log: nothing to ask for
+        span = _span(correction, book)
         rows = np.zeros(account.left.shape, dtype=np.bool_)
         for run in account.runs:
             if span is not None and _could(account.left, run, ~part.computable, span, book):
                 rows[run[0] : run[1] + 1] = True
         if rows.any() and span is not None:
-            found.append(_extra(book, sheet, correction, part.missing, rows, span))
+            ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
+            found.append(_extra(sheet, correction, part.missing, rows, ends))
     return tuple(_shared(found))
 
 
-def _span(correction: Correction) -> tuple[float, float] | None:
-    """Lowest and highest degrees that an added correction can post when it acts."""
-    if correction.effect != "add":
-        return None
+def _span(correction: Correction, book: Book) -> tuple[FloatArray, FloatArray] | None:
+    """Lowest and highest degrees that a correction can post when it acts, per row."""
     if correction.range is not None:
-        return correction.range[0], correction.range[1]
-    if not correction.has_numbers:
-        return (-30.0, 0.0) if correction.reason == "knock" else None
-    grid = correction.grid
-    return (float(np.nanmin(grid)), float(np.nanmax(grid))) if np.isfinite(grid).any() else None
+        low, high = correction.range
+    elif correction.has_numbers and np.isfinite(correction.grid).any():
+        low, high = float(np.nanmin(correction.grid)), float(np.nanmax(correction.grid))
+    elif correction.reason == "knock":
+        low, high = -30.0, 0.0
+    else:
+        return None
+    floor, ceiling = np.full(book.times.shape, low), np.full(book.times.shape, high)
+    if correction.effect in ("replace", "base"):
+        return floor - book.start, ceiling - book.start
+    if correction.effect == "at most":
+        return np.minimum(floor - book.start, 0.0), np.minimum(ceiling - book.start, 0.0)
+    if correction.effect == "at least":
+        return np.maximum(floor - book.start, 0.0), np.maximum(ceiling - book.start, 0.0)
+    return floor, ceiling
 
 
 def _could(
-    left: FloatArray, run: Run, unknown: BoolArray, span: tuple[float, float], book: Book
+    left: FloatArray,
+    run: Run,
+    unknown: BoolArray,
+    span: tuple[FloatArray, FloatArray],
+    book: Book,
 ) -> bool:
     """The stretch lies where the correction is unknown, and within what it can post."""
-    rows = slice(run[0], run[1] + 1)
-    values = left[rows]
-    known = np.isfinite(values)
-    if not known.any() or unknown[rows][known].mean() < 0.9:
+    rows = np.arange(run[0], run[1] + 1)
+    rows = rows[np.isfinite(left[rows])]
+    if rows.size == 0 or unknown[rows].mean() < 0.9:
         return False
-    bound = book.tolerance + book.slack[rows][known]
-    low, high = span
-    inside = (values[known] >= min(low, 0.0) - bound) & (values[known] <= max(high, 0.0) + bound)
-    middle = float(np.median(values[known]))
-    room = max(2 * book.tolerance, 0.25 * abs(middle))
-    reaches = low - room <= middle <= high + room
-    return bool(inside.mean() >= 0.9 and reaches)
+    values, low, high = left[rows], span[0][rows], span[1][rows]
+    bound = book.tolerance + book.slack[rows]
+    inside = (values >= np.minimum(low, 0.0) - bound) & (values <= np.maximum(high, 0.0) + bound)
+    room = np.maximum(2 * book.tolerance, 0.25 * np.abs(values))
+    reaches = (values >= low - room) & (values <= high + room)
+    return bool(inside.mean() >= 0.9 and reaches.mean() >= 0.5)
 
 
 def _extra(
-    book: Book,
     sheet: LaidSheet,
     correction: Correction,
     missing: tuple[str, ...],

@@ -32,7 +32,7 @@ _TIED = 5.0
 _MOST_ALTERNATIVES = 12
 _RELEASE_PRICE = 3.0
 # Chance that a wrong condition changes sides at one edge of the rule all the same.
-_BY_SWITCH, _BY_SLOPE = 0.3, 0.45
+_BY_SWITCH, _BY_SLOPE, _BY_CURVE = 0.3, 0.45, 0.35
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
 
 
@@ -197,10 +197,23 @@ def _certainty(book: Book, left: FloatArray, found: Found) -> float:
     doubt = np.abs(found.best.doubt)
     close = book.tolerance + book.slack + doubt + local_change(values, reach=2)
     settled = float((np.abs(left - values)[busy] <= close[busy]).mean())
-    chance = _BY_SWITCH if any(t.side == 0 or t.timer for t in found.best.terms) else _BY_SLOPE
-    seen = 1.0 - chance ** max(1, _lasting_edges(book, values))
+    seen = 1.0 - _chance(book, left, found.best)
     rivals = sum(float(np.exp(found.best.cost - other.cost)) for other in found.tied)
     return round(float(np.clip(0.98 * settled * seen / (1.0 + 0.5 * rivals), 0.0, 0.97)), 2)
+
+
+def _chance(book: Book, left: FloatArray, rule: Fitted) -> float:
+    """How likely a wrong rule would have fitted all the same."""
+    if rule.shape is not None:
+        # A curve is tried anew each time its channel passes along it.
+        number = rule.shape.column.values[np.isfinite(left)]
+        number = number[np.isfinite(number)]
+        span = float(np.ptp(number)) if number.size else 0.0
+        passes = float(np.abs(np.diff(number)).sum()) / span if span > 0 else 0.0
+        return float(_BY_CURVE ** (1.0 + min(passes, 5.0)))
+    switched = any(term.side == 0 or term.timer for term in rule.terms)
+    edges = max(1, _lasting_edges(book, rule.values))
+    return float((_BY_SWITCH if switched else _BY_SLOPE) ** edges)
 
 
 def _lasting_edges(book: Book, values: FloatArray) -> int:
