@@ -105,7 +105,7 @@ LOOKS: dict[str, Look] = {
     ),
     "delivered advance": Look(
         (-50, -20, 24, 38), (-20, 1, 40, 52), (-3, 9, 52, 66),
-        bare=1.1, labelled=1.0, constant=-4, lively=True,
+        bare=1.1, labelled=1.0, constant=-1.5, lively=True,
     ),
     "knock level": Look(
         (-0.1, 0, 3, 50), (0, 0.02, 5, 100), (0, 0.1, 8, 300),

@@ -16,6 +16,7 @@ _FOLDER = Path(__file__).with_name("vocabulary")
 _NOT_LANGUAGES = {"terse.txt"}
 _ABBREVIATIONS = "sae.txt"
 _IGNORED = "_"
+_TARGET_LETTER = "s"  # `lam_s`, `n_s`: setpoint, Soll
 _SPLIT = re.compile(r"[^\w+]+|_+")
 _HUMPS = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý])|(?<=[A-ZÀ-Ý])(?=[A-ZÀ-Ý][a-zà-ÿ])")
 _DIGITS = re.compile(r"(?<=\D)(?=\d)|(?<=\d)(?=\D)")
@@ -24,19 +25,25 @@ _UMLAUTS = str.maketrans(
     {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "å": "a", "ø": "o", "æ": "ae"}
 )
 _PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "ł": "l", "đ": "d", "œ": "oe"})
+_CORNER = frozenset([frozenset(["corner"])])  # `FL temp` is a corner, `flPrs` is not
 _VOWELS = str.maketrans("", "", "aeiouy")
 _TWICE = re.compile(r"(.)\1")
 _SHORTEST_STEM = 4
 _LONGEST_ENDING = 4
 _LONGEST_RUN = 5
+_LONGEST_SHORT, _LONGEST_OF_TWO = 5, 4
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A part of a name and what it may mean; no reading where it is not in the vocabulary."""
+    """A part of a name and what it may mean; no reading where the vocabulary has none.
+
+    guessed: taken for an abbreviation of a word that it may not be
+    """
 
     text: str
     readings: frozenset[Reading] = frozenset()
+    guessed: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,6 +127,9 @@ def pieces(name: str) -> tuple[Piece, ...]:
     found: list[Piece] = []
     at = 0
     while at < len(tokens):
+        if at > 0 and at == len(tokens) - 1 and tokens[at].casefold() == _TARGET_LETTER:
+            found.append(Piece(tokens[at], frozenset([frozenset(["target"])])))
+            break
         length, some = _longest_run(tokens, at)
         found.extend(some)
         at += length
@@ -141,7 +151,14 @@ def _longest_run(tokens: list[str], at: int) -> tuple[int, list[Piece]]:
         for spelling in folded(joined):
             if spelling in known.runs and len(spelling) > 2:
                 return length, [Piece(joined, known.runs[spelling])]
-    return 1, list(_one(tokens[at]))
+    some = _one(tokens[at])
+    if not some[0].readings or (at == 0 and len(tokens) > 1 and some[0].readings == _CORNER):
+        guess = _guess(tokens[at]) if len(tokens) > 1 else Piece(tokens[at])
+        if not guess.readings and len(tokens[at]) > 2:
+            bare = _skeletons().get(_consonants(folded(tokens[at])[0]), frozenset())
+            guess = Piece(tokens[at], bare)
+        return 1, [Piece(guess.text, guess.readings | some[0].readings, guess.guessed)]
+    return 1, list(some)
 
 
 @cache
@@ -162,8 +179,36 @@ def _one(token: str) -> tuple[Piece, ...]:
         known = _stem(spelling)
         if known:
             return (Piece(token, known),)
-    known = _skeletons().get(_consonants(spellings[0])) if len(token) > 2 else None
-    return (Piece(token, known or frozenset()),)
+    return (Piece(token),)
+
+
+@cache
+def _guess(token: str) -> Piece:
+    """An unknown part of a longer name as an English word with letters left out (`inlTmp`)."""
+    short = folded(token)[0]
+    if not short.isascii() or not short.isalpha() or not 2 <= len(short) <= _LONGEST_SHORT:
+        return Piece(token)
+    fitting = [word for word in _english() if _left_out(short, word)]
+    if not fitting:
+        return Piece(token)
+    ranks = {word: (not word.startswith(short), len(word)) for word in fitting}
+    nearest = [word for word in fitting if ranks[word] == min(ranks.values())]
+    readings = frozenset[Reading]().union(*(vocabulary().words[word] for word in nearest))
+    return Piece(token, readings, guessed=True)
+
+
+def _left_out(short: str, word: str) -> bool:
+    """Whether letters of a word were left out: two letters only where all its consonants stand."""
+    if len(short) == 2:
+        return len(word) <= _LONGEST_OF_TWO and _consonants(word) == short
+    rest = iter(word)
+    return len(word) <= 3 * len(short) and word[0] == short[0] and all(c in rest for c in short)
+
+
+@cache
+def _english() -> tuple[str, ...]:
+    words = {word for _, word in _lines(_FOLDER / "english.txt") if word.isalpha()}
+    return tuple(sorted(w for w in words if len(w) >= 3 and w.isascii()))
 
 
 def _stem(token: str) -> frozenset[Reading] | None:

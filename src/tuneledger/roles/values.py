@@ -210,7 +210,7 @@ def _looks(facts: Sequence[Facts], tries: Sequence[_Try]) -> FloatArray:
     out += _within(high - low, spreads)
     out += np.where(has("whole") & (column(facts, "whole")[rows] == 0), _IMPOSSIBLE, 0.0)
     out += np.where(has("coarse") & (distinct > np.maximum(10, 0.08 * count)), -3.0, 0.0)
-    out += np.where(has("coarse") & has("whole") & (distinct <= 2) & (high <= 1), -2.5, 0.0)
+    out += np.where(has("coarse") & has("whole") & (distinct <= 2) & (high <= 1), -4.5, 0.0)
     # rounding noise on a channel that hardly moves is no restlessness
     restless = (column(facts, "restless")[rows] > 40) & (distinct > 12)
     out += np.where(has("smooth") & restless, -1.5, 0.0)

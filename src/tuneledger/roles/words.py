@@ -15,6 +15,7 @@ _ELSE = -3.5  # a name that is understood and says something else
 # An unknown word beside a thing and its quantity says little; beside one of them alone, much.
 _UNKNOWN_BESIDE_ONE, _UNKNOWN_BESIDE_TWO, _UNKNOWN_LETTER = 2.0, 0.7, 1.2
 _SLIGHT = 0.3
+_GUESSED, _GUESSED_ELSE = 1.0, 4.0
 _SLIGHT_CONCEPTS = {"relative", "raw", "first", "second", "content", "sensor"}
 # how often a misleading name happens to say a given signal
 _CHANCE = exp(-4.0)
@@ -118,6 +119,7 @@ def _best(found: tuple[Piece, ...], meaning: Meaning, best: Said) -> Said:
             if fitting:
                 held.update(*fitting)
                 words.append(piece.text)
+                against += _GUESSED if piece.guessed else 0.0
             else:
                 against += _penalty(piece, allowed, meaning, alone=len(wanted) == 1)
         if wanted <= held:
@@ -134,10 +136,11 @@ def _penalty(piece: Piece, allowed: frozenset[str], meaning: Meaning, *, alone: 
             return _UNKNOWN_LETTER
         return _UNKNOWN_BESIDE_ONE if alone else _UNKNOWN_BESIDE_TWO
     penalties = meanings()[1]
-    return min(
+    some = min(
         max(meaning.against.get(c, penalties.get(c, 3.0)) for c in r - allowed)
         for r in piece.readings
     )
+    return min(some, _GUESSED_ELSE) if piece.guessed else some
 
 
 @cache
@@ -146,7 +149,7 @@ def says_twin(name: str) -> float:
     concepts = [{c for r in piece.readings for c in r} for piece in pieces(name)]
     if any(c & {"cylinder", "corner"} for c in concepts):
         return 3.0
-    return 2.0 if any(c & {"bank", "second"} for c in concepts) else 0.0
+    return 2.0 if any(c & {"bank", "second", "place"} for c in concepts) else 0.0
 
 
 def trusted(weight: float, trust: float) -> float:

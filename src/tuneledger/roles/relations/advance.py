@@ -27,8 +27,11 @@ _NO_ADVANCE = -5.0
 _MOST_PAIRS = 8
 _MOST_LEAN = 9.0
 _TWIN = 2.5
+_LATE = 1.5
+_FAR_BEHIND = 7.0
 _CLOSE_DEG = 0.3
 _LAGS = range(-4, 5)
+_FEWEST_MOVING = 25
 _SURFACE_ROWS = 3000
 
 
@@ -51,13 +54,17 @@ class Advances:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two channels: share of rows in which they agree, correlation, rows by which `b` is late."""
+    """Two channels: share of rows in which they agree, correlation, rows by which `b` is late.
+
+    late: whole rows, for laying one over the other; lag: to a quarter of a row
+    """
 
     a: int
     b: int
     agree: float
     likeness: float
     late: int
+    lag: float
     tolerance: float
 
 
@@ -105,7 +112,7 @@ def _behaviour(evidence: Evidence, found: Advances, i: int, degrees: FloatArray)
     """An advance hardly ever is exactly nothing, follows speed and load, and falls with load."""
     weight, says = 0.0, None
     own = np.isfinite(degrees)
-    if own.sum() < 50:
+    if own.sum() < 50 or evidence.facts[i].distinct <= 1:
         return
     idle_zero = float((np.abs(degrees[own]) < 1e-6).mean())
     if idle_zero > 0.15:
@@ -122,8 +129,9 @@ def _behaviour(evidence: Evidence, found: Advances, i: int, degrees: FloatArray)
         elif by_load > 1.0 and explained > 0.35:
             weight -= 1.5
     found.like_advance[i] = weight
-    for signal in (SCHEDULED, DELIVERED):
-        evidence.add(i, signal, weight, says if weight > 0 else None)
+    evidence.add(i, SCHEDULED, weight, says)
+    # what is delivered may have been held, replaced or cut
+    evidence.add(i, DELIVERED, weight if weight > 0 else weight / 2, says)
 
 
 def _slopes(
@@ -164,7 +172,28 @@ def _pair(i: int, k: int, one: FloatArray, other: FloatArray, tolerance: float) 
     gap = np.abs(_shift(other, late) - one)
     own = np.isfinite(gap)
     agree = float((gap[own] <= tolerance).mean()) if own.any() else 0.0
-    return Pair(i, k, agree, alike(one, _shift(other, late)), late, tolerance)
+    lag = _fine_lag(one, other, late)
+    return Pair(i, k, agree, alike(one, _shift(other, late)), late, lag, tolerance)
+
+
+def _fine_lag(one: FloatArray, other: FloatArray, late: int) -> float:
+    """By how many rows the second is late, to a quarter, judged where both move alike."""
+    here, back, ahead = (_shift(other, late + n) for n in (0, -1, 1))
+    gap = np.abs(here - one)
+    moving = np.abs(np.gradient(one)) > 0.15
+    rows = np.flatnonzero(moving & np.isfinite(here + back + ahead + one) & (gap < 4.0))
+    if rows.size < _FEWEST_MOVING:
+        return float(late)
+
+    def off(part: float) -> float:
+        beside = ahead if part >= 0 else back
+        laid = (1 - abs(part)) * here[rows] + abs(part) * beside[rows]
+        # the calmer part decides: corrections that come and go spoil some rows
+        return float(np.sort(np.abs(laid - one[rows]))[: int(0.7 * rows.size)].mean())
+
+    parts = (0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75)
+    best = min(parts, key=off)
+    return late + (best if off(best) < 0.9 * off(0.0) else 0.0)
 
 
 def _shift(values: FloatArray, late: int) -> FloatArray:
@@ -205,7 +234,14 @@ def _company(evidence: Evidence, found: Advances, pairs: list[Pair]) -> None:
 
 def _which_is_which(evidence: Evidence, found: Advances, pairs: list[Pair]) -> None:
     """The one that is a map as against all that resemble it; the others are outcomes."""
-    usable = [p for p in pairs if all(is_plain(evidence, found, c) for c in (p.a, p.b))]
+    columns = [SOUGHT.index(s) for s in (SCHEDULED, DELIVERED)]
+    weights = {c: evidence.weights[c, columns].max() for c in found.degrees}
+    least = max(weights.values()) - _FAR_BEHIND
+    usable = [
+        p
+        for p in pairs
+        if all(is_plain(evidence, found, c) and weights[c] > least for c in (p.a, p.b))
+    ]
     leans: dict[tuple[int, int], tuple[float, str]] = {}
     for pair in sorted(usable, key=lambda p: -p.likeness)[:_MOST_PAIRS]:
         lean, says = _lean(found, pair)
@@ -254,9 +290,10 @@ def _twins(evidence: Evidence, found: Advances) -> None:
     for i in found.degrees:
         name = evidence.facts[i].channel.name
         as_advance = evidence.weights[i, column] - evidence.named[i, column]
-        evidence.twin[i] = (
-            as_advance + words.says_twin(name) - max(0.0, evidence.named[i].max() / 2)
-        )
+        named = float(evidence.named[i].max())
+        # a name that says which of the two it is speaks against a twin, an unknown one says nothing
+        by_name = named if named < 0 else -named / 2
+        evidence.twin[i] = as_advance + words.says_twin(name) + by_name
 
 
 def _no_map(found: Advances, channel: int) -> float:
@@ -288,7 +325,7 @@ def _lean(found: Advances, pair: Pair) -> tuple[float, str]:
     own = np.isfinite(one) & np.isfinite(other)
     agreed, alone = _by_surface(found, one, other, own, pair.tolerance)
     parts = [
-        (float(np.clip(0.4 * pair.late, -1.0, 1.0)), "comes first"),
+        (float(np.clip(3.0 * pair.lag, -_LATE, _LATE)), "comes first"),
         (_by_steps(found, one, other, own, pair.tolerance), "stays calm where the two part"),
         (_by_cap(one, other, own, pair.tolerance), "goes on where the other stands at an end"),
         (agreed, "follows the map that both show where they agree"),
