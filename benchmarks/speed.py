@@ -8,6 +8,7 @@ Every figure is the median of several fresh processes, the two commands in turn.
 
 import argparse
 import compileall
+import os
 import sys
 import tempfile
 from collections.abc import Sequence
@@ -109,6 +110,7 @@ def measure(folder: Path, rounds: int, *, growth: bool = True) -> Speed:
         grow(folder, [(n, CHANNELS) for n in SAMPLES_GROWN], few) if growth else [],
         grow(folder, [(SAMPLES, n) for n in CHANNELS_GROWN], few) if growth else [],
         rounds,
+        os.getloadavg()[1],
     )
 
 

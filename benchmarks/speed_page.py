@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+import numpy as np
+
 from benchmarks.curve import BLUE, ORANGE, Chart, Line, charts
 from benchmarks.processes import Cost
 from benchmarks.report import table
@@ -22,6 +24,7 @@ Written by `make bench`; do not edit. Measured on {day} with tuneledger {version
 Every figure is the median of {rounds} fresh processes, the commands in turn on the same machine;
 memory is the peak resident size of the process. The yardstick is a fresh process that imports
 polars and reads every column of the same file as text, which is the least that any answer costs.
+{busy}
 
 ## {samples:,} samples × {channels} channels, one sheet ({megabytes:.0f} MB)
 
@@ -29,16 +32,26 @@ polars and reads every column of the same file as text, which is the least that 
 
 ## Growth
 
-![Time against samples and against channels]({curves})
+Processor time, which other work on the machine disturbs least:
+
+![Processor time against samples and against channels]({curves})
 
 ### With samples, {channels} channels
 
 {by_samples}
 
+A straight line through the processor time of `reconcile` leaves {bent_samples} of its spread.
+
 ### With channels, {samples:,} samples
 
 {by_channels}
+
+A straight line through the processor time of `reconcile` leaves {bent_channels} of its spread.
 """
+
+BUSY = """
+The machine was busy with other work meanwhile (load average {load:.1f}), so that times by the wall
+clock are longer and less steady than on a quiet one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +78,16 @@ class Speed:
     by_samples: Sequence[Growth]
     by_channels: Sequence[Growth]
     rounds: int
+    load: float  # load average of the machine while it was measured
+
+
+def bend(sizes: Sequence[Growth], key: str) -> str:
+    """What a straight line leaves of the spread of processor time, in per cent."""
+    if len(sizes) < 3:
+        return "nothing"
+    x = [float(getattr(one, key)) for one in sizes]
+    r = np.corrcoef(x, [one.reconcile.cpu for one in sizes])[0, 1]
+    return f"{100 * (1 - r * r):.1f} %"
 
 
 def main_table(speed: Speed) -> str:
@@ -101,11 +124,23 @@ def growth_table(sizes: Sequence[Growth]) -> str:
             f"{one.read.seconds:.2f} s",
             f"{one.reconcile.seconds:.2f} s",
             f"{one.reconcile.seconds / one.read.seconds:.2f}",
+            f"{one.read.cpu:.2f} s",
+            f"{one.reconcile.cpu:.2f} s",
             f"{one.reconcile.megabytes:.0f} MB",
         ]
         for one in sizes
     ]
-    return table(["samples", "channels", "bare read", "reconcile", "ratio", "peak memory"], rows)
+    header = [
+        "samples",
+        "channels",
+        "bare read",
+        "reconcile",
+        "ratio",
+        "processor: read",
+        "reconcile",
+        "peak memory",
+    ]
+    return table(header, rows)
 
 
 def print_speed(speed: Speed) -> None:
@@ -116,16 +151,16 @@ def print_speed(speed: Speed) -> None:
 
 def write_curves(speed: Speed, path: Path) -> None:
     """Both growth curves in one SVG."""
-    samples = _chart("Time with samples", "samples", speed.by_samples)
-    channels = _chart("Time with channels", "channels", speed.by_channels)
+    samples = _chart("Processor time with samples", "samples", speed.by_samples)
+    channels = _chart("Processor time with channels", "channels", speed.by_channels)
     path.write_text(charts([samples, channels]), encoding="utf-8")
 
 
 def _chart(title: str, label: str, sizes: Sequence[Growth]) -> Chart:
     x = [float(one.samples if label == "samples" else one.channels) for one in sizes]
     lines = [
-        Line("reconcile", [one.reconcile.seconds for one in sizes], BLUE),
-        Line("bare read", [one.read.seconds for one in sizes], ORANGE),
+        Line("reconcile", [one.reconcile.cpu for one in sizes], BLUE),
+        Line("bare read", [one.read.cpu for one in sizes], ORANGE),
     ]
     return Chart(title, label, "s", x, lines)
 
@@ -147,4 +182,7 @@ def page(speed: Speed, curves: str) -> str:
         curves=curves,
         by_samples=growth_table(speed.by_samples),
         by_channels=growth_table(speed.by_channels),
+        bent_samples=bend(speed.by_samples, "samples"),
+        bent_channels=bend(speed.by_channels, "channels"),
+        busy=BUSY.format(load=speed.load) if speed.load > (os.cpu_count() or 1) else "",
     )
