@@ -52,7 +52,7 @@ def acting(finding: Finding, entry: Entry) -> Acting | None:
     if rows.sum() < _LEAST_ROWS:
         return None
     bound = book.tolerance + book.slack + entries_slack(finding.ledger.entries, finding.ledger)
-    left = finding.account.left
+    left = finding.account.judging.beyond_leeway
     told = rows & np.isfinite(left)
     right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
     return Acting(finding, entry, rows, right, raises_under_load(finding, entry.values, rows))

@@ -11,6 +11,9 @@ from tuneledger.ledger.tolerance import local_change
 
 # Two stretches this close together are one.
 _BRIDGE_S = 0.25
+# What is this brief has to be twice the tolerance: two rounded numbers may differ by more than a
+# step for a row or two.
+_BRIEF_S = 0.25
 # An edge may be off by this much, seen from this many rows beside it.
 _EDGE_S = 0.25
 _EDGE_ROWS = 3
@@ -82,7 +85,10 @@ def exceeding(
     # Counts over each run, from running totals: a log has thousands of runs within the slack.
     cores = np.concatenate(([0], np.cumsum(size > bound)))
     tall = np.concatenate(([0], np.cumsum(size > np.maximum(bound, lone))))
-    real = (cores[after] - cores[first] > 1) | (tall[after] - tall[first] > 0)
+    high = np.concatenate(([0], np.cumsum(size > np.maximum(bound, 2 * ledger.tolerance))))
+    lasts = ledger.times[rows[after - 1]] - ledger.times[rows[first]] >= _BRIEF_S
+    real = (cores[after] - cores[first] > 1) & (lasts | (high[after] - high[first] > 0))
+    real |= tall[after] - tall[first] > 0
     runs = zip(rows[first[real]].tolist(), rows[after[real] - 1].tolist(), strict=True)
     return merged(list(runs), ledger.times)
 
