@@ -19,6 +19,7 @@ from tuneledger.explain.running import Trial, misfit_of
 from tuneledger.explain.search import Departed, Departure, depart
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import rows_of
 
 # Sheets further off than these are not worth departing from.
 _MOST_SHEETS = 2
@@ -110,7 +111,7 @@ def _off_the_mark(accounts: Sequence[Account]) -> list[str]:
     """Added corrections that act where, or just beside where, something is left over."""
     shares: dict[str, float] = {}
     for account in accounts:
-        wrong = _widened(_rows(account))
+        wrong = _widened(rows_of(account.runs, account.left.size))
         kinds = {part.correction: part.effect for part in account.parts}
         for entry in account.ledger.entries:
             acts = np.abs(np.nan_to_num(entry.values)) > account.ledger.tolerance
@@ -119,13 +120,6 @@ def _off_the_mark(accounts: Sequence[Account]) -> list[str]:
                 shares[entry.correction] = max(share, shares.get(entry.correction, 0.0))
     chosen = sorted((name for name in shares if shares[name] >= _OVERLAP), key=lambda n: -shares[n])
     return chosen[:_MOST_REWRITTEN]
-
-
-def _rows(account: Account) -> BoolArray:
-    rows = np.zeros(account.left.shape, dtype=np.bool_)
-    for first, last in account.runs:
-        rows[first : last + 1] = True
-    return rows
 
 
 def _widened(rows: BoolArray) -> BoolArray:

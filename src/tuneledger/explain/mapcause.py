@@ -5,14 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray
 from tuneledger.explain import says
 from tuneledger.explain.cost import residual_cost
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.othermap import changed_cells, fit_offsets
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
-from tuneledger.ledger.episodes import Run, seconds
+from tuneledger.ledger.episodes import Run, rows_of, seconds
 from tuneledger.ledger.model import Episode
 from tuneledger.wording import count
 
@@ -57,8 +56,9 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
     if not departures:
         return None
     worst = max(departures, key=lambda d: seconds(d.check.runs, d.finding.book.times))
-    rows = _rows(worst)
-    values = worst.check.left[rows]
+    left = worst.check.left
+    rows = rows_of(worst.check.runs, left.size) & np.isfinite(left)
+    values = left[rows]
     lasted = sum(seconds(d.check.runs, d.finding.book.times) for d in departures)
     cells, settled = _cells(worst)
     certainty = _KNOWN if worst.revision else _INFERRED * settled
@@ -116,13 +116,6 @@ def _episode(departure: MapDeparture, run: Run) -> Episode:
         unaccounted_deg=0.0,
         expected=False,
     )
-
-
-def _rows(departure: MapDeparture) -> BoolArray:
-    rows = np.zeros(departure.check.left.shape, dtype=np.bool_)
-    for first, last in departure.check.runs:
-        rows[first : last + 1] = True
-    return rows & np.isfinite(departure.check.left)
 
 
 def _cells(departure: MapDeparture) -> tuple[tuple[Cell, ...], float]:

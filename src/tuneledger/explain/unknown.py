@@ -11,7 +11,7 @@ from tuneledger.explain.causes import raises_under_load
 from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
-from tuneledger.ledger.episodes import Run
+from tuneledger.ledger.episodes import Run, rows_of
 from tuneledger.ledger.model import Episode
 
 
@@ -64,8 +64,7 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
     seconds = sum(f.book.times[b] - f.book.times[a] + f.book.row_s for f, (a, b) in runs)
     raises = False
     for finding, (a, b) in runs:
-        rows = np.zeros(finding.book.times.shape, dtype=np.bool_)
-        rows[a : b + 1] = True
+        rows = rows_of([(a, b)], finding.book.times.size)
         raises |= raises_under_load(
             finding, finding.book.delivered - finding.book.start, rows & finding.book.judged
         )

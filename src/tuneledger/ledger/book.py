@@ -7,6 +7,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.evaluate.model import Inputs
 from tuneledger.ledger.lag import Lag, estimate_lag, shifted
+from tuneledger.ledger.model import row_seconds
 from tuneledger.ledger.regimes import Regimes, find_regimes
 from tuneledger.ledger.tolerance import slack, tolerance
 from tuneledger.logs.facts import held_every, quantisation_step
@@ -93,7 +94,7 @@ def open_book(
         tolerance=limit,
         slack=slack(start, _filled(delivered, own)),
         lag=lag,
-        row_s=float(np.median(np.diff(times))) if times.size > 1 else 0.0,
+        row_s=row_seconds(times),
         regime_names=regimes.names(),
         notes=_notes(
             lag, every, steps, times, "scheduled advance" if scheduled is not None else "the map"
@@ -151,7 +152,7 @@ def _notes(
 ) -> tuple[str, ...]:
     notes = []
     if lag.rows:
-        row = float(np.median(np.diff(times)))
+        row = row_seconds(times)
         count = "one sample" if abs(abs(lag.rows) - 1) < 0.15 else f"{abs(lag.rows):.1f} samples"
         order = "after" if lag.rows > 0 else "before"
         notes.append(

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
-from tuneledger.ledger.model import Entry, Episode, EpisodeEntry, Ledger
+from tuneledger.ledger.model import Entry, Episode, EpisodeEntry, Ledger, row_seconds
 from tuneledger.ledger.regimes import Regimes
 from tuneledger.ledger.tolerance import local_change
 
@@ -95,7 +95,7 @@ def exceeding(
 
 def _stretches(mask: BoolArray, times: FloatArray) -> tuple[IntArray, IntArray]:
     """First, and one past the last, of each run of true; a gap in time ends a run."""
-    usual = float(np.median(np.diff(times))) if times.size > 1 else 0.0
+    usual = row_seconds(times)
     fresh = np.concatenate(([True], np.diff(times) > max(_BRIDGE_S, 3.0 * usual)))[: mask.size]
     before = np.concatenate(([False], mask[:-1])) if mask.size else mask
     first = np.flatnonzero(mask & (~before | fresh))
@@ -107,8 +107,7 @@ def _stretches(mask: BoolArray, times: FloatArray) -> tuple[IntArray, IntArray]:
 def merged(runs: Sequence[Run], times: FloatArray) -> list[Run]:
     """Runs in order, those that overlap or nearly touch made one."""
     out: list[Run] = []
-    row_s = float(np.median(np.diff(times))) if times.size > 1 else 0.0
-    bridge = max(_BRIDGE_S, 1.5 * row_s)
+    bridge = max(_BRIDGE_S, 1.5 * row_seconds(times))
     for first, last in sorted(runs):
         if out and times[first] - times[out[-1][1]] <= bridge:
             out[-1] = (out[-1][0], max(out[-1][1], last))
@@ -119,7 +118,7 @@ def merged(runs: Sequence[Run], times: FloatArray) -> list[Run]:
 
 def seconds(runs: Sequence[Run], times: FloatArray) -> float:
     """How long the runs last together; a run of one row lasts one row."""
-    row_s = float(np.median(np.diff(times))) if times.size > 1 else 0.0
+    row_s = row_seconds(times)
     return float(sum(times[last] - times[first] + row_s for first, last in runs))
 
 
@@ -165,6 +164,14 @@ def _all_expected(ledger: Ledger, rows: slice) -> bool:
 def _mean(values: FloatArray, fallback: float = float("nan")) -> float:
     finite = values[np.isfinite(values)]
     return float(finite.mean()) if finite.size else fallback
+
+
+def rows_of(runs: Sequence[Run], rows: int) -> BoolArray:
+    """The rows that lie in any of the runs, as a mask over so many rows."""
+    out = np.zeros(rows, dtype=np.bool_)
+    for first, last in runs:
+        out[first : last + 1] = True
+    return out
 
 
 def true_runs(mask: BoolArray) -> list[Run]:

@@ -8,6 +8,11 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Evidence
 
 
+def row_seconds(times: FloatArray) -> float:
+    """Seconds from one row to the next, usually; 0 where there is no next."""
+    return float(np.median(np.diff(times))) if times.size > 1 else 0.0
+
+
 @dataclass(frozen=True, eq=False)
 class Entry:
     """What one correction contributed: signed, in the ledger's unit; NaN: not computable."""
@@ -53,7 +58,7 @@ class Ledger:
     @property
     def row_s(self) -> float:
         """Seconds from one row to the next, usually."""
-        return float(np.median(np.diff(self.times))) if self.times.size > 1 else 0.0
+        return row_seconds(self.times)
 
     @property
     def beyond_leeway(self) -> FloatArray:

@@ -11,6 +11,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.lag import shifted
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
@@ -25,7 +26,7 @@ _SILENT_SHARE = 0.97
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
     """The channel that, added or taken as it stands, leaves next to nothing, if there is one."""
-    busy = _rows_of(account)
+    busy = rows_of(account.runs, account.left.size) & np.isfinite(account.left)
     if busy.sum() < 3:
         return ()
     best: tuple[float, Channel, int, FloatArray] | None = None
@@ -40,14 +41,6 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         return ()
     _, channel, sign, values = best
     return (_extra(book, busy, channel, sign, values),)
-
-
-def _rows_of(account: Account) -> BoolArray:
-    rows = np.zeros(account.left.shape, dtype=np.bool_)
-    for first, last in account.runs:
-        rows[first : last + 1] = True
-    rows &= np.isfinite(account.left)
-    return rows
 
 
 def _candidates(book: Book) -> Iterator[tuple[Channel, FloatArray]]:

@@ -17,6 +17,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import rows_of
 from tuneledger.wording import degree_span
 
 _CLOSED_SHARE = 0.85
@@ -32,12 +33,13 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     speed = book.inputs.signal("engine speed", "rpm")
     if speed is None or not book.regimes.throttle_known:
         return ()
-    busy = np.zeros(account.left.shape, dtype=np.bool_)
-    for first, last in account.runs:
-        if book.regimes.closed[first : last + 1].mean() >= _CLOSED_SHARE and _near_idle(
-            speed[first : last + 1]
-        ):
-            busy[first : last + 1] = True
+    closed = book.regimes.closed
+    own = [
+        (first, last)
+        for first, last in account.runs
+        if closed[first : last + 1].mean() >= _CLOSED_SHARE and _near_idle(speed[first : last + 1])
+    ]
+    busy = rows_of(own, account.left.size)
     rows = busy & np.isfinite(account.left) & np.isfinite(speed)
     if rows.sum() < _LEAST_ROWS:
         return ()

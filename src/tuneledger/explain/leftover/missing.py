@@ -12,7 +12,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Need, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run
+from tuneledger.ledger.episodes import Run, rows_of
 from tuneledger.wording import degree_span, listing
 
 # A suspicion stays below what counts as an explanation.
@@ -44,11 +44,13 @@ def _suspects(
         if correction.has_numbers and not part.missing:
             continue  # a cell that nobody knows, or a moment before the log: nothing to ask for
         span = _span(correction, book)
-        rows = np.zeros(account.left.shape, dtype=np.bool_)
-        for run in account.runs:
-            if span is not None and _could(account.left, run, ~part.computable, span, book):
-                rows[run[0] : run[1] + 1] = True
-        if rows.any() and span is not None:
+        if span is None:
+            continue
+        fitting = [
+            run for run in account.runs if _could(account.left, run, ~part.computable, span, book)
+        ]
+        rows = rows_of(fitting, account.left.size)
+        if rows.any():
             ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
             found.append(_extra(sheet, correction, part.missing, rows, ends))
     return tuple(_shared(found))

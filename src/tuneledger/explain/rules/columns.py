@@ -46,10 +46,10 @@ class Column:
 
 
 def columns(book: Book) -> Iterator[Column]:
-    """Every channel that moves and is not itself an advance."""
+    """Every channel with samples that is not itself an advance or the clock."""
     outputs = {role.channel for signal in _OUTPUTS if (role := book.roles.get(signal)) is not None}
     for channel in book.log.channels:
-        if channel in outputs or channel == book.log.time or _constant(book, channel):
+        if channel in outputs or channel == book.log.time:
             continue
         values = book.inputs.channel(channel.name, None)
         if values is None or np.isfinite(values).sum() < 0.5 * values.size:
@@ -57,14 +57,6 @@ def columns(book: Book) -> Iterator[Column]:
         levels = _levels(values)
         price = _price(book, channel, values, levels)
         yield Column(channel, values, levels, price, resolved(values))
-
-
-def _constant(book: Book, channel: Channel) -> bool:
-    """Whether the thin sample already shows that the channel never moves. A switch that was
-    pressed only for a moment may hide from it, so short samples do not decide."""
-    sample = book.log.sample(channel)
-    known = sample[np.isfinite(sample)]
-    return known.size == 0
 
 
 def _levels(values: FloatArray) -> tuple[float, ...]:
