@@ -82,6 +82,7 @@ bench-quick: $(MARK)-dev
 docs: $(MARK)-dev
 	@$(BIN)/python -m tuneledger.cli.docs docs/cli.md
 	@$(BIN)/python -m tuneledger.calibrations.schema
+	@$(BIN)/python -m benchmarks.paste README.md
 	@$(BIN)/python -m pytest tests/test_house.py
 
 COMPILE = $(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 \

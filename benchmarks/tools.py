@@ -40,7 +40,7 @@ def _roles_file(roles: Mapping[str, Any]) -> str:
 def in_process(case: Case, roles_file: Path | None = None) -> Result:
     """Reconcile as the library does it; the ledger is taken as a value."""
     from tuneledger.errors import TuneledgerError
-    from tuneledger.reconcile import reconcile_files
+    from tuneledger.main_job import reconcile_files
     from tuneledger.statement.json import as_json, json_text
 
     try:

@@ -142,6 +142,18 @@ def test_every_page_of_the_docs_is_reached_from_the_index() -> None:
     assert sorted(page.name for page in pages - seen) == []
 
 
+def test_the_readme_shows_the_statement_that_the_demo_really_gives() -> None:
+    from benchmarks.paste import pasted, statement
+
+    page = (ROOT / "README.md").read_text(encoding="utf-8")
+    now = pasted(page, statement())
+    number = re.compile(r"\d+(?:\.\d+)?")
+    assert number.sub("#", now) == number.sub("#", page), "make docs pastes it anew"
+    # Another processor may round the last digit otherwise.
+    shown, given = (list(map(float, number.findall(text))) for text in (page, now))
+    assert shown == pytest.approx(given, rel=0.03, abs=0.11)
+
+
 def test_every_make_target_that_the_pages_name_exists() -> None:
     targets = set(re.findall(r"^([a-z-]+):", (ROOT / "Makefile").read_text(), re.MULTILINE))
     for page in PAGES:
