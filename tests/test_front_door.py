@@ -12,7 +12,7 @@ NAMES = [name for name in tl.__all__ if name != "__version__"]
 
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_offered_is_a_function_also_after_everything_is_loaded(name: str) -> None:
-    from tuneledger.reconcile import reconcile_files
+    from tuneledger.main_job import reconcile_files
 
     assert callable(reconcile_files)
     assert callable(getattr(tl, name))

@@ -9,22 +9,20 @@
 What is named here is loaded when it is first used, so that the command line starts fast.
 """
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from tuneledger.calibrations import open_calibration as open_calibration
     from tuneledger.logs import open_log as open_log
-    from tuneledger.reconcile import reconcile_files as reconcile
+    from tuneledger.main_job import reconcile_files as reconcile
 
     __version__: str
 
 _HOMES = {
     "open_log": ("tuneledger.logs", "open_log"),
     "open_calibration": ("tuneledger.calibrations", "open_calibration"),
-    "reconcile": ("tuneledger.reconcile", "reconcile_files"),
+    "reconcile": ("tuneledger.main_job", "reconcile_files"),
 }
 
 __all__ = ["__version__", "open_calibration", "open_log", "reconcile"]
@@ -39,14 +37,3 @@ def __getattr__(name: str) -> Any:
         module, attribute = _HOMES[name]
         return getattr(import_module(module), attribute)
     raise AttributeError(f"module 'tuneledger' has no attribute '{name}'")
-
-
-class _FrontDoor(ModuleType):
-    """Keeps `tl.reconcile` the function when the module of the same name is loaded below it."""
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in _HOMES and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _FrontDoor

@@ -37,6 +37,6 @@ def answering(monkeypatch: pytest.MonkeyPatch, calls: list[dict[str, object]]) -
             return with_
 
         library = SimpleNamespace(reconcile_files=reconcile_files)
-        monkeypatch.setitem(sys.modules, "tuneledger.reconcile", library)
+        monkeypatch.setitem(sys.modules, "tuneledger.main_job", library)
 
     return answer

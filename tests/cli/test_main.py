@@ -126,7 +126,7 @@ PIPED = """
 import sys
 from types import SimpleNamespace
 from tests.statements import explained_by_charge_air as made
-sys.modules["tuneledger.reconcile"] = SimpleNamespace(reconcile_files=lambda *a, **k: made())
+sys.modules["tuneledger.main_job"] = SimpleNamespace(reconcile_files=lambda *a, **k: made())
 from tuneledger.cli.main import run
 sys.exit(run(["reconcile", "log.csv"]))
 """

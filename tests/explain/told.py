@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from tests.runs import Run, account
 from tuneledger.explain.model import Cause
-from tuneledger.reconcile import reconcile
+from tuneledger.main_job import reconcile
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 

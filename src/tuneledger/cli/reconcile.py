@@ -65,7 +65,7 @@ def command(
     check_places(targets.places, inputs)
     targets.check_endings()
 
-    from tuneledger.reconcile import reconcile_files
+    from tuneledger.main_job import reconcile_files
     from tuneledger.statement.text import as_text
 
     statement = reconcile_files(files, roles_file=roles, memory=not no_memory)
