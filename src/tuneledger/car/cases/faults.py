@@ -6,9 +6,9 @@ import numpy as np
 
 from tuneledger.car import corrections as make
 from tuneledger.car import profiles
-from tuneledger.car.cases.ordinary import with_sheet
+from tuneledger.car.cases.ordinary import file_of, revision, with_sheet
 from tuneledger.car.cases.setting import Setting, set_up, weather
-from tuneledger.car.cases.story import Cause, Story
+from tuneledger.car.cases.story import Cause, Story, sheet
 from tuneledger.car.logger import Damage
 from tuneledger.car.vehicle import VEHICLES
 
@@ -143,9 +143,12 @@ def no_input(rng: Random) -> Story:
 
 
 def no_words(rng: Random) -> Story:
-    """Names that mean nothing at all; units and the map have to do."""
+    """Names that mean nothing at all; units, the map and the sheet's own channel have to do."""
     s = set_up(rng, vocabulary="nonsense")
-    return with_sheet(s, [make.pit(s.bench)], "names that mean nothing")
+    one = make.pit(s.bench)
+    running = sheet(s, [one], revision(rng))
+    sheets = [(file_of(running["revision"]), running)]
+    return Story(s, "names that mean nothing", running, sheets, acting=(one["id"],))
 
 
 def very_late(rng: Random) -> Story:

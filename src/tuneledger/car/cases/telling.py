@@ -16,7 +16,7 @@ from tuneledger.car.drive import Plan, Run, drive, switch
 from tuneledger.car.logger import Logged
 from tuneledger.car.sheets import to_toml
 
-FOLLOWS = 0.8  # share of the allowed error to which entries must follow from the log
+FOLLOWS = 0.5  # share of the allowed error to which entries must follow from the log
 
 
 def tell(story: Story, kind: str, seed: int) -> Case:
