@@ -19,6 +19,7 @@ from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
 from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
 from tuneledger.supplied import Supplied, open_supplied
+from tuneledger.wording import share
 
 
 def reconcile_files(
@@ -36,7 +37,7 @@ def reconcile(supplied: Supplied) -> Statement:
     opened = [_open(log, roles, supplied.sheets) for log, roles in supplied.logs]
     books = [OpenedBook(book, laid) for book, laid in opened if book is not None]
     if len(books) < len(opened):
-        return _without_account(supplied)
+        return _without_account(supplied, opened)
     explanation = explain(books, _carriers(supplied.sheets))
     return Statement(
         logs=tuple(
@@ -81,28 +82,35 @@ def _carriers(sheets: Sequence[SuppliedSheet]) -> Mapping[str, str]:
     }
 
 
-def _without_account(supplied: Supplied) -> Statement:
+def _without_account(
+    supplied: Supplied, opened: Sequence[tuple[Book | None, tuple[LaidSheet, ...]]]
+) -> Statement:
     """The statement where a log lacks what an account needs: it says what to log."""
     needs: dict[str, Need] = {}
-    headline = ""
-    for log, roles in supplied.logs:
+    headlines: list[str] = []
+    for (log, roles), (book, laid) in zip(supplied.logs, opened, strict=True):
+        if book is not None:
+            continue
         if roles.get("delivered advance") is None:
-            headline = headline or no_delivered(log.file)
+            headlines.append(no_delivered(log.file, _perhaps(roles)))
             needs["delivered advance"] = Need(
                 "delivered advance", "without it there is nothing to reconcile with"
             )
-        elif roles.get("scheduled advance") is None:
-            headline = headline or nothing_to_start_from(log.file)
-            needs["scheduled advance"] = Need(
-                "scheduled advance",
-                "neither the log nor a sheet that can be computed says what was asked for",
-            )
+            continue
+        lacking = laid[0].map_missing if laid else ()
+        headlines.append(nothing_to_start_from(log.file, lacking))
+        needs["scheduled advance"] = Need(
+            "scheduled advance",
+            "neither the log nor a sheet that can be computed says what was asked for",
+        )
+        for name in lacking:
+            needs[name] = Need(name, "the main map reads it and the log does not carry it")
     return Statement(
         logs=tuple(LogAccount(log, roles, None) for log, roles in supplied.logs),
         sheets=supplied.sheets,
         tolerance_deg=tolerance(),
         verdict="cannot tell",
-        headline=headline,
+        headline=headlines[0],
         running=None,
         episodes=(),
         causes=(),
@@ -114,4 +122,12 @@ def _without_account(supplied: Supplied) -> Statement:
             )
         ),
         needs=tuple(needs.values()),
+    )
+
+
+def _perhaps(roles: Roles) -> list[str]:
+    """The channels that might be the delivered advance, with how likely each is."""
+    doubt = next((d for d in roles.doubts if d.signal == "delivered advance"), None)
+    return (
+        [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:2]] if doubt else []
     )

@@ -5,12 +5,14 @@ is found beyond the sheet as it is; the sheet with departures; and the sheet wit
 corrections, for whose rows a rule is then looked for: a correction with other numbers.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray
+from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.finding import Finding, look_further
@@ -141,15 +143,49 @@ def _without(book: Book, trial: Trial, laid: Sequence[LaidSheet], name: str) -> 
 
 
 def _named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Finding:
-    """The finding with a rule named after the correction in whose rows it acts."""
+    """The finding with a rule named after the correction that it writes anew.
+
+    A rule that acts in the same rows but reads something else is another thing: the correction
+    then simply stayed silent.
+    """
     for name in rewritten:
+        reads = _read_by(found.book, trial.sheet.correction(name))
         rows = np.abs(np.nan_to_num(trial.sheet.parts[name].values)) > found.book.tolerance
-        extras = tuple(_renamed(extra, name, rows) for extra in found.extras)
-        found = replace(found, extras=extras)
+        extras = tuple(_renamed(extra, name, rows, reads) for extra in found.extras)
+        what = "rewritten" if any(e.correction == name for e in extras) else "off"
+        departures = tuple(
+            replace(d, what=what) if d.correction == name else d for d in found.departures
+        )
+        found = replace(found, extras=extras, departures=departures)
     return found
 
 
-def _renamed(extra: Extra, name: str, rows: BoolArray) -> Extra:
-    if extra.values is None or extra.correction is not None or not rows.any():
+def _read_by(book: Book, correction: Correction | None) -> set[str]:
+    """The log channels that a correction reads, in its table or its conditions."""
+    names: set[str] = set()
+    for reading in readings(correction) if correction is not None else ():
+        for name in (reading.signal, reading.channel, reading.minus, reading.over):
+            role = book.roles.get(name) if name else None
+            channel = role.channel if role else book.log.find(name or "")
+            if channel is not None:
+                names.add(channel.name)
+    return names
+
+
+def _renamed(extra: Extra, name: str, rows: BoolArray, reads: set[str]) -> Extra:
+    if extra.rule is None or extra.correction is not None or not rows.any():
         return extra
-    return replace(extra, correction=name) if extra.rows[rows].mean() >= _OVERLAP else extra
+    of_rule = {str(one["channel"]) for one in _leaves(extra.rule.when) if "channel" in one}
+    if extra.rule.along is not None:
+        of_rule.add(extra.rule.along.channel)
+    same = bool(of_rule & reads) and extra.rows[rows].mean() >= _OVERLAP
+    return replace(extra, correction=name) if same else extra
+
+
+def _leaves(when: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, Any]]:
+    """Every condition of a rule, those inside `since` and `any` too."""
+    for one in when:
+        yield one
+        if "since" in one:
+            yield from _leaves([one["since"]])
+        yield from _leaves(one.get("any", ()))

@@ -9,7 +9,7 @@ from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.verdict import Verdict
 from tuneledger.ledger.episodes import departures
 from tuneledger.ledger.episodes import seconds as seconds_of
-from tuneledger.wording import degree_span, degrees, listing, quantity, seconds
+from tuneledger.wording import degree_span, degrees, listing, quantity, seconds, share
 
 NOT_THE_CRANK = "The crank was not checked."
 
@@ -39,21 +39,41 @@ def headline(
             "Read the ECU back before loading anything."
         )
     if verdict == "unexplained":
-        unknown = next((cause for cause in causes if cause.kind == "unknown"), causes[0])
-        return f"Not explained yet: {_lowered(unknown.says)} {unknown.next_step}"
+        unknown = next((cause for cause in causes if cause.kind == "unknown"), None)
+        if unknown is not None:
+            return f"Not explained yet: {_lowered(unknown.says)} {unknown.next_step}"
+        doubtful = min(causes, key=lambda c: (c.expected, c.certainty))
+        return (
+            f"Not sure yet ({share(doubtful.certainty)}): {_lowered(doubtful.says)} "
+            f"{doubtful.next_step}"
+        )
     return f"{causes[0].says} {causes[0].next_step}"
 
 
-def no_delivered(file: str) -> str:
-    """The headline where the log does not say what the ECU delivered."""
+def no_delivered(file: str, perhaps: Sequence[str]) -> str:
+    """The headline where no channel is surely the delivered advance; `perhaps` names candidates."""
+    if perhaps:
+        return (
+            f"Cannot tell: not sure which channel of {file} is the delivered advance; perhaps "
+            f"{listing(perhaps, 'or')}. Name it in a roles file (--roles); `tuneledger look` "
+            "shows why."
+        )
     return f"Cannot tell: {file} carries no delivered advance. Log it together with scheduled."
 
 
-def nothing_to_start_from(file: str) -> str:
-    """The headline where neither the log nor a sheet says what was asked for."""
+def nothing_to_start_from(file: str, lacking: Sequence[str]) -> str:
+    """The headline where neither the log nor a sheet says what was asked for.
+
+    lacking: what the supplied map reads and the log does not carry
+    """
+    if lacking:
+        return (
+            f"Cannot tell: {file} carries no scheduled advance, and the map cannot be computed "
+            f"without {listing(lacking)}. Log scheduled advance, or {listing(lacking)}."
+        )
     return (
-        f"Cannot tell: {file} carries no scheduled advance, and no sheet that can be computed "
-        "from it was given. Log scheduled advance, or send the calibration."
+        f"Cannot tell: {file} carries no scheduled advance, and no sheet was given. Log scheduled "
+        "advance, or send the calibration."
     )
 
 

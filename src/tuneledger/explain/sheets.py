@@ -22,6 +22,7 @@ class LaidSheet:
 
     index:       place in the order in which the sheets were given; 0 is said to run
     map_values:  the main map per row; NaN where not computable
+    map_missing: inputs of the map that the log does not carry
     asked:       what a logged scheduled channel should say: the map, and what `scheduled_includes`
     parts:       every correction, switched on or not, by id
     resolution:  degrees by which the map ("") and each table may be off per row, because the log
@@ -34,6 +35,7 @@ class LaidSheet:
     file: str
     calibration: Calibration
     map_values: FloatArray
+    map_missing: tuple[str, ...]
     asked: FloatArray
     parts: Mapping[str, Contribution]
     resolution: Mapping[str, FloatArray]
@@ -55,7 +57,7 @@ class LaidSheet:
 
 def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> LaidSheet:
     """Evaluate a sheet over a log's inputs."""
-    values, _ = map_advance(calibration, inputs)
+    values, missing = map_advance(calibration, inputs)
     parts = contributions(calibration, inputs, file=file)
     included = calibration.spark.scheduled_includes
     inside = [
@@ -69,6 +71,7 @@ def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> Laid
         file=file,
         calibration=calibration,
         map_values=values,
+        map_missing=missing,
         asked=asked,
         parts={part.correction: part for part in parts},
         resolution=_resolutions(calibration, inputs),

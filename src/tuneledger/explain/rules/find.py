@@ -13,7 +13,7 @@ from tuneledger.explain.model import Point
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.explain.rules.cover import covers
 from tuneledger.explain.rules.curves import polished, shapes
-from tuneledger.explain.rules.fitted import Fitted, active, cost_of, fitted
+from tuneledger.explain.rules.fitted import Fitted, Shape, active, cost_of, fitted
 from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
 from tuneledger.explain.rules.refine import refined, with_release
 from tuneledger.explain.rules.terms import Term, terms
@@ -24,6 +24,8 @@ from tuneledger.ledger.tolerance import local_change
 from tuneledger.wording import condition
 
 _MOST_RULES = 3
+# Less than this is an edge of something else.
+_LEAST_ROWS, _LEAST_S = 4, 0.2
 _LEAST_GAIN = 14.0
 _LEAST_SHARE = 0.5
 _REFINED = 14
@@ -86,7 +88,7 @@ def _honest(book: Book, left: FloatArray, rule: Fitted) -> bool:
     a second rule acts as well.
     """
     acts = np.isfinite(left) & (np.abs(rule.values) > book.tolerance)
-    if not acts.any():
+    if acts.sum() < max(_LEAST_ROWS, _LEAST_S / book.row_s if book.row_s > 0 else 0):
         return False
     rest = np.abs(left - rule.values)[acts]
     bound = (book.tolerance + book.slack + local_change(rule.values, reach=2))[acts]
@@ -118,7 +120,21 @@ def candidates(book: Book, left: FloatArray, found_columns: Sequence[Column]) ->
     if acting:
         for found in _chosen(book, busy, found_columns):
             for shape in acting:
-                yield fitted(book, left, refined(found, busy), shape=shape)
+                terms_, anchored = _anchored(refined(found, busy), shape)
+                yield fitted(book, left, terms_, shape=anchored)
+
+
+def _anchored(found: Sequence[Term], shape: Shape) -> tuple[tuple[Term, ...], Shape]:
+    """A threshold on the curve's own channel becomes the point at which the curve is zero."""
+    own = [t for t in found if t.column is shape.column and t.timer is None and t.side != 0]
+    for term in own:
+        beyond = shape.at > term.limit if term.side > 0 else shape.at < term.limit
+        if beyond.any():
+            at = np.append(shape.at[beyond], term.limit)
+            deg = np.append(shape.deg[beyond], 0.0)
+            order = np.argsort(at)
+            shape = Shape(shape.column, at[order], deg[order])
+    return tuple(t for t in found if t not in own), shape
 
 
 def _with_conditions(
