@@ -113,7 +113,7 @@ LOOKS: dict[str, Look] = {
     ),
     "commanded lambda": Look(
         (0.5, 0.68, 1.02, 1.2), (0.6, 0.75, 1.06, 1.3), (0.75, 0.95, 1.35, 3.0),
-        bare=3.2, labelled=3.5, constant=-0.7,
+        bare=3.2, labelled=3.5, constant=-3,
     ),
     "measured lambda": Look(
         (0.45, 0.66, 1.02, 1.2), (0.6, 0.75, 1.06, 1.4), (0.75, 0.95, 1.6, 20),

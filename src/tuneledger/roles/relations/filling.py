@@ -14,6 +14,7 @@ def weigh(evidence: Evidence) -> None:
     """Add what throttle, pedal, pressure, load and mixture say of one another."""
     _pressure(evidence)
     _gauge_twin(evidence)
+    _outside_air(evidence)
     _load(evidence)
     _foot(evidence)
     _mixture(evidence)
@@ -61,6 +62,17 @@ def _gauge_twin(evidence: Evidence) -> None:
                 says = "another channel is the same pressure counted from the outside air"
                 evidence.add(i, "manifold absolute pressure", 1.5, says)
                 evidence.add(k, "manifold absolute pressure", -2.5)
+
+
+def _outside_air(evidence: Evidence) -> None:
+    """The outside air knows nothing of the engine."""
+    driver = _driver(evidence)
+    if driver is None:
+        return
+    for i in evidence.candidates("barometric pressure", least=1e-3, most=8):
+        likeness = abs(alike(driver, side_by_side(evidence, i)))
+        if likeness > 0.35 and evidence.facts[i].distinct > 3:
+            evidence.add(i, "barometric pressure", -4.0 * graded(likeness, 0.35, 0.7))
 
 
 def _load(evidence: Evidence) -> None:

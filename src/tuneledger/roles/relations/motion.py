@@ -43,7 +43,7 @@ def _gears(evidence: Evidence) -> None:
             says = "it steps as engine speed over road speed does"
             evidence.add(i, "gear", 5.0 * graded(likeness, 0.75, 0.95), says)
         elif np.nanmax(gear) > 1:
-            evidence.add(i, "gear", -1.5)
+            evidence.add(i, "gear", -3.0)
 
 
 def _shafts(evidence: Evidence) -> None:
@@ -114,9 +114,13 @@ def _oil_pressure(evidence: Evidence) -> None:
     if rpm is None:
         return
     turning = side_by_side(evidence, rpm, "engine speed")
+    filling = likeliest(evidence, "manifold absolute pressure")
+    charge = None if filling is None else side_by_side(evidence, filling)
     for i in evidence.candidates("oil pressure", least=1e-3, most=8):
         pressure = side_by_side(evidence, i, "oil pressure")
         likeness = alike(turning, pressure)
+        if charge is not None and alike(charge, pressure) > likeness:
+            likeness = 0.0  # it goes with the charge, as fuel pressure does
         if likeness > 0.6 and np.nanpercentile(pressure, 90) > 250:
             says = "it rises with engine speed as oil pressure does"
             evidence.add(i, "oil pressure", 2.0 * graded(likeness, 0.6, 0.9), says)
