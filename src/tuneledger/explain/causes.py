@@ -170,9 +170,10 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
     sheet = finding.account.sheet
     correction = sheet.correction(extra.correction) if sheet and extra.correction else None
     raises = raises_under_load(finding, values, rows)
+    units = {channel.name: channel.unit for channel in book.log.channels}
     told = says.Told(
         kind=extra.kind,
-        name=correction.called if correction else says.extra_name(extra),
+        name=correction.called if correction else says.extra_name(extra, units),
         degrees=degrees,
         seconds=seconds,
         peak=float(values[rows][np.abs(values[rows]).argmax()]) if rows.any() else 0.0,

@@ -1,11 +1,21 @@
 """Causes in words: one plain sentence each, and what to do or to log next."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import Kind
-from tuneledger.wording import condition, count, degrees, listing, seconds, sentence, share
+from tuneledger.explain.model import Kind, Rule
+from tuneledger.wording import (
+    condition,
+    conditions,
+    count,
+    degrees,
+    listing,
+    seconds,
+    sentence,
+    share,
+)
 
 ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
 
@@ -120,13 +130,23 @@ def silent_next(told: Told) -> str:
     return "Read the ECU back: it does not run this sheet."
 
 
-def extra_name(extra: Extra) -> str:
-    """What to call something that no sheet names."""
+def extra_name(extra: Extra, units: Mapping[str, str]) -> str:
+    """What to call something that no sheet names; `units`: channel → unit, for thresholds."""
     if extra.kind == "other map":
         return f"another main map, which differs in {count(len(extra.cells), 'cell')},"
     if extra.channel:
         return f"a correction that the channel {extra.channel} carries"
-    return "the idle governor" if extra.expected else "a rule that no supplied sheet lists"
+    if extra.expected:
+        return "the idle governor"
+    return "a rule read out of the log" + (_rule_in_words(extra.rule, units) if extra.rule else "")
+
+
+def _rule_in_words(rule: Rule, units: Mapping[str, str]) -> str:
+    """`, along Inlet temp while Throttle above 55 %,`: what a reader has to look for in the car."""
+    along = f"along {rule.along.channel}" if rule.along else ""
+    when = f"while {conditions(rule.when, units)}" if rule.when else ""
+    said = " ".join(part for part in (along, when) if part)
+    return f", {said}," if said else ", at all times,"
 
 
 def sum_comes_out(right: float) -> str:

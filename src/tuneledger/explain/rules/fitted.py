@@ -150,8 +150,9 @@ def cost_of(
     edges = book.slack + local_change(values)
     if rounding is not None:
         edges = edges + rounding
-    flips = np.abs(np.diff(values)) > book.tolerance
-    moves = np.abs(np.diff(left)) > book.tolerance
+    judged = np.isfinite(left)
+    flips = np.abs(np.diff(values[judged])) > book.tolerance
+    moves = np.abs(np.diff(left[judged])) > book.tolerance
     near = moves.copy()
     for shift in (1, 2, 3):
         near[shift:] |= moves[:-shift]

@@ -37,38 +37,51 @@ class Pattern:
 
 def busy_pattern(book: Book, left: FloatArray) -> Pattern | None:
     """All rows that are off against all that are not, whatever the degrees."""
-    size = np.abs(left)
-    limit = book.tolerance + book.slack
-    acts = np.isfinite(left) & (size > limit)
-    rests = np.isfinite(left) & (size <= np.minimum(limit, book.tolerance))
-    acts, rests = _without_edges(acts, rests)
-    return Pattern(acts, rests, None) if acts.sum() >= _LEAST_ROWS else None
+    rows = np.flatnonzero(np.isfinite(left))
+    size = np.abs(left[rows])
+    limit = (book.tolerance + book.slack)[rows]
+    acts, rests = size > limit, size <= np.minimum(limit, book.tolerance)
+    if acts.sum() < _LEAST_ROWS:
+        return None
+    return _pattern(rows, acts, rests, left.size, None)
 
 
 def levels(book: Book, left: FloatArray) -> list[Pattern]:
-    """The levels at which what is left over stands, the one that lasts longest first."""
-    known = np.isfinite(left)
-    limit = book.tolerance + book.slack
+    """The levels at which what is left over stands, the one that lasts longest first.
+
+    Only judged rows are looked at, one after another: a slow channel has none in between.
+    """
+    rows = np.flatnonzero(np.isfinite(left))
+    here, limit = left[rows], (book.tolerance + book.slack)[rows]
     # Rows in which the left-over itself moves are on their way from one level to another.
-    still = known & (local_change(np.nan_to_num(left)) <= 2 * book.tolerance)
-    off = still & (np.abs(left) > limit)
-    total = int((known & (np.abs(left) > limit)).sum())
-    rests = known & (np.abs(left) <= limit)
+    still = local_change(here) <= 2 * book.tolerance
+    busy = np.abs(here) > limit
+    remaining = still & busy
+    least = max(_LEAST_ROWS, _LEAST_SHARE * int(busy.sum()))
     out: list[Pattern] = []
-    remaining = off.copy()
     for _ in range(_MOST_LEVELS):
-        if remaining.sum() < max(_LEAST_ROWS, _LEAST_SHARE * total):
+        if remaining.sum() < least:
             break
-        level = _mode(left[remaining], book.tolerance)
-        here = known & (np.abs(left - level) <= book.tolerance)
-        count = int((here & remaining).sum())
-        if count < max(_LEAST_ROWS, _LEAST_SHARE * total):
+        level = _mode(here[remaining], book.tolerance)
+        of_it = remaining & (np.abs(here - level) <= book.tolerance)
+        if of_it.sum() < least:
             break
-        level = float(np.median(left[here & remaining]))
-        acts = known & (np.abs(left - level) <= limit) & (np.abs(left) > np.abs(left - level))
-        out.append(Pattern(*_without_edges(acts, rests & ~acts), level))
-        remaining &= np.abs(left - level) > 1.5 * book.tolerance
+        level = float(np.median(here[of_it]))
+        acts = (np.abs(here - level) <= limit) & (np.abs(here) > np.abs(here - level))
+        out.append(_pattern(rows, acts, ~busy & ~acts, left.size, level))
+        remaining &= np.abs(here - level) > 1.5 * book.tolerance
     return out
+
+
+def _pattern(
+    rows: IntArray, acts: BoolArray, rests: BoolArray, size: int, level: float | None
+) -> Pattern:
+    """A pattern over all rows, without those beside a change: their side is a matter of lag."""
+    calm_acts, calm_rests = acts & ~_beside(rests), rests & ~_beside(acts)
+    full_acts, full_rests = np.zeros(size, dtype=np.bool_), np.zeros(size, dtype=np.bool_)
+    full_acts[rows[calm_acts]] = True
+    full_rests[rows[calm_rests]] = True
+    return Pattern(full_acts, full_rests, level)
 
 
 def _mode(values: FloatArray, width: float) -> float:
@@ -77,11 +90,6 @@ def _mode(values: FloatArray, width: float) -> float:
     last = np.searchsorted(ordered, ordered + width, side="right")
     first = int(np.argmax(last - np.arange(ordered.size)))
     return float(np.median(ordered[first : last[first]]))
-
-
-def _without_edges(acts: BoolArray, rests: BoolArray) -> tuple[BoolArray, BoolArray]:
-    """Both without the rows beside a change: which side those fall on is a matter of lag."""
-    return acts & ~_beside(rests), rests & ~_beside(acts)
 
 
 def _beside(mask: BoolArray) -> BoolArray:
