@@ -6,6 +6,8 @@ pressure or a map). The vocabulary is data: one file per language in `vocabulary
 
 import re
 import unicodedata
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -26,6 +28,7 @@ _UMLAUTS = str.maketrans(
 )
 _PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "ł": "l", "đ": "d", "œ": "oe"})
 _CORNER = frozenset([frozenset(["corner"])])  # `FL temp` is a corner, `flPrs` is not
+_HEAD = re.compile(r"[^\W_]+[\s_./:|-]+(?=\w)")
 _VOWELS = str.maketrans("", "", "aeiouy")
 _TWICE = re.compile(r"(.)\1")
 _SHORTEST_STEM = 4
@@ -119,6 +122,16 @@ def _lines(file: Path) -> list[tuple[str, str]]:
 def _consonants(word: str) -> str:
     """`throttle` and `thrttl` both are `thrtl`."""
     return _TWICE.sub(r"\1", word[0] + word[1:].translate(_VOWELS))
+
+
+def without_prefix(names: Sequence[str]) -> list[str]:
+    """The names without a first word that half of them share: a logger's, or its module's."""
+    heads = Counter(m.group() for name in names if (m := _HEAD.match(name)))
+    shared = {head for head, times in heads.items() if times >= max(4, len(names) / 2)}
+    return [
+        name[m.end() :] if (m := _HEAD.match(name)) and m.group() in shared else name
+        for name in names
+    ]
 
 
 def pieces(name: str) -> tuple[Piece, ...]:

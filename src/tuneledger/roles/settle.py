@@ -34,8 +34,8 @@ def settle(weights: FloatArray, present: FloatArray, twin: FloatArray) -> FloatA
     for signals, edges in _groups(odds):
         rows = np.flatnonzero(edges.any(axis=1))
         block = np.where(edges, odds[:, signals], 0.0)[rows]
-        out[np.ix_(rows, signals)] = _marginals(block)
-    return out
+        out[np.ix_(rows, np.array(signals))] = _marginals(block)
+    return np.asarray(out)
 
 
 def _groups(odds: FloatArray) -> list[tuple[list[int], BoolArray]]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from tuneledger.calibrations.model import Calibration
 from tuneledger.roles.evidence import Evidence
-from tuneledger.roles.relations import advance, filling, maps, motion, outcome
+from tuneledger.roles.relations import advance, filling, maps, motion, outcome, which
 
 
 def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
@@ -15,8 +15,9 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
     found = advance.weigh(evidence)
     evidence.take_stock()
     if found is not None:
+        which.compare(evidence, found)
         maps.weigh(evidence, found, sheets)
         evidence.take_stock()
         outcome.weigh(evidence, found, sheets)
-        advance.speak(evidence, found)
+        which.speak(evidence, found)
         evidence.take_stock()

@@ -14,8 +14,9 @@ from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Axis, Calibration
 from tuneledger.evaluate.lookup import interpolate
 from tuneledger.roles.evidence import SOUGHT, Evidence
-from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED, Advances, is_plain
+from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED, Advances
 from tuneledger.roles.relations.common import graded
+from tuneledger.roles.relations.which import is_plain
 from tuneledger.roles.values import Reading, ways_to_read
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
@@ -180,7 +181,11 @@ def _weigh_advances(evidence: Evidence, found: Advances, fits: Sequence[Fit], to
         weight = 4.0 * graded(part, 0.15, 0.6)
         for signal in (SCHEDULED, DELIVERED):
             evidence.add(channel, signal, weight, says if weight else None)
-    likely = [c for c, part in share.items() if part > 0.1 and is_plain(evidence, found, c)]
+    likely = [
+        c
+        for c, part in share.items()
+        if is_plain(evidence, found, c) and (part > 0.1 or found.like_advance.get(c, 0.0) > 0.5)
+    ]
     for channel in likely:
         others = [share[c] for c in likely if c != channel]
         if not others:
