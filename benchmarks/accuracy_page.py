@@ -17,7 +17,8 @@ else. What is asked of each answer:
 
 - **verdict**: one of those that the truth accepts.
 - **first cause**: the cause of rank 1 is one that may rightly stand there: kind, correction,
-  revision and sign.
+  revision and sign. For a rule that no file holds it is enough to call it one; whether the rule is
+  right is asked below.
 - **running**: the running revision, or rightly none.
 - **roles**: every channel that the case turns on has its signal; what is not logged has none.
 - **episodes**: at least 0.7 of the episode time is common to truth and answer (intersection over
