@@ -57,3 +57,18 @@ def test_what_no_channel_tells_stays_unknown_with_its_size_and_time() -> None:
     statement = told(run.post("x", odd))
     assert statement.verdict == "unexplained"
     assert all(c.certainty < 0.8 for c in statement.causes)
+
+
+def test_a_fixed_advance_left_on_is_a_replacement_and_no_rule_of_any_channel() -> None:
+    run = climb()
+    on = (run.times > 20) & (run.times < 50)
+    statement = told(run.post("x", np.where(on, 15.0 - run.scheduled, 0.0)))
+    assert first(statement).kind == "replacement"
+    assert "fixed advance of 15.0°" in first(statement).says
+    assert "timing-light" in first(statement).next_step or first(statement).raises_under_load
+
+
+def test_what_a_limit_cuts_is_no_fixed_advance() -> None:
+    run = climb()
+    statement = told(run.post("x", np.minimum(run.scheduled, 25.0) - run.scheduled))
+    assert first(statement).kind != "replacement"

@@ -8,7 +8,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
-from tuneledger.explain.leftover import carried, idle, missing, othermap
+from tuneledger.explain.leftover import carried, fixed, idle, missing, othermap
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
@@ -27,7 +27,7 @@ STAGES: tuple[tuple[Finder, ...], ...] = (
     (carried.find,),
     (idle.find,),
     (missing.find,),
-    (rules.find, othermap.find),
+    (fixed.find, rules.find, othermap.find),
     (missing.find_possible,),
 )
 

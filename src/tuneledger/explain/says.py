@@ -105,6 +105,8 @@ def next_step(told: Told) -> str:
         return f"It protects the engine: find out why it acted ({told.reason}) before any change."
     if told.expected:
         return "Nothing to do."
+    if told.kind == "replacement" and told.revision is None:
+        return "A fixed advance is for a timing-light check: switch it off before driving on."
     if told.kind == "limit":
         return "Ask first why the limit is there; the map is the one to bring within it."
     if told.channel and told.degrees < 0:
@@ -132,6 +134,8 @@ def silent_next(told: Told) -> str:
 
 def extra_name(extra: Extra, units: Mapping[str, str]) -> str:
     """What to call something that no sheet names; `units`: channel → unit, for thresholds."""
+    if extra.name:
+        return extra.name
     if extra.kind == "other map":
         return f"another main map, which differs in {count(len(extra.cells), 'cell')},"
     if extra.channel:

@@ -15,6 +15,7 @@ class Extra:
     values:     what it posts per row, degrees; None with `entry` None
     rows:       the rows it speaks for
     correction, revision: the correction of a sheet that it is, where it is one
+    name:       what to call it, where neither a sheet nor a rule names it
     needs:      what would have to be logged to be sure
     leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
                 cannot tell a threshold or rounds what a curve follows
@@ -38,3 +39,4 @@ class Extra:
     points: tuple[Point, ...] = ()
     cells: tuple[Cell, ...] = ()
     alternatives: tuple[Rule, ...] = ()
+    name: str = ""

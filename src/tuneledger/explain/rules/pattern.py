@@ -41,9 +41,8 @@ def busy_pattern(book: Book, left: FloatArray) -> Pattern | None:
     size = np.abs(left[rows])
     limit = (book.tolerance + book.slack)[rows]
     acts, rests = size > limit, size <= np.minimum(limit, book.tolerance)
-    if acts.sum() < _LEAST_ROWS:
-        return None
-    return _pattern(rows, acts, rests, left.size, None)
+    pattern = _pattern(rows, acts, rests, left.size, None)
+    return pattern if pattern.acts.sum() >= _LEAST_ROWS else None
 
 
 def levels(book: Book, left: FloatArray) -> list[Pattern]:
@@ -68,7 +67,9 @@ def levels(book: Book, left: FloatArray) -> list[Pattern]:
             break
         level = float(np.median(here[of_it]))
         acts = (np.abs(here - level) <= limit) & (np.abs(here) > np.abs(here - level))
-        out.append(_pattern(rows, acts, ~busy & ~acts, left.size, level))
+        pattern = _pattern(rows, acts, ~busy & ~acts, left.size, level)
+        if pattern.acts.sum() >= _LEAST_ROWS:
+            out.append(pattern)
         remaining &= np.abs(here - level) > 1.5 * book.tolerance
     return out
 
