@@ -42,6 +42,7 @@ PRESENT: dict[str, float] = {
     "ethanol content": 0.30,
 }
 
+_BY_WORD = 60.0
 _FULL_TRUST = 12.0  # names that told the truth, to begin with
 _LITTLE = 0.3
 _STRONG = 4.0
@@ -76,7 +77,8 @@ class Evidence:
     twin: FloatArray = field(default_factory=lambda: np.zeros(0))
     reasons: dict[tuple[int, str], list[str]] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
-    _settled: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    _settled: FloatArray | None = None
+    _stock: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
 
     def __post_init__(self) -> None:
         self.twin = np.full(len(self.facts), -30.0)
@@ -84,23 +86,45 @@ class Evidence:
 
     def certainties(self) -> FloatArray:
         """Probability that channel i is signal j, on all that has been heard."""
-        return settle(self.weights, np.array([PRESENT[s] for s in SOUGHT]), self.twin)
+        if self._settled is None:
+            present = np.array([PRESENT[s] for s in SOUGHT])
+            self._settled = settle(self.weights, present, self.twin)
+        return self._settled
 
     def take_stock(self) -> None:
         """Settle what has been heard, for `candidates` to go by until the next time."""
-        self._settled = self.certainties()
+        self._stock = self.certainties()
 
     def candidates(self, signal: str, *, least: float = 0.02, most: int = 5) -> list[int]:
         """Channels that may be a signal, the likeliest first."""
-        odds = self._settled[:, SOUGHT.index(signal)]
+        odds = self._stock[:, SOUGHT.index(signal)]
         order = np.argsort(-odds)[:most]
         return [int(i) for i in order if odds[i] >= least]
 
     def add(self, channel: int, signal: str, weight: float, reason: str | None = None) -> None:
         """Evidence of a relation, for or against."""
         self.weights[channel, SOUGHT.index(signal)] += weight
+        self._settled = None
         if reason:
             self.reasons.setdefault((channel, signal), []).append(reason)
+
+    def forget_settled(self) -> None:
+        """What was settled no longer holds."""
+        self._settled = None
+
+    def set_twin(self, channel: int, weight: float) -> None:
+        """Say how much a channel is like a signal without being it."""
+        self.twin[channel] = weight
+        self._settled = None
+
+    def give_away(self, channel: int, signal: str) -> None:
+        """Give a signal to a channel by somebody's word, whatever the evidence."""
+        j = SOUGHT.index(signal)
+        mine = self.weights[channel] < _BY_WORD  # another signal may be the same channel's
+        self.weights[channel, mine] = -_BY_WORD
+        self.weights[:, j] = -_BY_WORD
+        self.weights[channel, j] = _BY_WORD
+        self._settled = None
 
 
 def hear(log: Log, facts: Sequence[Facts], house: House) -> Evidence:
@@ -132,6 +156,7 @@ def look_again(evidence: Evidence, house: House) -> None:
     judged = values.judge(evidence.facts, SOUGHT, house)
     evidence.weights = evidence.named + evidence.labelled + judged.weights
     evidence.judged, evidence.readings, evidence.house = judged.weights, judged.readings, house
+    evidence.forget_settled()
     evidence.take_stock()
 
 

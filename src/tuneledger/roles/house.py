@@ -5,10 +5,11 @@ from the outside air that the same log carries.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from tuneledger.roles.evidence import SOUGHT, Evidence
+from tuneledger.roles.evidence import SOUGHT, Evidence, look_again
 from tuneledger.roles.facts import Facts
 from tuneledger.roles.values import AIR_KPA, House
 
@@ -33,8 +34,23 @@ def first_impression(facts: Sequence[Facts], told: frozenset[str]) -> House:
     return House(in_use={"ratio": _FRACTION} if labelled else {}, told=told)
 
 
-def style_of(evidence: Evidence, first: House) -> House:
+def settle_in(evidence: Evidence) -> bool:
+    """Read the channels in the log's house style; whether that meant judging them anew."""
+    house = _style(evidence)
+    if house.suspect or house.in_use != evidence.house.in_use:
+        look_again(evidence, house)
+        return True
+    shift = house.air_kpa - evidence.house.air_kpa
+    for key, reading in evidence.readings.items():
+        if reading.from_air:
+            evidence.readings[key] = replace(reading, offset=reading.offset + shift)
+    evidence.house = house
+    return False
+
+
+def _style(evidence: Evidence) -> House:
     """What the channels that are clear already say of the others."""
+    first = evidence.house
     certain = evidence.certainties()
     fahrenheit: list[bool] = []
     suspect: dict[str, str] = {}
@@ -55,7 +71,7 @@ def style_of(evidence: Evidence, first: House) -> House:
         if reading.relabelled == "unit" and facts.unit is not None:
             suspect[facts.unit.symbol] = reading.unit
     in_use = dict(first.in_use)
-    if fahrenheit:
+    if any(fahrenheit):
         likely = sum(fahrenheit) / len(fahrenheit)
         share = 0.05 + _FOLLOWS * likely
         in_use["temperature"] = {"degC": 1.0 - share, "degF": share}

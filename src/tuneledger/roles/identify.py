@@ -6,14 +6,12 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.errors import RolesError
 from tuneledger.logs.model import Log
 from tuneledger.roles import relations
-from tuneledger.roles.evidence import SOUGHT, Evidence, hear, look_again
+from tuneledger.roles.evidence import SOUGHT, Evidence, hear
 from tuneledger.roles.facts import gather
 from tuneledger.roles.files import RolesFile, check_against
-from tuneledger.roles.house import first_impression, style_of
+from tuneledger.roles.house import first_impression, settle_in
 from tuneledger.roles.model import Roles
 from tuneledger.roles.verdict import give
-
-_CERTAIN = 60.0
 
 
 def identify(
@@ -38,12 +36,9 @@ def identify(
     facts = gather(log, units)
     evidence = hear(log, facts, first_impression(facts, frozenset(units)))
     _overrule(evidence, told)
-    evidence.take_stock()
-    house = style_of(evidence, evidence.house)
-    if house != evidence.house:
-        look_again(evidence, house)
+    if settle_in(evidence):
         _overrule(evidence, told)
-        evidence.take_stock()
+    evidence.take_stock()
     relations.weigh(evidence, sheets)
     return give(evidence, told, source, units)
 
@@ -66,14 +61,12 @@ def _told(
 
 def _overrule(evidence: Evidence, told: RolesFile) -> None:
     """What somebody says is certain: that channel, and no other, is that signal."""
-    wanted: dict[str, list[str]] = {}
     for signal, name in told.roles.items():
         if signal in SOUGHT:
-            wanted.setdefault(name.strip().casefold(), []).append(signal)
-    for i, f in enumerate(evidence.facts):
-        signals = wanted.get(f.channel.name.casefold())
-        if signals:
-            evidence.weights[i] = -_CERTAIN
-            for signal in signals:
-                evidence.weights[:, SOUGHT.index(signal)] = -_CERTAIN
-                evidence.weights[i, SOUGHT.index(signal)] = _CERTAIN
+            wanted = name.strip().casefold()
+            evidence.give_away(
+                next(
+                    i for i, f in enumerate(evidence.facts) if f.channel.name.casefold() == wanted
+                ),
+                signal,
+            )

@@ -34,6 +34,7 @@ class Reading:
 
     unit: what the numbers are in; cost: log-odds that this way has to pay
     relabelled: "unit" or "sign" where it contradicts the label; says: that, in plain words
+    from_air: counted from the outside air, which `offset` holds
     """
 
     unit: str
@@ -42,6 +43,7 @@ class Reading:
     cost: float
     relabelled: str | None = None
     says: str | None = None
+    from_air: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,9 +162,11 @@ def _turned(signal: str, plain: list[Reading], air_kpa: float) -> list[Reading]:
             stated = parse_unit(r.unit)
             gauge = stated.gauge if stated else None
             cost = 0.0 if gauge else log(_GAUGE if gauge is None else _WRONG_LABEL)
-            says = f"counted from the outside air, taken as {air_kpa:.1f} kPa"
+            says = "counted from the outside air, and made absolute"
             against = "unit" if gauge is False else r.relabelled
-            out.append(Reading(r.unit, r.scale, r.offset + air_kpa, r.cost + cost, against, says))
+            out.append(
+                Reading(r.unit, r.scale, r.offset + air_kpa, r.cost + cost, against, says, True)
+            )
     return out
 
 

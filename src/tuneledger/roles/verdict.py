@@ -39,7 +39,9 @@ def give(
         if not order:
             continue
         if signal in told.roles:
-            roles[signal] = _told_role(evidence, signal, order[0], source[signal])
+            wanted = told.roles[signal].strip().casefold()
+            names = [f.channel.name.casefold() for f in evidence.facts]
+            roles[signal] = _told_role(evidence, signal, names.index(wanted), source[signal])
         elif certain[order[0], j] >= SURE:
             roles[signal] = _role(evidence, signal, order, certain[:, j])
         elif certain[order[0], j] >= _WORTH_NAMING:

@@ -6,10 +6,10 @@ from functools import cache
 from math import exp, log
 from pathlib import Path
 
+from tuneledger.roles.lexicon import TERSE
 from tuneledger.roles.names import Piece, pieces
 
 _MEANINGS = Path(__file__).with_name("meanings.txt")
-_TERSE = Path(__file__).with_name("vocabulary") / "terse.txt"
 _COUNTS = frozenset({"first", "second"})
 _ELSE = -3.5  # a name that is understood and says something else
 # An unknown word beside a thing and its quantity says little; beside one of them alone, much.
@@ -71,7 +71,7 @@ def _meaning(rows: list[str]) -> Meaning:
 @cache
 def _terse() -> dict[str, tuple[tuple[str, float], ...]]:
     out: dict[str, list[tuple[str, float]]] = {}
-    for line in _TERSE.read_text(encoding="utf-8").splitlines():
+    for line in TERSE.read_text(encoding="utf-8").splitlines():
         if line and not line.startswith("#"):
             head, _, names = line.partition(":")
             signal, _, weight = head.rpartition(" ")

@@ -23,6 +23,7 @@ _LOADS = (
 )
 _MOST = 10
 _NO_ADVANCE = -5.0
+_SLOPE_ROWS = 1500
 
 
 @dataclass(eq=False)
@@ -114,7 +115,8 @@ def _slopes(
     rpm: FloatArray, load: FloatArray, degrees: FloatArray, where: BoolArray
 ) -> tuple[float, float]:
     """(share explained by a plane over speed and load, degrees per usual change of load)."""
-    rows = np.flatnonzero(where & np.isfinite(load) & np.isfinite(rpm))[::3]
+    rows = np.flatnonzero(where & np.isfinite(load) & np.isfinite(rpm))
+    rows = rows[:: max(1, rows.size // _SLOPE_ROWS)]
     if rows.size < 50 or np.std(load[rows]) == 0:
         return 0.0, 0.0
     scaled = (load[rows] - load[rows].mean()) / load[rows].std()

@@ -77,4 +77,4 @@ def _twins(evidence: Evidence, found: Advances) -> None:
         named = float(evidence.named[i].max())
         # a name that says which of the two it is speaks against a twin, an unknown one says nothing
         by_name = named if named < 0 else -named / 2
-        evidence.twin[i] = as_advance + words.says_twin(name) + by_name
+        evidence.set_twin(i, as_advance + words.says_twin(name) + by_name)

@@ -1,0 +1,108 @@
+"""The lexicon: the words of all languages at once, since the names of one car mix them.
+
+It is data, one file per language in `vocabulary/`: a line holds a concept, or several joined by
+`+`, and the words that say so. A word of several parts is written with `_`.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+Reading = frozenset[str]
+
+FOLDER = Path(__file__).with_name("vocabulary")
+TERSE = FOLDER / "terse.txt"  # whole names of signals, read by `words`
+_ENGLISH = FOLDER / "english.txt"
+_ABBREVIATIONS = FOLDER / "sae.txt"
+_UMLAUTS = str.maketrans(
+    {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "å": "a", "ø": "o", "æ": "ae"}
+)
+_PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "ł": "l", "đ": "d", "œ": "oe"})
+_ACCENTS = dict.fromkeys(range(0x300, 0x370))
+_VOWELS = str.maketrans("", "", "aeiouy")
+_TWICE = re.compile(r"(.)\1")
+_SHORTEST_SKELETON = 5
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """words: folded word → readings; heads: first two letters → words, the longest first
+
+    runs: words that a name may write as several tokens (`EQ_RAT`, `air fuel ratio`) → readings
+    """
+
+    words: dict[str, frozenset[Reading]]
+    heads: dict[str, tuple[str, ...]]
+    runs: dict[str, frozenset[Reading]]
+
+
+def folded(text: str) -> tuple[str, ...]:
+    """The spellings of a text without accents: `kühl` is `kuehl` and `kuhl`."""
+    if text.isascii():
+        return (text.lower(),)
+    low = unicodedata.normalize("NFKC", text).casefold()
+    german, plain = _bare(low.translate(_UMLAUTS)), _bare(low)
+    return (plain,) if german == plain else (german, plain)
+
+
+def _bare(text: str) -> str:
+    without = unicodedata.normalize("NFD", text).translate(_ACCENTS)
+    return unicodedata.normalize("NFC", without).translate(_PLAIN)
+
+
+@cache
+def lexicon() -> Lexicon:
+    """All vocabularies, read once."""
+    words: dict[str, set[Reading]] = {}
+    runs: dict[str, set[Reading]] = {}
+    for file in sorted(FOLDER.glob("*.txt")):
+        for reading, word in _entries(file) if file != TERSE else ():
+            joined = word.replace("_", "")
+            words.setdefault(joined, set()).add(reading)
+            if "_" in word or file == _ABBREVIATIONS:
+                runs.setdefault(joined, set()).add(reading)
+    heads: dict[str, list[str]] = {}
+    for word in sorted(words, key=len, reverse=True):
+        heads.setdefault(word[:2], []).append(word)
+    return Lexicon(
+        {word: frozenset(readings) for word, readings in words.items()},
+        {head: tuple(ws) for head, ws in heads.items()},
+        {run: frozenset(readings) for run, readings in runs.items()},
+    )
+
+
+def _entries(file: Path) -> Iterator[tuple[Reading, str]]:
+    """Every word of a file with what it says, in all its spellings."""
+    for text in folded(file.read_text(encoding="utf-8")):
+        for line in text.splitlines():
+            if line and not line.startswith("#"):
+                concepts, _, words = line.partition(":")
+                reading = frozenset(concepts.strip().split("+"))
+                for word in words.split():
+                    yield reading, word
+
+
+@cache
+def english(letter: str) -> tuple[str, ...]:
+    """English words that begin with a letter, for abbreviations made from them."""
+    words = {word for _, word in _entries(_ENGLISH) if word.isalpha() and word[0] == letter}
+    return tuple(sorted(word for word in words if len(word) >= 3))
+
+
+@cache
+def skeletons(letter: str) -> dict[str, frozenset[Reading]]:
+    """Consonants of the words that begin with a letter → readings (`clnt` for `coolant`)."""
+    out: dict[str, frozenset[Reading]] = {}
+    for word, readings in lexicon().words.items():
+        if word[0] == letter and len(word) >= _SHORTEST_SKELETON and word.isascii():
+            skeleton = consonants(word)
+            out[skeleton] = out.get(skeleton, frozenset()) | readings
+    return out
+
+
+def consonants(word: str) -> str:
+    """`throttle` and `thrttl` both are `thrtl`."""
+    return _TWICE.sub(r"\1", word[0] + word[1:].translate(_VOWELS))
