@@ -6,6 +6,8 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.relations import advance, filling, maps, motion, outcome, which
 
+_CLEAR = 0.98
+
 
 def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
     """Hear the relations, the plain ones first: the advances need speed and load."""
@@ -18,6 +20,13 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
         which.compare(evidence, found)
         maps.weigh(evidence, found, sheets)
         evidence.take_stock()
-        outcome.weigh(evidence, found, sheets)
+        if not _both_clear(evidence):
+            outcome.weigh(evidence, found, sheets)
         which.speak(evidence, found)
         evidence.take_stock()
+
+
+def _both_clear(evidence: Evidence) -> bool:
+    """Whether scheduled and delivered are beyond doubt already: a replay would cost time only."""
+    both = (advance.SCHEDULED, advance.DELIVERED)
+    return all(evidence.candidates(signal, least=_CLEAR, most=1) for signal in both)

@@ -23,6 +23,7 @@ _LOADS = (
 )
 _MOST = 10
 _NO_ADVANCE = -5.0
+_FAR_BEHIND = 9.0
 _SLOPE_ROWS = 1500
 
 
@@ -67,6 +68,7 @@ def gather(evidence: Evidence) -> Advances | None:
         for i in np.argsort(-score)[: _MOST * 2]
         if _angle(evidence, int(i)) and evidence.judged[i, columns].max() > _NO_ADVANCE
     ][:_MOST]
+    able = [i for i in able if score[i] > score[able[0]] - _FAR_BEHIND]
     if not able:
         return None
     rows = Rows.around(evidence, able[0])
