@@ -15,6 +15,7 @@ Reading = frozenset[str]
 
 FOLDER = Path(__file__).with_name("vocabulary")
 TERSE = FOLDER / "terse.txt"  # whole names of signals, read by `words`
+IGNORED = "_"
 _ENGLISH = FOLDER / "english.txt"
 _ABBREVIATIONS = FOLDER / "sae.txt"
 _UMLAUTS = str.maketrans(
@@ -65,7 +66,9 @@ def lexicon() -> Lexicon:
             if "_" in word or file == _ABBREVIATIONS:
                 runs.setdefault(joined, set()).add(reading)
     heads: dict[str, list[str]] = {}
-    for word in sorted(words, key=len, reverse=True):
+    # a word that says nothing (`of`, `lo`) is no part of a compound
+    telling = [word for word, readings in words.items() if readings != {frozenset([IGNORED])}]
+    for word in sorted(telling, key=len, reverse=True):
         heads.setdefault(word[:2], []).append(word)
     return Lexicon(
         {word: frozenset(readings) for word, readings in words.items()},

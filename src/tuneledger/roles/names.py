@@ -11,9 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from tuneledger.roles.lexicon import Reading, consonants, english, folded, lexicon, skeletons
+from tuneledger.roles.lexicon import (
+    IGNORED,
+    Reading,
+    consonants,
+    english,
+    folded,
+    lexicon,
+    skeletons,
+)
 
-_IGNORED = "_"
 _TARGET_LETTER = "s"  # `lam_s`, `n_s`: setpoint, Soll
 _SPLIT = re.compile(r"[^\w+]+|_+")
 _HUMPS = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý])|(?<=[A-ZÀ-Ý])(?=[A-ZÀ-Ý][a-zà-ÿ])")
@@ -61,7 +68,7 @@ def pieces(name: str) -> tuple[Piece, ...]:
         length, some = _longest_run(tokens, at)
         found.extend(some)
         at += length
-    ignored = frozenset([frozenset([_IGNORED])])
+    ignored = frozenset([frozenset([IGNORED])])
     return tuple(p for p in found if p.readings != ignored)
 
 
@@ -157,7 +164,6 @@ def _stem(token: str) -> frozenset[Reading] | None:
 def _compound(token: str) -> list[str] | None:
     """Known words that cover a token, nearly all of it, or None. Fewest and longest words win."""
     dense = bool(_IDEOGRAPHS.search(token))
-    shortest = 1 if dense else 2
     # best[i]: (letters not covered, words, chain) for the first i letters
     best: list[tuple[int, int, tuple[str, ...]]] = [(0, 0, ())]
     best += [(len(token) + 1, 0, ())] * len(token)
@@ -168,12 +174,15 @@ def _compound(token: str) -> list[str] | None:
         for word in lexicon().heads.get(token[i : i + 2], ()) + (
             lexicon().heads.get(token[i], ()) if dense else ()
         ):
-            if len(word) >= shortest and token.startswith(word, i):
-                end = i + len(word)
+            end = i + len(word)
+            if not token.startswith(word, i):
+                continue
+            # a short word is one only at an end: `öl` in `Öltemp`, not `app` in `Klappen`
+            if dense or len(word) >= _SHORTEST_STEM or i == 0 or end == len(token):
                 best[end] = min(best[end], (lost, count + 1, (*chain, word)), key=_cost)
     lost, _, chain = best[-1]
     short = not dense and any(len(word) < _SHORTEST_STEM for word in chain)
-    allowed = 1 if short else max(1, len(token) // 4)
+    allowed = len(chain) - 1 if short else min(max(1, len(token) // 4), 2 * len(chain))
     long_enough = dense or any(len(word) >= _SHORTEST_STEM for word in chain)
     return list(chain) if chain and long_enough and lost <= allowed else None
 
