@@ -108,8 +108,7 @@ def _look_at(columns: TextColumns, channel: Channel) -> _Candidate | None:
     unit = time_unit(channel.name, channel.unit)
     if rises < 0.8 and name < 1.0 and unit is None:
         return None
-    climbs = rises == 1.0 and own[-1] > own[0]  # a constant never falls either
-    even, counter = _raster(columns, channel) if climbs else (False, False)
+    even, counter = _raster(columns, channel) if rises == 1.0 else (False, False)
     return _Candidate(
         channel=channel,
         name=name,
