@@ -103,7 +103,7 @@ def _cut(body: Iterable[str], delimiter: str) -> Cut | None:
     width = max(often, key=lambda cells: (often[cells], cells))
     rows = [row for row in rows if len(row) == width]
     filled = [cell for row in rows for cell in row if not is_missing(cell)]
-    values = [cell for cell in filled if is_value(cell)]
+    values = [cell for cell in filled if is_value(cell) or word_value(bare(cell)) is not None]
     numeric = tuple(i for i in range(width) if _holds_numbers([row[i] for row in rows]))
     others = [i for i in range(width) if i not in numeric and _may_be_states(r[i] for r in rows)]
     if not numeric or len(numeric) + len(others) < 2:
