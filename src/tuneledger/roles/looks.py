@@ -40,7 +40,7 @@ LOOKS: dict[str, Look] = {
         bare=1.8, labelled=1.8, constant=-3, lively=True,
     ),
     "manifold absolute pressure": Look(
-        (5, 14, 80, 108), (18, 22, 150, 280), (30, 45, 330, 500),
+        (5, 14, 70, 103), (18, 22, 150, 280), (30, 45, 330, 500),
         bare=2.8, labelled=2.5, constant=-3, lively=True,
     ),
     "barometric pressure": Look(

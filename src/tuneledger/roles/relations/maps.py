@@ -191,6 +191,8 @@ def _weigh_advances(evidence: Evidence, found: Advances, fits: Sequence[Fit], to
         if not others:
             continue
         lead = float(np.clip(25.0 * (share[channel] - max(others)), -6.0, 6.0))
+        # scheduled keeps to its own map all the time; half the time is no more than a hint
+        lead *= graded(max(share[channel], *others), 0.3, 0.9)
         found.lean[channel] = found.lean.get(channel, 0.0) + lead
         if lead > 0:
             found.reason[channel] = "is nearest to the supplied map"

@@ -76,5 +76,5 @@ def _twins(evidence: Evidence, found: Advances) -> None:
         as_advance = evidence.weights[i, column] - evidence.named[i, column]
         named = float(evidence.named[i].max())
         # a name that says which of the two it is speaks against a twin, an unknown one says nothing
-        by_name = named if named < 0 else -named / 2
-        evidence.set_twin(i, as_advance + words.says_twin(name) + by_name)
+        by_name = words.says_twin(name) or (named if named < 0 else -named / 2)
+        evidence.set_twin(i, as_advance + by_name)
