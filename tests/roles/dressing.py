@@ -43,7 +43,8 @@ class Cells:
 
     def sample(self, column: int) -> FloatArray:
         values = self.columns[column]
-        return values[np.unique(np.linspace(0, values.size - 1, 400).astype(int))]
+        rows = np.linspace(0, max(0, values.size - 1), min(values.size, 400)).astype(int)
+        return values[rows]
 
     def words(self, column: int) -> tuple[str, ...]:
         return ()

@@ -42,6 +42,7 @@ PRESENT: dict[str, float] = {
     "ethanol content": 0.30,
 }
 
+_FEWEST = 20  # numbers of which relations can be seen
 _BY_WORD = 60.0
 _FULL_TRUST = 12.0  # names that told the truth, to begin with
 _LITTLE = 0.3
@@ -96,10 +97,10 @@ class Evidence:
         self._stock = self.certainties()
 
     def candidates(self, signal: str, *, least: float = 0.02, most: int = 5) -> list[int]:
-        """Channels that may be a signal, the likeliest first."""
+        """Channels with numbers enough that may be a signal, the likeliest first."""
         odds = self._stock[:, SOUGHT.index(signal)]
         order = np.argsort(-odds)[:most]
-        return [int(i) for i in order if odds[i] >= least]
+        return [int(i) for i in order if odds[i] >= least and self.facts[i].count >= _FEWEST]
 
     def add(self, channel: int, signal: str, weight: float, reason: str | None = None) -> None:
         """Evidence of a relation, for or against."""

@@ -7,9 +7,7 @@ from the outside air that the same log carries.
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from tuneledger.roles.evidence import SOUGHT, Evidence, look_again
+from tuneledger.roles.evidence import Evidence, look_again
 from tuneledger.roles.facts import Facts
 from tuneledger.roles.values import AIR_KPA, House
 
@@ -51,16 +49,16 @@ def settle_in(evidence: Evidence) -> bool:
 def _style(evidence: Evidence) -> House:
     """What the channels that are clear already say of the others."""
     first = evidence.house
-    certain = evidence.certainties()
+    evidence.take_stock()
     fahrenheit: list[bool] = []
     suspect: dict[str, str] = {}
     air = AIR_KPA
     for signal in (*_TEMPERATURES, "barometric pressure"):
-        column = certain[:, SOUGHT.index(signal)]
-        i = int(np.argmax(column))
-        reading = evidence.readings.get((i, signal))
-        if column[i] < _CLEAR or reading is None:
+        clear = evidence.candidates(signal, least=_CLEAR, most=1)
+        reading = evidence.readings.get((clear[0], signal)) if clear else None
+        if reading is None:
             continue
+        i = clear[0]
         facts = evidence.facts[i]
         if signal == "barometric pressure":
             air = reading.scale * facts.mid + reading.offset
