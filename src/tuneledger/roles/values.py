@@ -18,8 +18,8 @@ from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
 
 AIR_KPA = 101.325  # standard atmosphere, NIST SP 811
-_WRONG_LABEL = 0.012
-_WRONG_SIGN = 0.02
+_WRONG_LABEL = 0.03
+_WRONG_SIGN = 0.04
 _SUSPECT = 0.4
 _GAUGE = 0.12
 _UNUSUAL = -1.6
