@@ -141,3 +141,11 @@ def test_one_temperature_shown_in_fahrenheit_makes_unlabelled_ones_fahrenheit() 
     )
     assert role(log, "intake air temperature").unit == "degF"
     assert agrees(log, "intake air temperature")
+
+
+def test_an_advance_that_repeats_its_samples_is_said_to_be_held() -> None:
+    d = drive(4, 45)
+    rows = np.arange(d.times.size) // 5 * 5
+    log = log_with(delivered_advance=(lambda v: v[rows], "deg"))
+    assert role(log, "delivered advance").held
+    assert not role(log, "scheduled advance").held

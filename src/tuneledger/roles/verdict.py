@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.logs.raster import held_every
 from tuneledger.roles import labels, words
 from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.files import RolesFile
@@ -71,7 +72,15 @@ def _role(evidence: Evidence, signal: str, order: list[int], certain: FloatArray
         if second is None
         else (evidence.facts[second].channel, round(float(certain[second]), 3)),
         relabelled=reading.relabelled,
+        held=_held(evidence, best, signal),
     )
+
+
+def _held(evidence: Evidence, channel: int, signal: str) -> bool:
+    """Whether the channel repeats its samples. Asked of the advances, which are read in full."""
+    if not signal.endswith("advance"):
+        return False
+    return held_every(evidence.log.values(evidence.facts[channel].channel)) > 1
 
 
 def _told_role(evidence: Evidence, signal: str, channel: int, source: str) -> Role:
@@ -87,6 +96,7 @@ def _told_role(evidence: Evidence, signal: str, channel: int, source: str) -> Ro
         certainty=1.0,
         why=why,
         relabelled=reading.relabelled,
+        held=_held(evidence, channel, signal),
     )
 
 
