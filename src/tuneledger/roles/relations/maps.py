@@ -78,7 +78,8 @@ def _worth(fit: Fit) -> float:
 
 
 def _fits(evidence: Evidence, found: Advances, axes: Sequence[Axis], grid: FloatArray) -> list[Fit]:
-    choices = [list(_inputs(evidence, axis)) for axis in axes]
+    most = _MOST_INPUTS if len(axes) < 3 else _MOST_INPUTS // 2
+    choices = [list(_inputs(evidence, axis, most)) for axis in axes]
     if not choices or not all(choices):
         return []
     every = max(1, found.rows.times.size // _ROWS)
@@ -108,12 +109,12 @@ def _fits(evidence: Evidence, found: Advances, axes: Sequence[Axis], grid: Float
     return out
 
 
-def _inputs(evidence: Evidence, axis: Axis) -> Iterator[Input]:
+def _inputs(evidence: Evidence, axis: Axis, most: int) -> Iterator[Input]:
     """Channels that may be the axis's signal, each in the readings that its numbers allow."""
     signal = axis.signal
     if signal not in SIGNALS or axis.minus or axis.over or axis.rate or axis.since:
         return
-    for i in evidence.candidates(signal, least=1e-5, most=_MOST_INPUTS):
+    for i in evidence.candidates(signal, least=1e-5, most=most):
         usual = evidence.readings.get((i, signal))
         if usual is None:
             continue
