@@ -85,7 +85,7 @@ LOOKS: dict[str, Look] = {
     ),
     "vehicle speed": Look(
         (-5, -2, 60, 200), (-3, -1, 190, 320), (-2, 15, 290, 420),
-        bare=0.8, labelled=0.5, constant=-1.5,
+        bare=0.8, labelled=0.5, constant=-1.5, lively=True,
     ),
     "gear": Look(
         (-1, -1, 3, 8), (-1, 0, 6, 9), (0, 2, 8, 10),
