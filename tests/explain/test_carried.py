@@ -1,0 +1,58 @@
+"""Channels that are said to carry a correction: believed where they do, told where they do not."""
+
+import numpy as np
+import pytest
+
+from tests.explain.parts import AIR, AT, DEG, during, pulling, switched, with_lever
+from tests.explain.told import first, kinds, told
+from tests.runs import along, charge_air, climb, sheet
+from tuneledger.arrays import FloatArray
+from tuneledger.evaluate.model import Evidence
+
+RUN = climb()
+TAKEN = along(RUN, AIR, AT, DEG)
+HOT = {**charge_air(DEG), "logged_as": "Share"}
+DEAD = np.zeros(RUN.times.shape)
+STRAY = np.round(2.0 * np.sin(RUN.times), 1)
+KNOCK = {"id": "knock", "reason": "knock", "logged_as": "Ping pull"}
+
+
+@pytest.mark.parametrize("channel", [DEAD, STRAY], ids=["all zero", "something else"])
+def test_what_the_sheet_computes_stands_where_the_channel_does_not_carry_it(
+    channel: FloatArray,
+) -> None:
+    run = RUN.post("charge-air", TAKEN).carry("Share", channel)
+    statement = told(run, sheet("rev-d.toml", "D", [HOT]))
+    assert statement.verdict == "explained"
+    assert first(statement).correction == "charge-air"
+    assert first(statement).channel is None
+    evidence = {e.evidence for episode in statement.episodes for e in episode.entries}
+    assert evidence == {Evidence.COMPUTED}
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_channel_that_does_carry_it_is_the_evidence_in_either_sign(sign: float) -> None:
+    run = RUN.post("charge-air", TAKEN).carry("Share", sign * TAKEN)
+    statement = told(run, sheet("rev-d.toml", "D", [HOT]))
+    assert first(statement).channel == "Share"
+    assert first(statement).degrees < 0
+    evidence = {e.evidence for episode in statement.episodes for e in episode.entries}
+    assert evidence == {Evidence.LOGGED}
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize("beside", [5.0, -5.0])
+@pytest.mark.parametrize("pulled", [-2.0, -7.0])
+def test_a_carried_pull_keeps_its_sign_beside_a_larger_correction(
+    pulled: float, beside: float, sign: float
+) -> None:
+    pull = np.where(during(RUN, 26.0, 30.0), pulled, 0.0)
+    run = with_lever(RUN).post("extra", pulling(RUN, beside)).post("knock", pull)
+    statement = told(
+        run.carry("Ping pull", sign * pull),
+        sheet("rev-d.toml", "D", [KNOCK, switched("extra", beside)]),
+    )
+    found = {cause.correction: cause.degrees for cause in statement.causes}
+    assert found == {"knock": pytest.approx(pulled), "extra": pytest.approx(beside)}
+    assert kinds(statement) == ["correction", "correction"]
+    assert statement.verdict == "explained"

@@ -1,0 +1,74 @@
+"""No episode without a cause, however small, brief or odd what made it; and never a traceback."""
+
+import numpy as np
+import pytest
+
+from tests.explain.parts import (
+    every_episode_has_a_cause,
+    pulling,
+    switched,
+    with_lever,
+    with_spark,
+)
+from tests.explain.told import told
+from tests.runs import climb, sheet
+from tuneledger.statement.model import SuppliedSheet
+
+RUN = climb()
+ONE_ROW = np.arange(RUN.times.size) == 600
+
+
+@pytest.mark.parametrize("degrees", [-4.0, 4.0])
+def test_a_correction_that_acted_for_one_row(degrees: float) -> None:
+    run = with_lever(RUN, ONE_ROW).post("blip", np.where(ONE_ROW, degrees, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [switched("blip", degrees)]))
+    assert statement.episodes
+    assert every_episode_has_a_cause(statement)
+
+
+@pytest.mark.parametrize("degrees", [-4.0, 4.0])
+def test_one_row_that_nothing_accounts_for(degrees: float) -> None:
+    statement = told(RUN.post("x", np.where(ONE_ROW, degrees, 0.0)), sheet("rev-d.toml", "D"))
+    assert len(statement.episodes) == 1
+    assert every_episode_has_a_cause(statement)
+    assert statement.verdict == "unexplained"
+
+
+@pytest.mark.parametrize("each", [-0.25, 0.25])
+def test_two_corrections_that_only_together_go_beyond_tolerance(each: float) -> None:
+    run = with_lever(RUN).post("a", pulling(RUN, each)).post("b", pulling(RUN, each))
+    pair = [switched("a", each), switched("b", each)]
+    statement = told(run, sheet("rev-d.toml", "D", pair))
+    assert len(statement.episodes) == 1
+    assert every_episode_has_a_cause(statement)
+    assert statement.exit_status == 1
+    assert statement.headline.startswith("Stop") == (each > 0)
+    assert statement.raised_under_load == (each > 0)
+
+
+def test_two_small_raises_beside_a_silent_correction() -> None:
+    closed = [{"signal": "throttle position", "unit": "%", "below": 1.0}]
+    silent = {"id": "c", "amount": -2.0, "when": closed}
+    run = with_lever(RUN).post("a", pulling(RUN, 0.25)).post("b", pulling(RUN, 0.25))
+    pair = [switched("a", 0.25), switched("b", 0.25)]
+    statement = told(run, sheet("rev-d.toml", "D", [*pair, silent]))
+    assert every_episode_has_a_cause(statement)
+    assert statement.headline.startswith("Stop")
+
+
+def blind(file: str, revision: str) -> SuppliedSheet:
+    """A sheet whose map reads what no log of this car carries."""
+    made = sheet(file, revision)
+    axes = list(made.calibration.spark.map.axes)
+    axes[0] = axes[0].model_copy(update={"signal": None, "channel": "Air mass"})
+    grid = made.calibration.spark.map.model_copy(update={"axes": tuple(axes)})
+    return with_spark(made, map=grid)
+
+
+@pytest.mark.parametrize("logged", [True, False])
+def test_a_second_sheet_whose_map_cannot_be_computed(logged: bool) -> None:
+    run = with_lever(RUN).post("x", pulling(RUN, -4.0))
+    mine = sheet("rev-d.toml", "D")
+    statement = told(run, mine, blind("rev-e.toml", "E"), logged=logged)
+    assert statement.exit_status == 1
+    assert every_episode_has_a_cause(statement)

@@ -1,0 +1,48 @@
+"""Two sheets that bear the same revision and differ: the name does not tell them apart."""
+
+import pytest
+
+from tests.explain.parts import AIR, AT, DEG, pulling, switched, with_lever
+from tests.explain.told import first, kinds, told
+from tests.runs import along, charge_air, climb, sheet
+from tuneledger.statement.model import SuppliedSheet
+
+RUN = climb()
+TAKEN = along(RUN, AIR, AT, DEG)
+PLAIN = sheet("monday.toml", "D")
+EASED = sheet("monday.toml", "D", [charge_air((0.0, 0.0, -1.0, -2.0))])
+WET = sheet("monday.toml", "D", [switched("wet-road", -4.0)])
+SECOND = sheet("tuesday.toml", "D", [charge_air(DEG)])
+
+
+@pytest.mark.parametrize("supplied", [PLAIN, EASED], ids=["lacks it", "has it otherwise"])
+def test_what_only_the_second_of_two_revisions_d_has_is_of_the_other_revision(
+    supplied: SuppliedSheet,
+) -> None:
+    statement = told(RUN.post("charge-air", TAKEN), supplied, SECOND)
+    assert kinds(statement) == ["other revision"]
+    assert first(statement).correction == "charge-air"
+    assert statement.running is not None
+    assert not statement.running.matches_supplied
+
+
+def test_what_the_first_of_two_revisions_d_has_is_its_own_correction() -> None:
+    statement = told(RUN.post("charge-air", TAKEN), SECOND, EASED)
+    assert kinds(statement) == ["correction"]
+    assert statement.running is not None
+    assert statement.running.matches_supplied
+
+
+def test_the_ranking_tells_two_revisions_d_apart_by_their_files() -> None:
+    running = told(RUN.post("charge-air", TAKEN), EASED, SECOND).running
+    assert running is not None
+    assert [rank.file for rank in running.ranking] == ["tuesday.toml", "monday.toml"]
+
+
+def test_a_mixture_of_two_revisions_d_is_neither() -> None:
+    run = with_lever(RUN).post("charge-air", TAKEN).post("wet-road", pulling(RUN, -4.0))
+    statement = told(run, WET, SECOND)
+    found = {cause.correction: cause.kind for cause in statement.causes}
+    assert found == {"wet-road": "correction", "charge-air": "other revision"}
+    assert statement.running is not None
+    assert statement.running.best is None
