@@ -82,11 +82,11 @@ def test_a_floor_that_may_have_raised_under_load_is_said_first() -> None:
 def test_a_cell_that_nobody_knows_asks_for_no_channel() -> None:
     hot = np.where(RUN.signals["intake air temperature"] > 42.0, -3.0, 0.0)
     run = with_lever(RUN, hot < 0).post("charge-air", hot)
-    statement = told(run, one(charge_air((0.0, 0.0, "?", "?"))))  # type: ignore[arg-type]
+    statement = told(run, one(charge_air((0.0, 0.0, "?", -6.0))))  # type: ignore[arg-type]
     assert statement.needs == ()
     assert statement.verdict != "agrees"
 
 
 def test_a_cell_that_nobody_knows_asks_for_nothing_where_nothing_happened() -> None:
-    statement = told(RUN, one(charge_air((0.0, 0.0, "?", "?"))))  # type: ignore[arg-type]
+    statement = told(RUN, one(charge_air((0.0, 0.0, "?", -6.0))))  # type: ignore[arg-type]
     assert statement.needs == ()
