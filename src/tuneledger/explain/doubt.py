@@ -28,7 +28,7 @@ def resolved(number: FloatArray) -> float:
     shake = np.abs(thin[2:] - 2.0 * thin[1:-1] + thin[:-2])
     shake = shake[np.isfinite(shake)]
     noise = _SECOND_DIFFERENCE * float(np.median(shake)) if shake.size else 0.0
-    return max(0.75 * step, _WIDE * noise)
+    return max(0.499 * step, _WIDE * noise)  # a whole number is not in doubt at the half
 
 
 def near(number: FloatArray, limits: Sequence[float | None], width: float) -> BoolArray:
