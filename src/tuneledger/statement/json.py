@@ -35,7 +35,7 @@ def as_json(statement: Statement) -> dict[str, Any]:
         "format": FORMAT,
         "logs": [_log(account, roles) for account in logs],
         "roles": roles,
-        "tolerance_deg": _round(statement.tolerance_deg, 4),
+        "tolerance_deg": rounded(statement.tolerance_deg, 4),
         "verdict": statement.verdict,
         "headline": statement.headline,
         "running": _running(running, places) if running else None,
@@ -59,7 +59,7 @@ def _log(account: LogAccount, shared: Mapping[str, Any]) -> dict[str, Any]:
     log = account.log
     out: dict[str, Any] = {
         "file": log.file,
-        "duration_s": _round(log.duration_s, 3),
+        "duration_s": rounded(log.duration_s, 3),
         "samples": log.samples,
         "rate_hz": significant(log.rate_hz, 5),
     }
@@ -89,14 +89,14 @@ def _running(running: Running, places: list[int]) -> dict[str, Any]:
         "matches_supplied": bool(running.matches_supplied),
         "certainty": _certainty(running.certainty),
         "ranking": [
-            {"revision": r.revision, "file": r.file, "misfit_deg": _round(r.misfit_deg, 3)}
+            {"revision": r.revision, "file": r.file, "misfit_deg": rounded(r.misfit_deg, 3)}
             for r in running.ranking
         ],
         "spans": [
             {
                 "log": span.log,
-                "start_s": _round(span.start_s, places[span.log]),
-                "end_s": _round(span.end_s, places[span.log]),
+                "start_s": rounded(span.start_s, places[span.log]),
+                "end_s": rounded(span.end_s, places[span.log]),
                 "revision": span.revision,
             }
             for span in running.spans
@@ -107,19 +107,19 @@ def _running(running: Running, places: list[int]) -> dict[str, Any]:
 def _episode(episode: Episode, places: int) -> dict[str, Any]:
     return {
         "log": episode.log,
-        "start_s": _round(episode.start_s, places),
-        "end_s": _round(episode.end_s, places),
+        "start_s": rounded(episode.start_s, places),
+        "end_s": rounded(episode.end_s, places),
         "about": episode.about,
         "regime": episode.regime,
-        "scheduled_deg": _round(episode.scheduled_deg, 2),
-        "delivered_deg": _round(episode.delivered_deg, 2),
-        "difference_deg": _round(episode.difference_deg, 2),
-        "unaccounted_deg": _round(episode.unaccounted_deg, 2),
+        "scheduled_deg": rounded(episode.scheduled_deg, 2),
+        "delivered_deg": rounded(episode.delivered_deg, 2),
+        "difference_deg": rounded(episode.difference_deg, 2),
+        "unaccounted_deg": rounded(episode.unaccounted_deg, 2),
         "expected": bool(episode.expected),
         "entries": [
             {
                 "correction": entry.correction,
-                "deg": _round(entry.deg, 2),
+                "deg": rounded(entry.deg, 2),
                 "evidence": str(entry.evidence),
                 "channel": entry.channel,
                 "revision": entry.revision,
@@ -136,8 +136,8 @@ def _cause(cause: Cause) -> dict[str, Any]:
         "correction": cause.correction,
         "revision": cause.revision,
         "channel": cause.channel,
-        "degrees": _round(cause.degrees, 2),
-        "seconds": _round(cause.seconds, 3),
+        "degrees": rounded(cause.degrees, 2),
+        "seconds": rounded(cause.seconds, 3),
         "certainty": _certainty(cause.certainty),
         "expected": bool(cause.expected),
     }
@@ -156,10 +156,10 @@ def as_rule(rule: Rule) -> dict[str, Any]:
         out["along"] = {
             "channel": rule.along.channel,
             "at": [significant(x) for x in rule.along.at],
-            "deg": [_round(x, 3) for x in rule.along.deg],
+            "deg": [rounded(x, 3) for x in rule.along.deg],
         }
     else:
-        out["amount_deg"] = _round(rule.amount_deg, 3)
+        out["amount_deg"] = rounded(rule.amount_deg, 3)
     if rule.ramp is not None:
         out["ramp"] = _plain(rule.ramp)
     return out
@@ -168,8 +168,8 @@ def as_rule(rule: Rule) -> dict[str, Any]:
 def _cell(cell: Cell) -> dict[str, Any]:
     return {
         "at": [significant(x) for x in cell.at],
-        "difference_deg": _round(cell.difference_deg, 2),
-        "seconds": _round(cell.seconds, 3),
+        "difference_deg": rounded(cell.difference_deg, 2),
+        "seconds": rounded(cell.seconds, 3),
     }
 
 
@@ -184,7 +184,7 @@ def _certainty(value: float) -> float | None:
     return math.floor(value * 1000 + 1e-6) / 1000 if math.isfinite(value) else None
 
 
-def _round(value: float | None, places: int) -> float | None:
+def rounded(value: float | None, places: int) -> float | None:
     """Rounded, without a negative zero; null for what is unknown."""
     if value is None or not math.isfinite(value):
         return None

@@ -50,7 +50,7 @@ def read_log(source: Source, how: Plan) -> Log:
     """Read all of it. LogError where it cannot be used, with the place and what to do."""
     text, layout = how.text, how.layout
     _raise_if(columns_fault(layout), source)
-    decimal = _decimal(source, layout)
+    decimal = decimal_mark(source, layout)
     channels = find_channels(source.name, layout)
     body = read_body(source, text, layout)
     columns = TextColumns(
@@ -81,7 +81,8 @@ def _raise_if(fault: Fault | None, source: Source) -> None:
         raise LogError(replace(fault, file=source.name))
 
 
-def _decimal(source: Source, layout: Layout) -> Decimal:
+def decimal_mark(source: Source, layout: Layout) -> Decimal:
+    """The file's decimal mark. LogError where nothing in it tells."""
     if layout.delimiter == "," and not layout.quoted:
         return Decimal.POINT
     columns = [
