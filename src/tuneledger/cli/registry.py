@@ -20,7 +20,10 @@ COMMANDS: dict[str, Entry] = {
     "look": Entry(
         "tuneledger.cli.look", "Show what is in a log, and which channel is which signal."
     ),
-    "light": Entry("tuneledger.cli.light", "Say whether the crank gets what the ECU commands."),
+    "light": Entry(
+        "tuneledger.cli.light",
+        "Say whether the crank gets what the ECU commands, from timing-light readings.",
+    ),
     "sheet": Entry("tuneledger.cli.sheet", "Start, check and fill calibration sheets."),
     "signals": Entry("tuneledger.cli.signals", "List the signals with their units and spans."),
 }
