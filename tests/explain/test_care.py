@@ -1,7 +1,5 @@
 """What may hurt an engine is never talked away: raises, silent doubts, governors that are none."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -187,38 +185,6 @@ def test_a_steady_cruise_is_not_a_closed_throttle_without_a_sheet_either() -> No
     statement = told(run.post("governor", governed(run)))
     assert statement.verdict != "expected"
     assert not any(cause.expected for cause in statement.causes)
-
-
-def idling(swing_rpm: float, cycles_hz: float = 0.5) -> Run:
-    """A calm idle that swings so far, to and fro, for ten seconds in the middle.
-
-    It idles below the lowest speed of the map: scheduled stands still, delivered is the governor's.
-    """
-    t = RUN.times
-    calm = 30 * np.sin(2.1 * t) * np.cos(0.4 * t)
-    swing = swing_rpm * np.sin(2 * np.pi * cycles_hz * t)
-    speed = 690 + np.where(during(RUN, 20, 30), swing, calm)
-    run = drive(speed, 0 * t, 40 + 0 * t)
-    run = replace(run, signals={**run.signals, "idle speed target": 690 + 0 * t})
-    return run.post("governor", np.round(np.interp(690 - speed, [-110, 0, 110], [-6, 0, 5]), 1))
-
-
-def with_share(run: Run) -> Run:
-    return run.carry("Governor share", run.entries[0].values)
-
-
-@pytest.mark.parametrize("cycles_hz", [0.4, 0.5, 1.0])
-@pytest.mark.parametrize("swing_rpm", [250.0, 300.0])
-def test_an_idle_that_hunts_widely_is_not_ordinary(swing_rpm: float, cycles_hz: float) -> None:
-    run = with_share(idling(swing_rpm, cycles_hz))
-    statement = told(run, sheet("rev-d.toml", "D", [GOVERNOR]))
-    assert statement.verdict != "expected"
-    assert statement.exit_status == 1
-
-
-def test_a_calm_idle_is_ordinary() -> None:
-    run = with_share(idling(30.0))
-    assert told(run, sheet("rev-d.toml", "D", [GOVERNOR])).verdict == "expected"
 
 
 # --- knock

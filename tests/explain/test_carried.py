@@ -30,6 +30,19 @@ def test_what_the_sheet_computes_stands_where_the_channel_does_not_carry_it(
     assert evidence == {Evidence.COMPUTED}
 
 
+@pytest.mark.parametrize("channel", [DEAD, STRAY, -0.5 * TAKEN], ids=["zero", "stray", "half"])
+def test_a_note_says_that_the_channel_does_not_carry_it(channel: FloatArray) -> None:
+    run = RUN.post("charge-air", TAKEN).carry("Share", channel)
+    statement = told(run, sheet("rev-d.toml", "D", [HOT]))
+    assert any("Share" in note and "charge-air" in note for note in statement.notes)
+
+
+def test_no_note_speaks_of_a_channel_that_carries_it() -> None:
+    run = RUN.post("charge-air", TAKEN).carry("Share", TAKEN)
+    statement = told(run, sheet("rev-d.toml", "D", [HOT]))
+    assert not any("does not carry" in note for note in statement.notes)
+
+
 @pytest.mark.parametrize("sign", [1.0, -1.0])
 def test_a_channel_that_does_carry_it_is_the_evidence_in_either_sign(sign: float) -> None:
     run = RUN.post("charge-air", TAKEN).carry("Share", sign * TAKEN)

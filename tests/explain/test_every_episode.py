@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from tests.explain.parts import (
+    during,
     every_episode_has_a_cause,
     pulling,
     switched,
@@ -26,6 +27,16 @@ def test_a_correction_that_acted_for_one_row(degrees: float) -> None:
     assert every_episode_has_a_cause(statement)
 
 
+@pytest.mark.parametrize("degrees", [-4.0, -1.5, 4.0])
+@pytest.mark.parametrize("row", [600, 850, 1000])
+def test_a_correction_that_acted_for_one_row_is_its_cause(degrees: float, row: int) -> None:
+    rows = np.arange(RUN.times.size) == row
+    run = with_lever(RUN, rows).post("blip", np.where(rows, degrees, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [switched("blip", degrees)]))
+    assert [cause.correction for cause in statement.causes] == ["blip"]
+    assert statement.causes[0].certainty < 0.8  # one row proves little
+
+
 @pytest.mark.parametrize("degrees", [-4.0, 4.0])
 def test_one_row_that_nothing_accounts_for(degrees: float) -> None:
     statement = told(RUN.post("x", np.where(ONE_ROW, degrees, 0.0)), sheet("rev-d.toml", "D"))
@@ -44,6 +55,37 @@ def test_two_corrections_that_only_together_go_beyond_tolerance(each: float) -> 
     assert statement.exit_status == 1
     assert statement.headline.startswith("Stop") == (each > 0)
     assert statement.raised_under_load == (each > 0)
+
+
+@pytest.mark.parametrize("each", [(-0.25, -0.25), (-0.2, -0.15), (-0.2, -0.1, -0.2), (0.28, 0.1)])
+def test_small_corrections_that_make_an_episode_together_are_its_causes(
+    each: tuple[float, ...],
+) -> None:
+    run = with_lever(RUN)
+    for number, degrees in enumerate(each):
+        run = run.post(f"trim-{number}", pulling(run, degrees))
+    trims = [switched(f"trim-{number}", degrees) for number, degrees in enumerate(each)]
+    statement = told(run, sheet("rev-d.toml", "D", trims))
+    told_of_them = {cause.correction: cause.degrees for cause in statement.causes}
+    assert told_of_them == {f"trim-{i}": pytest.approx(d) for i, d in enumerate(each)}
+
+
+@pytest.mark.parametrize("pattern", [(-6.0, 6.0), (-6.0,), (6.0, 6.0, -3.0), (-6.0, 0.0, 0.0)])
+@pytest.mark.parametrize("seconds", [0.3, 1.0, 10.0])
+def test_what_nothing_accounts_for_lasts_as_long_as_it_lasted(
+    seconds: float, pattern: tuple[float, ...]
+) -> None:
+    rows = during(RUN, 24.0, 24.0 + seconds)
+    jumps = np.resize(pattern, RUN.times.size)
+    statement = told(RUN.post("x", np.where(rows, jumps, 0.0)))
+    lasted = sum(cause.seconds for cause in statement.causes)
+    assert lasted == pytest.approx(rows.sum() / 20.0, abs=0.2)
+
+
+def test_what_jumps_to_and_fro_is_told_by_its_range() -> None:
+    jumps = np.where(during(RUN, 24.0, 28.0), np.resize((-6.0, 6.0), RUN.times.size), 0.0)
+    unknown = next(c for c in told(RUN.post("x", jumps)).causes if c.kind == "unknown")
+    assert "−6.0° to +6.0°" in unknown.says
 
 
 def test_two_small_raises_beside_a_silent_correction() -> None:

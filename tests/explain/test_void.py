@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.explain.parts import DEG, during, every_episode_has_a_cause, switched, with_lever
-from tests.explain.told import first, kinds, told
+from tests.explain.told import first, kinds, told, told_of
 from tests.runs import Run, charge_air, climb, sheet
 from tuneledger.arrays import BoolArray
 from tuneledger.statement.model import SuppliedSheet
@@ -79,3 +79,24 @@ def test_an_engine_that_never_turned_has_no_episode_and_no_cause() -> None:
     for statement in (told(still), told(still, hot), told(still, hot, sheet("c.toml", "C"))):
         assert statement.episodes == ()
         assert statement.causes == ()
+        assert statement.verdict == "cannot tell"
+        assert "never turned" in statement.headline
+
+
+@pytest.mark.parametrize("rpm", [0.0, 20.0, 49.0])
+def test_an_engine_that_never_turned_shows_no_agreement(rpm: float) -> None:
+    still = replace(RUN, signals={**RUN.signals, "engine speed": rpm + 0.0 * RUN.times})
+    assert told(still).exit_status == 3
+
+
+def test_agreement_is_claimed_only_for_as_long_as_the_engine_turned() -> None:
+    speed = np.where(RUN.times < 50.0, 0.0, RUN.signals["engine speed"])
+    headline = told(replace(RUN, signals={**RUN.signals, "engine speed": speed})).headline
+    assert "for all 10 s" in headline
+
+
+def test_a_log_in_which_the_engine_stood_does_not_hide_the_other() -> None:
+    still = replace(RUN, signals={**RUN.signals, "engine speed": 0.0 * RUN.times})
+    assert told_of([still, RUN]).verdict == "agrees"
+    pulled = RUN.post("x", np.where(THROUGHOUT, -3.0, 0.0))
+    assert told_of([still, pulled]).exit_status == 1

@@ -10,15 +10,22 @@ from tuneledger.calibrations.model import Correction
 from tuneledger.explain import says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.evidence import conditions_seen
+from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, same_correction
-from tuneledger.ledger.episodes import entries_slack
-from tuneledger.ledger.model import Entry
+from tuneledger.ledger.episodes import entries_slack, rows_of
+from tuneledger.ledger.model import Entry, Episode
+from tuneledger.ledger.tolerance import local_change
 
-# An entry is worth naming as a cause from this many rows on.
-_LEAST_ROWS = 2
+# Advance that stands above scheduled in one row alone has to stand out: it may be an edge of
+# scheduled that fell between two samples.
+_LONE_ROW_FACTOR = 1.5
+# Who adds this share of what stands above scheduled has a part in it, however small it is.
+_PART = 0.25
+# What counts where several entries, each within tolerance, make a difference together.
+_SMALL_DEG = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,14 +33,14 @@ class Acting:
     """Where one entry acts in one log: rows beyond tolerance, and whether the sum comes out there.
 
     right: share of those rows in which nothing is left over
-    raises: it puts delivered above scheduled under load there
+    raised: rows in which it puts delivered above scheduled under load
     """
 
     finding: Finding
     entry: Entry
     rows: BoolArray
     right: float
-    raises: bool
+    raised: BoolArray
 
     @property
     def seconds(self) -> float:
@@ -44,26 +51,34 @@ class Acting:
         return float(self.finding.book.own.mean())
 
 
-def acting(finding: Finding, entry: Entry) -> Acting | None:
-    """The rows in which an entry matters, or None where it never does."""
+def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Acting | None:
+    """The rows in which an entry matters, or None where it never does.
+
+    among: rows in which even what lies within tolerance matters; None: beyond tolerance everywhere
+    """
     book = finding.book
     size = np.abs(np.nan_to_num(entry.values))
-    rows = book.judged & (size > book.tolerance)
-    if rows.sum() < _LEAST_ROWS:
+    rows = book.judged & (size > book.tolerance if among is None else among & (size > _SMALL_DEG))
+    if not rows.any():
         return None
     bound = book.tolerance + book.slack + entries_slack(finding.ledger.entries, finding.ledger)
     left = finding.account.judging.beyond_leeway
     told = rows & np.isfinite(left)
     right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
-    return Acting(finding, entry, rows, right, raises_under_load(finding, entry.values, rows))
+    return Acting(finding, entry, rows, right, raised_rows(finding, entry.values, rows))
 
 
-def raises_under_load(finding: Finding, values: FloatArray, rows: BoolArray) -> bool:
-    """Delivered stands above scheduled under load, by more than tolerance, and this adds to it."""
+def raised_rows(finding: Finding, values: FloatArray, rows: BoolArray) -> BoolArray:
+    """Where delivered stands above scheduled under load, and this has a part in it.
+
+    Empty where it is one row that does not stand out.
+    """
     book = finding.book
-    above = book.delivered - book.start > book.tolerance + book.slack
-    hit = rows & book.regimes.load & above & (np.nan_to_num(values) > book.tolerance)
-    return bool(hit.sum() >= _LEAST_ROWS)
+    above = book.delivered - book.start
+    adds = np.nan_to_num(values) > np.minimum(book.tolerance, _PART * np.abs(above))
+    hit: BoolArray = rows & book.regimes.load & (above > book.tolerance + book.slack) & adds
+    tall = above > _LONE_ROW_FACTOR * book.tolerance + local_change(book.start)
+    return hit if hit.sum() > 1 or (hit & tall).any() else np.zeros_like(hit)
 
 
 def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
@@ -78,12 +93,30 @@ def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
     return [_entry_cause(name, where) for name, where in grouped.items()]
 
 
+def small_causes(
+    findings: Sequence[Finding], bare: Sequence[Episode], named: Iterable[str | None]
+) -> list[Cause]:
+    """One cause per entry that makes a difference only together with others.
+
+    bare: episodes without a cause, named: entries that have one already
+    """
+    grouped: dict[str, list[Acting]] = {}
+    for number, finding in enumerate(findings):
+        here = [(e.first, e.last) for e in bare if e.log == number and e.about == "delivery"]
+        rows = rows_of(here, finding.book.times.size)
+        for entry in finding.ledger.entries:
+            where = acting(finding, entry, among=rows)
+            if where is not None and entry.correction not in named:
+                grouped.setdefault(entry.correction, []).append(where)
+    return [_entry_cause(name, where) for name, where in grouped.items()]
+
+
 def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
     laid = where[0].finding.laid
     kind, revision, correction = _kind(name, where[0])
     degrees, seconds = mean_degrees(where), sum(w.seconds for w in where)
     expected = all(w.entry.expected is not None for w in where)
-    raises = any(w.raises for w in where)
+    raises = any(w.raised.any() for w in where)
     certainty = _certainty(where)
     told = says.Told(
         kind=kind,
@@ -91,6 +124,8 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         degrees=degrees,
         seconds=seconds,
         peak=_peak(where),
+        span=_span(np.concatenate([w.entry.values[w.rows] for w in where])),
+        objection=None if expected else _objection(correction, where),
         revision=revision,
         supplied=laid[0].revision if laid else None,
         switched_off=correction is not None and kind != "other revision" and not correction.enabled,
@@ -98,6 +133,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         channel=where[0].entry.channel,
         expected=where[0].entry.expected if expected else None,
         raises=raises,
+        load_told=any(load_told(w.finding, w.raised) for w in where),
     )
     return Cause(
         rank=0,
@@ -169,7 +205,7 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
     seconds = float(rows.sum()) * book.row_s / max(float(book.own.mean()), 1e-9)
     sheet = finding.account.sheet
     correction = sheet.correction(extra.correction) if sheet and extra.correction else None
-    raises = raises_under_load(finding, values, rows)
+    raised = raised_rows(finding, values, rows)
     units = {channel.name: channel.unit for channel in book.log.channels}
     told = says.Told(
         kind=extra.kind,
@@ -177,12 +213,15 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
         degrees=degrees,
         seconds=seconds,
         peak=float(values[rows][np.abs(values[rows]).argmax()]) if rows.any() else 0.0,
+        span=_span(values[rows]),
+        objection=extra.objection,
         revision=extra.revision,
         supplied=finding.laid[0].revision if finding.laid else None,
         reason=correction.reason if correction else None,
         channel=extra.channel,
         expected=extra.expected,
-        raises=raises,
+        raises=bool(raised.any()),
+        load_told=load_told(finding, raised),
         missing=tuple(need.what for need in extra.needs),
         rewritten=extra.rule is not None and extra.correction is not None,
     )
@@ -202,9 +241,14 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
         rule=extra.rule,
         cells=extra.cells,
         alternatives=extra.alternatives,
-        raises_under_load=raises,
+        raises_under_load=bool(raised.any()),
         entry=extra.entry,
     )
+
+
+def load_told(finding: Finding, raised: BoolArray) -> bool:
+    """Whether any of the raised rows is told to be under load, and not only taken to be."""
+    return bool((raised & finding.book.regimes.load_told).any())
 
 
 def _not_posted(finding: Finding) -> FloatArray:
@@ -225,6 +269,23 @@ def ranked(causes: Iterable[Cause]) -> tuple[Cause, ...]:
 
 def mean_degrees(where: Sequence[Acting]) -> float:
     return float(np.concatenate([w.entry.values[w.rows] for w in where]).mean())
+
+
+def _span(values: FloatArray) -> tuple[float, float] | None:
+    return (float(values.min()), float(values.max())) if values.size else None
+
+
+def _objection(correction: Correction | None, where: Sequence[Acting]) -> Objection | None:
+    """What speaks against a governor's work being ordinary, where the first sheet has it."""
+    if correction is None or correction.reason != "idle speed" or not correction.enabled:
+        return None
+    parts = (
+        (w.finding.book, part)
+        for w in where
+        for part in w.finding.account.parts
+        if part.correction == correction.id
+    )
+    return next((found for book, part in parts if (found := objection(book, part))), None)
 
 
 def _peak(where: Sequence[Acting]) -> float:

@@ -14,7 +14,7 @@ from tuneledger.explain.beyond import (
     look,
     next_rule,
 )
-from tuneledger.explain.causes import entry_causes, extra_causes, ranked
+from tuneledger.explain.causes import entry_causes, extra_causes, ranked, small_causes
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
@@ -64,11 +64,11 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     ]
     if another_map is not None:
         found.append(_at(another_map, episodes, map_episodes(maps)))
-    # A rule that acts in no episode only mends the edges of another.
-    found = [cause for cause in found if cause.episodes or cause.kind != "hidden rule"]
-    explained = {number for cause in found for number in cause.episodes}
-    rest = [e for i, e in enumerate(episodes) if i not in explained]
-    causes = ranked((*found, *unknown_causes(findings, episodes, rest)))
+    # What acts in no episode is no cause: it only mends the edges of another, or two cancel out.
+    found = [cause for cause in found if cause.episodes]
+    small = small_causes(findings, _bare(episodes, found, findings), {c.entry for c in found})
+    found += [_placed(cause, episodes, findings) for cause in small]
+    causes = ranked((*found, *unknown_causes(findings, episodes, _bare(episodes, found, findings))))
     needs = _needs(findings)
     decided = verdict(findings, episodes, causes)
     return Explanation(
@@ -79,7 +79,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         verdict=decided,
         headline=headline(decided, findings, causes, says_running, needs),
         needs=needs,
-        notes=_notes(findings, says_running),
+        notes=_notes(findings, says_running, causes),
     )
 
 
@@ -142,6 +142,19 @@ def _placed(cause: Cause, episodes: Sequence[Episode], findings: Sequence[Findin
     return replace(cause, episodes=tuple(numbers))
 
 
+def _bare(
+    episodes: Sequence[Episode], found: Sequence[Cause], findings: Sequence[Finding]
+) -> list[Episode]:
+    """Episodes of which nothing speaks yet, no stretch without an account either."""
+    spoken_for = {number for cause in found for number in cause.episodes}
+    return [
+        e
+        for i, e in enumerate(episodes)
+        if i not in spoken_for
+        and not any(a <= e.last and b >= e.first for a, b in findings[e.log].unknown)
+    ]
+
+
 def _at(cause: Cause, episodes: Sequence[Episode], own: Sequence[Episode]) -> Cause:
     """The cause with the episodes that are about it."""
     return replace(cause, episodes=tuple(i for i, e in enumerate(episodes) if e in own))
@@ -177,7 +190,9 @@ def _needs(findings: Iterable[Finding]) -> tuple[Need, ...]:
     return tuple(needs.values())
 
 
-def _notes(findings: Sequence[Finding], says_running: Running | None) -> tuple[str, ...]:
+def _notes(
+    findings: Sequence[Finding], says_running: Running | None, causes: Sequence[Cause]
+) -> tuple[str, ...]:
     notes = dict.fromkeys(
         note
         for finding in findings
@@ -187,11 +202,25 @@ def _notes(findings: Sequence[Finding], says_running: Running | None) -> tuple[s
             *finding.book.roles.notes,
             *(_doubt(doubt) for doubt in finding.book.roles.doubts if _matters(doubt, finding)),
             *finding.book.notes,
+            *(finding.trial.notes if finding.trial else ()),
         )
     )
+    notes |= dict.fromkeys(_load_notes(findings, causes))
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None
     return tuple(notes)
+
+
+def _load_notes(findings: Sequence[Finding], causes: Sequence[Cause]) -> list[str]:
+    """That load was assumed, where delivered stands above scheduled and nothing tells load."""
+    if not any(cause.raises_under_load for cause in causes):
+        return []
+    return [
+        f"in {finding.book.log.file} neither throttle, manifold pressure nor engine load tells "
+        "where the engine was under load: where delivered stands above scheduled, it is taken to be"
+        for finding in findings
+        if not finding.book.regimes.load_told.any()
+    ]
 
 
 def _matters(doubt: Doubt, finding: Finding) -> bool:

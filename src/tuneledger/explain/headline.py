@@ -26,7 +26,7 @@ def headline(
     if raising is not None:
         return _stop(raising, findings)
     if verdict == "cannot tell":
-        return _cannot_tell(causes, needs)
+        return _cannot_tell(findings, causes, needs)
     if verdict == "agrees":
         return _agrees(findings, running)
     if verdict == "expected":
@@ -104,7 +104,11 @@ def _operating_point(finding: Finding, row: int) -> str:
     return ""
 
 
-def _cannot_tell(causes: Sequence[Cause], needs: Sequence[Need]) -> str:
+def _cannot_tell(
+    findings: Sequence[Finding], causes: Sequence[Cause], needs: Sequence[Need]
+) -> str:
+    if not any(finding.book.judged.any() for finding in findings):
+        return _nothing_to_judge(findings)
     suspect = next((cause for cause in causes if cause.certainty < 0.8), None)
     wanted = listing(need.what for need in needs)
     if suspect is None:
@@ -112,9 +116,23 @@ def _cannot_tell(causes: Sequence[Cause], needs: Sequence[Need]) -> str:
     return f"Cannot tell yet: {_lowered(suspect.says)} {suspect.next_step}"
 
 
+def _nothing_to_judge(findings: Sequence[Finding]) -> str:
+    """No row of any log can be compared: most likely the engine was not turning."""
+    files = listing(finding.book.log.file for finding in findings)
+    if all(finding.book.regimes.void.all() for finding in findings):
+        return (
+            f"Cannot tell: the engine never turned in {files}, so no spark was delivered. Log a "
+            "run with the engine on."
+        )
+    return (
+        f"Cannot tell: in no sample of {files} are scheduled and delivered advance both known with "
+        "the engine turning."
+    )
+
+
 def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     tolerance = max(finding.book.tolerance for finding in findings)
-    lasted = sum(float(np.ptp(finding.book.times)) for finding in findings)
+    lasted = sum(_judged_seconds(finding) for finding in findings)
     within = degrees(tolerance, signed=False)
     text = (
         f"Agrees: delivered follows {_started_from(findings)} within {within}, "
@@ -123,6 +141,15 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     if running and running.best and running.best != running.supplied:
         return f"Behaves like revision {running.best}, not {running.supplied}. {text}"
     return text
+
+
+def _judged_seconds(finding: Finding) -> float:
+    """How long delivered could be compared: what no sample or no spark leaves out is not agreed."""
+    book = finding.book
+    own = np.flatnonzero(book.own)
+    if own.size == 0:
+        return 0.0
+    return float(np.ptp(book.times)) * float(book.judged[own].mean())
 
 
 def _started_from(findings: Sequence[Finding]) -> str:

@@ -63,7 +63,7 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
         parts,
         first=first,
         channels=channels,
-        expected=expectations(book, sheet, {part.correction: part for part in parts}),
+        expected=expectations(book, sheet, first, {part.correction: part for part in parts}),
     )
     return Trial(sheet, account, check_map(book, sheet), tuple(notes))
 

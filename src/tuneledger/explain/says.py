@@ -2,14 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeGuard
 
 from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
+from tuneledger.explain.expected import Objection
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Kind, Rule
 from tuneledger.wording import (
     condition,
     conditions,
     count,
+    degree_span,
     degrees,
     listing,
     seconds,
@@ -34,6 +37,10 @@ PROTECTING = frozenset(
 )
 
 
+# What goes both ways is told as a range, unless one way is so little beside the other.
+_FRINGE_DEG, _FRINGE = 0.3, 0.1
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """All that a sentence about one cause needs."""
@@ -43,12 +50,15 @@ class Told:
     degrees: float
     seconds: float
     peak: float
+    span: tuple[float, float] | None = None
+    objection: Objection | None = None
     revision: str | None = None
     supplied: str | None = None
     reason: str | None = None
     channel: str | None = None
     expected: str | None = None
     raises: bool = False
+    load_told: bool = True
     switched_off: bool = False
     rewritten: bool = False
     missing: tuple[str, ...] = ()
@@ -67,11 +77,18 @@ def cause(told: Told) -> str:
         )
     if told.missing:
         verb = "taken" if told.degrees < 0 else "added"
+        amount = (
+            f"moved the advance by {degree_span(*told.span)}"
+            if _both_ways(told.span)
+            else (f"{verb} {amount}")
+        )
         return sentence(
-            f"{told.name} may have {verb} {amount} for {seconds(told.seconds)}, but cannot be "
+            f"{told.name} may have {amount} for {seconds(told.seconds)}, but cannot be "
             f"computed: the log does not carry {listing(told.missing)}"
         )
-    text = f"{told.name} {_took(told)} {amount} for {seconds(told.seconds)}{_origin(told)}"
+    text = f"{told.name} {_moved(told)} for {seconds(told.seconds)}{_origin(told)}"
+    if told.objection:
+        text += f"; not ordinary: {told.objection.why}"
     if told.expected:
         text += f"; expected: {told.expected}"
     return sentence(text)
@@ -90,7 +107,8 @@ def other_map(told: Told, cells: int) -> str:
 def next_step(told: Told) -> str:
     """What to do or to log next; never an advice to load, and never to take a guard away."""
     if told.raises:
-        return "No load until this is understood: delivered stands above scheduled under load."
+        where = " under load" if told.load_told else ", and nothing in the log tells load there"
+        return f"No load until this is understood: delivered stands above scheduled{where}."
     if told.missing:
         return sentence(f"log {listing(told.missing)} on the next run")
     if told.kind == "unknown":
@@ -105,6 +123,8 @@ def next_step(told: Told) -> str:
         return f"It protects the engine: find out why it acted ({told.reason}) before any change."
     if told.expected:
         return "Nothing to do."
+    if told.objection:
+        return told.objection.do
     if told.kind == "replacement" and told.revision is None:
         return "A fixed advance is for a timing-light check: switch it off before driving on."
     if told.kind == "limit":
@@ -167,6 +187,8 @@ def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
 
 def _amount(told: Told) -> str:
     """`4.0° (up to 5.5°)`: size only, the verb carries the sign; the peak where it differs."""
+    if told.kind == "unknown" and _both_ways(told.span):
+        return degree_span(*told.span)
     mean = degrees(abs(told.degrees), signed=False)
     if abs(abs(told.peak) - abs(told.degrees)) < max(0.3, 0.15 * abs(told.degrees)):
         return mean if told.kind != "unknown" else degrees(told.degrees)
@@ -175,8 +197,18 @@ def _amount(told: Told) -> str:
     return f"{mean} (at most {degrees(abs(told.peak), signed=False)})"
 
 
-def _took(told: Told) -> str:
-    return "took" if told.degrees < 0 else "added"
+def _moved(told: Told) -> str:
+    """`took 4.0°`; what goes both ways has no mean worth telling: `moved it by −6.0° to +5.0°`."""
+    if _both_ways(told.span):
+        return f"moved the advance by {degree_span(*told.span)}"
+    return f"{'took' if told.degrees < 0 else 'added'} {_amount(told)}"
+
+
+def _both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float]]:
+    """Whether it takes and adds, and the smaller of the two is no mere fringe of the larger."""
+    if span is None or span[0] >= 0 or span[1] <= 0:
+        return False
+    return min(-span[0], span[1]) >= max(_FRINGE_DEG, _FRINGE * max(-span[0], span[1]))
 
 
 def _origin(told: Told) -> str:

@@ -120,7 +120,7 @@ def _carried_out(
         parts,
         first=laid[0],
         channels={k: v for k, v in channels.items() if k in acting},
-        expected=expectations(book, sheet, {part.correction: part for part in parts}),
+        expected=expectations(book, sheet, laid[0], {part.correction: part for part in parts}),
     )
     cost = left_over(book, account) + PER_CHANGE * (len(departures) - 1)
     return Departed(account, departures, cost)

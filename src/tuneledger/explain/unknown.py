@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain import says
-from tuneledger.explain.causes import raises_under_load
+from tuneledger.explain.causes import load_told, raised_rows
 from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
@@ -62,19 +62,17 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
     values = np.concatenate([_left(f, run) for f, run in runs])
     values = values[np.isfinite(values)]
     seconds = sum(f.book.times[b] - f.book.times[a] + f.book.row_s for f, (a, b) in runs)
-    raises = False
-    for finding, (a, b) in runs:
-        rows = rows_of([(a, b)], finding.book.times.size)
-        raises |= raises_under_load(
-            finding, finding.book.delivered - finding.book.start, rows & finding.book.judged
-        )
+    raised = [(f, _raised(f, run)) for f, run in runs]
+    raises = any(rows.any() for _, rows in raised)
     told = says.Told(
         kind="unknown",
         name=regime,
         degrees=float(values.mean()),
         seconds=float(seconds),
         peak=float(values[np.abs(values).argmax()]),
+        span=(float(values.min()), float(values.max())),
         raises=raises,
+        load_told=any(load_told(f, rows) for f, rows in raised),
         changed=changed,
         stretches=len(runs),
     )
@@ -93,3 +91,10 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
         evidence=tuple(Point("for", f"{name} changes at its edges", name) for name in changed),
         raises_under_load=raises,
     )
+
+
+def _raised(finding: Finding, run: Run) -> BoolArray:
+    """Where the run stands above scheduled under load, whoever has a part in it."""
+    book = finding.book
+    rows = rows_of([run], book.times.size) & book.judged
+    return raised_rows(finding, book.delivered - book.start, rows)

@@ -19,6 +19,8 @@ def verdict(
     """The verdict where every log has a book; a missing delivered channel is decided before."""
     if any(e.needs and e.certainty < SURE for finding in findings for e in finding.extras):
         return "cannot tell"
+    if not any(finding.book.judged.any() for finding in findings):
+        return "cannot tell"
     if not episodes:
         return "agrees"
     if any(finding.unknown for finding in findings):

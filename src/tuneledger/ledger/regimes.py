@@ -29,6 +29,8 @@ _AFTER_START_S = 5.0
 _CLOSED_PCT = 3.0
 _LOAD_THROTTLE_PCT = 50.0
 _LOAD_SHARE_OF_BARO = 0.85
+_LOAD_FILLING_PCT = 75.0
+_STANDING_KMH = 3.0
 _SHIFT_S = 0.5
 _IDLE_AT_MOST_RPM = 1600.0
 _VACUUM_KPA = 45.0
@@ -38,13 +40,15 @@ _VACUUM_KPA = 45.0
 class Regimes:
     """What the engine was doing, per row.
 
-    code: index into REGIMES; void: no spark to speak of; load: under load; closed: the throttle is
-    at rest (False throughout where no throttle is known)
+    code: index into REGIMES; void: no spark to speak of; closed: the throttle is at rest (False
+    throughout where no throttle is known)
+    load: under load, or perhaps so where nothing tells; load_told: whether a channel tells
     """
 
     code: IntArray
     void: BoolArray
     load: BoolArray
+    load_told: BoolArray
     closed: BoolArray
     throttle_known: bool
 
@@ -63,15 +67,16 @@ def find_regimes(inputs: Inputs, *, redline_rpm: float | None = None) -> Regimes
     throttle = _throttle(inputs)
     road = _or_nan(inputs.signal("vehicle speed", "km/h"), times)
     closed = throttle <= _CLOSED_PCT
-    load = _load(inputs, throttle)
+    load, told = _load(inputs, throttle)
+    load |= ~told & ~_standing(speed, road)
 
     code = np.zeros(times.size, dtype=np.int64)
-    code[load] = REGIMES.index("load")
+    code[load & (told | (speed > _IDLE_AT_MOST_RPM))] = REGIMES.index("load")
     idle = _idle(inputs, speed, closed)
     code[closed & ~idle & (speed > 0)] = REGIMES.index("overrun")
     code[idle] = REGIMES.index("idle")
     code[_shift(inputs, times)] = REGIMES.index("shift")
-    code[(road < 3.0) & (throttle > 40.0) & (speed > 2000.0)] = REGIMES.index("launch")
+    code[(road < _STANDING_KMH) & (throttle > 40.0) & (speed > 2000.0)] = REGIMES.index("launch")
     if redline_rpm is not None:
         code[speed >= redline_rpm] = REGIMES.index("limiter")
     cranking = (speed >= _TURNING_RPM) & (speed < _RUNNING_RPM)
@@ -81,6 +86,7 @@ def find_regimes(inputs: Inputs, *, redline_rpm: float | None = None) -> Regimes
         code,
         void=speed < _TURNING_RPM,
         load=load,
+        load_told=told,
         closed=closed,
         throttle_known=bool(np.isfinite(throttle).any()),
     )
@@ -118,21 +124,31 @@ def _rest(inputs: Inputs, values: FloatArray) -> float:
     return rest if slow or vacuum else 0.0
 
 
-def _load(inputs: Inputs, throttle: FloatArray) -> BoolArray:
+def _load(inputs: Inputs, throttle: FloatArray) -> tuple[BoolArray, BoolArray]:
+    """Where a channel shows load, and where any channel could."""
     load: BoolArray = throttle > _LOAD_THROTTLE_PCT
+    told = np.isfinite(throttle)
+    open_ = ~(throttle <= _CLOSED_PCT)
     pressure = inputs.signal("manifold absolute pressure", "kPa")
     if pressure is not None:
         outside = inputs.signal("barometric pressure", "kPa")
         baro = float(np.nanmedian(outside)) if outside is not None else 101.3
-        load = load | (pressure > _LOAD_SHARE_OF_BARO * baro) & ~(throttle <= _CLOSED_PCT)
+        load = load | (pressure > _LOAD_SHARE_OF_BARO * baro) & open_
+        told = told | np.isfinite(pressure)
     filling = inputs.signal("engine load", "%")
     if pressure is None and filling is not None:
-        load = load | (filling > 75.0) & ~(throttle <= _CLOSED_PCT)
-    if pressure is None and filling is None and not np.isfinite(throttle).any():
-        # Nothing tells load: whatever turns faster than an idle may be under it.
-        speed = _or_nan(inputs.signal("engine speed", "rpm"), inputs.times)
-        load = speed > _IDLE_AT_MOST_RPM
-    return load
+        load = load | (filling > _LOAD_FILLING_PCT) & open_
+        told = told | np.isfinite(filling)
+    return load, told
+
+
+def _standing(speed: FloatArray, road: FloatArray) -> BoolArray:
+    """The engine turns no faster than at idle and the car stands: no load to speak of.
+
+    Slow alone says nothing: an engine that labours uphill turns slowly too.
+    """
+    standing: BoolArray = (road < _STANDING_KMH) & (speed <= _IDLE_AT_MOST_RPM)
+    return standing
 
 
 def _idle(inputs: Inputs, speed: FloatArray, closed: BoolArray) -> BoolArray:

@@ -12,7 +12,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.explain.account import Account
-from tuneledger.explain.expected import IDLE_AUTHORITY_DEG, ORDINARY_IDLE
+from tuneledger.explain.expected import IDLE_AUTHORITY_DEG, ORDINARY_IDLE, hunts
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
@@ -57,6 +57,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     if left_after > 0.6 * left_before:
         return ()
     quality = 1.0 - left_after / left_before
+    against = hunts(book, active & (np.abs(values) > book.tolerance))
     return (
         Extra(
             kind="hidden rule",
@@ -64,7 +65,9 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
             certainty=float(np.clip(0.6 + 0.4 * quality, 0.0, 0.95)),
             entry="",
             values=values,
-            expected=ORDINARY_IDLE,
+            expected=ORDINARY_IDLE if against is None else None,
+            objection=against,
+            name="the idle governor",
             rule=_rule(book, speed, error, at, deg),
             points=(
                 Point(

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Evidence
+from tuneledger.explain.expected import Objection
 from tuneledger.explain.model import Cell, Kind, Need, Point, Rule
 
 
@@ -16,6 +17,7 @@ class Extra:
     rows:       the rows it speaks for
     correction, revision: the correction of a sheet that it is, where it is one
     name:       what to call it, where neither a sheet nor a rule names it
+    objection:  why it is not ordinary, where something like it would be
     needs:      what would have to be logged to be sure
     leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
                 cannot tell a threshold or rounds what a curve follows
@@ -40,3 +42,4 @@ class Extra:
     cells: tuple[Cell, ...] = ()
     alternatives: tuple[Rule, ...] = ()
     name: str = ""
+    objection: Objection | None = None
