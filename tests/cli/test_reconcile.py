@@ -131,3 +131,19 @@ def test_faults_of_the_input_are_printed_as_sentences_and_nothing_is_written(
     ]
     assert printed.out == ""
     assert not Path("s.json").exists()
+
+
+def test_a_drafted_sheet_is_written_with_the_other_outputs(answering: Answering) -> None:
+    answering(explained_by_charge_air())
+    run(["reconcile", "log.csv", "--draft-sheet", "draft.toml", "--json", "said.json"])
+    assert Path("draft.toml").read_text(encoding="utf-8").startswith("# NOT FOR LOADING")
+    assert Path("said.json").exists()
+
+
+def test_a_log_that_shows_no_map_gives_no_drafted_sheet_and_says_why(
+    answering: Answering, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answering(no_delivered())
+    assert run(["reconcile", "log.csv", "--draft-sheet", "draft.toml"]) == 3
+    assert not Path("draft.toml").exists()
+    assert "No sheet for draft.toml" in capsys.readouterr().err

@@ -38,6 +38,12 @@ PRINTED = Path("-")
 @click.option(
     "--page", type=FILE, metavar="FILE", help="Write the statement as one HTML page with figures."
 )
+@click.option(
+    "--draft-sheet",
+    type=FILE,
+    metavar="FILE",
+    help="Write what the logs have shown as a sheet, marked as not for loading.",
+)
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
 def command(
     files: tuple[Path, ...],
@@ -46,6 +52,7 @@ def command(
     json_file: Path | None,
     ledger: Path | None,
     page: Path | None,
+    draft_sheet: Path | None,
     no_memory: bool,
 ) -> int:
     """Say where every degree went, from logs and sheets.
@@ -60,7 +67,8 @@ def command(
     """
     from tuneledger.statement.output import check_places, write_all
 
-    targets = Targets(None if json_file == PRINTED else json_file, ledger, page, save_roles)
+    json_place = None if json_file == PRINTED else json_file
+    targets = Targets(json_place, ledger, page, save_roles, draft_sheet)
     inputs = [*files, *([roles] if roles else [])]
     check_places(targets.places, inputs)
     targets.check_endings()
@@ -89,10 +97,12 @@ class Targets:
     ledger: Path | None
     page: Path | None
     roles: Path | None
+    draft: Path | None
 
     @property
     def places(self) -> list[Path]:
-        return [p for p in (self.json, self.ledger, self.page, self.roles) if p is not None]
+        all_of_them = (self.json, self.ledger, self.page, self.roles, self.draft)
+        return [place for place in all_of_them if place is not None]
 
     def check_endings(self) -> None:
         if self.ledger is not None:
@@ -121,6 +131,14 @@ class Targets:
             from tuneledger.roles.files import roles_text
 
             yield text_output(self.roles, roles_text([a.roles for a in statement.logs]))
+        if self.draft is not None:
+            from tuneledger.draft import NOTHING_TO_DRAFT, draft_sheet
+
+            drafted = draft_sheet(statement)
+            if drafted is not None:
+                yield text_output(self.draft, drafted.text)
+            else:
+                say(f"No sheet for {self.draft}: {NOTHING_TO_DRAFT}\n", sys.stderr)
 
 
 def written(outputs: Sequence["Output"]) -> str:

@@ -83,7 +83,7 @@ def fit_offsets(book: Book, sheet: LaidSheet, left: FloatArray) -> Offsets | Non
         return None
     if rows.size > _MOST_ROWS:
         rows = rows[np.linspace(0, rows.size - 1, _MOST_ROWS).astype(np.int64)]
-    index, weight = _corners([axis.points for axis in table.axes], [c[rows] for c in known])
+    index, weight = corners([axis.points for axis in table.axes], [c[rows] for c in known])
     size = int(np.prod([len(axis.at) for axis in table.axes]))
     flat = _solve(index, weight, left[rows], size, book.tolerance)
     shape = tuple(len(axis.at) for axis in table.axes)
@@ -108,7 +108,7 @@ def changed_cells(sheet: LaidSheet, offsets: Offsets, tolerance: float) -> tuple
     )
 
 
-def _corners(
+def corners(
     axes: Sequence[FloatArray], columns: Sequence[FloatArray]
 ) -> tuple[IntArray, FloatArray]:
     """Flat indices and multilinear weights of the corners around each row; rows × corners."""
