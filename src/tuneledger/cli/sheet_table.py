@@ -45,7 +45,7 @@ PRINTED = Path("-")  # standard input as a source, standard output as a target
     "--out", type=FILE, metavar="FILE", help="Write here, not into SHEET; - prints the sheet."
 )
 @click.option("--force", is_flag=True, help="Replace what would be lost.")
-def table(  # noqa: PLR0913, PLR0917 (an option is an argument)
+def table(
     sheet: Path,
     place: str,
     source: Path,
