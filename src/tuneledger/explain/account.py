@@ -1,7 +1,7 @@
 """One way in which the delivered advance may have come about, carried out and balanced."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -82,18 +82,30 @@ def carry_out(
     )
     leeway = _leeway(sheet, acting, posted, book)
     ledger = _ledger(book, judging, leeway)
-    runs = tuple(_runs_left(ledger, left))
     shown = tuple(_emptied(entry, by_id.get(entry.correction)) for entry in judging)
+    return balanced(sheet, parts, _ledger(book, shown, leeway), ledger, left, channels or {})
+
+
+def balanced(
+    sheet: LaidSheet | None,
+    parts: Sequence[Contribution],
+    ledger: Ledger,
+    judging: Ledger,
+    left: FloatArray,
+    channels: Mapping[str, str],
+) -> Account:
+    """The account of a ledger that is carried out: what is left over, and whether it balances."""
+    runs = tuple(_runs_left(judging, left))
     return Account(
         sheet=sheet,
         parts=tuple(parts),
-        ledger=_ledger(book, shown, leeway),
-        judging=ledger,
+        ledger=ledger,
+        judging=judging,
         left=left,
         runs=runs,
-        misfit=_misfit(ledger, left),
-        balances=_balances(runs, ledger, left),
-        channels=dict(channels or {}),
+        misfit=_misfit(judging, left),
+        balances=_balances(runs, judging, left),
+        channels=dict(channels),
     )
 
 
@@ -155,6 +167,7 @@ def _entry(
         channel=channel,
         revision=part.source.revision if part else (sheet.revision if sheet else None),
         expected=(expected or {}).get(name),
+        file=part.source.file if part else (sheet.file if sheet else None),
     )
 
 
@@ -162,10 +175,7 @@ def _emptied(entry: Entry, part: Contribution | None) -> Entry:
     """The entry with NaN where it is not computable: a ledger never passes unknown off as zero."""
     if part is None or part.computable.all():
         return entry
-    values = np.where(part.computable, entry.values, np.nan)
-    return Entry(
-        entry.correction, values, entry.evidence, entry.channel, entry.revision, entry.expected
-    )
+    return replace(entry, values=np.where(part.computable, entry.values, np.nan))
 
 
 def _ledger(

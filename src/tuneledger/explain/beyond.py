@@ -1,8 +1,9 @@
 """Where no sheet fits as it was handed over: the shortest explanation that goes beyond them.
 
-Three ways are tried for the sheets that are least off, and the shortest description stands: what
-is found beyond the sheet as it is; the sheet with departures; and the sheet without one of its
-corrections, for whose rows a rule is then looked for: a correction with other numbers.
+Three ways are tried for the sheets that are least off: what is found beyond the sheet as it is; the
+sheet with departures; and the sheet without one of its corrections, for whose rows a rule is then
+looked for: a correction with other numbers. A fourth has several sheets run in turn. The shortest
+description stands.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -20,6 +21,9 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.running import Trial, misfit_of
 from tuneledger.explain.search import Departed, Departure, depart
 from tuneledger.explain.sheets import LaidSheet
+from tuneledger.explain.spans import PER_CHANGE as PER_REVISION
+from tuneledger.explain.spans import Stretch, choose_by_time, longest, map_fits
+from tuneledger.explain.splice import spliced
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of
 
@@ -29,6 +33,8 @@ _MOST_REWRITTEN = 2
 # A rule in the very rows of a correction is that correction with other numbers: preferred to both
 # acting at once.
 _PER_REWRITE = -1.0
+# Another main map than the sheet's: at the least a few cells.
+_PER_MAP = 10.0
 # What is left over lies in the correction's own rows, or within this many rows of them.
 _BESIDE_ROWS = 25
 _OVERLAP = 0.3
@@ -45,17 +51,32 @@ class OpenedBook:
 def beyond_the_sheets(
     opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], best: int
 ) -> tuple[int, list[Finding]]:
-    """The sheet to start from, and what each log says with it."""
+    """The sheet to start from, or that ran longest, and what each log says with it."""
     order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i != best))
     tried: list[tuple[float, int, list[Finding]]] = []
+    in_turn = choose_by_time([one.book for one in opened], trials)
+    if in_turn is not None:
+        main = longest(in_turn, [one.book for one in opened])
+        findings = _look_in_turn(opened, trials, in_turn, main)
+        tried.append((_cost(findings, trials, main), main, findings))
     for i in order[:_MOST_SHEETS]:
         for accounts in _ways(opened, trials, i):
             findings = look(opened, trials, i, accounts)
-            tried.append((sum(f.cost for f in findings), i, findings))
+            tried.append((_cost(findings, trials, i), i, findings))
             if all(f.settled and not f.extras for f in findings):
                 break
     _, chosen, findings = min(tried, key=lambda t: t[0])
     return chosen, findings
+
+
+def _cost(findings: Sequence[Finding], trials: Sequence[Sequence[Trial]], sheet: int) -> float:
+    """The length of an explanation in nats: another map, where scheduled is not what the running
+    one says, is part of it."""
+    maps = [
+        map_fits(finding.stretches, log, sheet)
+        for finding, log in zip(findings, trials, strict=True)
+    ]
+    return sum(finding.cost for finding in findings) + _PER_MAP * maps.count(False)
 
 
 def _ways(
@@ -101,6 +122,27 @@ def look(
         )
         found = replace(found, departures=departed.departures)
         findings.append(_named_after(found, log[sheet], rewritten))
+    return findings
+
+
+def _look_in_turn(
+    opened: Sequence[OpenedBook],
+    trials: Sequence[Sequence[Trial]],
+    in_turn: Sequence[Sequence[Stretch]],
+    main: int,
+) -> list[Finding]:
+    """What is found beyond sheets that ran one after another."""
+    findings: list[Finding] = []
+    for one, log, stretches in zip(opened, trials, in_turn, strict=True):
+        found = look_further(
+            one.book,
+            spliced(log, stretches, main),
+            one.laid,
+            log[main],
+            rules_from=next_rule(findings),
+            departures_cost=PER_REVISION * (len(stretches) - 1),
+        )
+        findings.append(replace(found, stretches=tuple(stretches)))
     return findings
 
 

@@ -82,15 +82,16 @@ def raised_rows(finding: Finding, values: FloatArray, rows: BoolArray) -> BoolAr
 
 
 def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
-    """One cause per correction, limit or map that acts in any of the logs."""
+    """One cause per correction, limit or map that acts in any of the logs, and sheet that has it
+    so."""
     extra_entries = {e.entry for f in findings for e in f.extras if e.entry}
-    grouped: dict[str, list[Acting]] = {}
+    grouped: dict[tuple[str, str | None], list[Acting]] = {}
     for finding in findings:
         for entry in finding.ledger.entries:
             where = acting(finding, entry)
             if where is not None and entry.correction not in extra_entries:
-                grouped.setdefault(entry.correction, []).append(where)
-    return [_entry_cause(name, where) for name, where in grouped.items()]
+                grouped.setdefault((entry.correction, entry.file), []).append(where)
+    return [_entry_cause(name, where) for (name, _), where in grouped.items()]
 
 
 def small_causes(
@@ -128,6 +129,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         objection=None if expected else _objection(correction, where),
         revision=revision,
         supplied=laid[0].revision if laid else None,
+        otherwise=kind == "other revision" and _has(laid[0], name),
         switched_off=correction is not None and kind != "other revision" and not correction.enabled,
         reason=correction.reason if correction else None,
         channel=where[0].entry.channel,
@@ -150,6 +152,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         evidence=tuple(_evidence(correction, where)),
         raises_under_load=raises,
         entry=name,
+        file=where[0].entry.file,
     )
 
 
@@ -158,7 +161,7 @@ def _kind(name: str, where: Acting) -> tuple[Kind, str | None, Correction | None
     laid = where.finding.laid
     if not laid:
         return "unknown", None, None
-    first, owner = laid[0], _owner(name, where)
+    first, owner = laid[0], _owner(where)
     if name == LIMIT:
         same = owner.calibration.spark.limits == first.calibration.spark.limits
         return "limit", first.revision if same else owner.revision, None
@@ -171,15 +174,17 @@ def _kind(name: str, where: Acting) -> tuple[Kind, str | None, Correction | None
     return kind, first.revision, theirs
 
 
-def _owner(name: str, where: Acting) -> LaidSheet:
+def _owner(where: Acting) -> LaidSheet:
     """The sheet that a posting comes from, by its file: revisions may share a name."""
-    account = where.finding.account
-    part = next((one for one in account.parts if one.correction == name), None)
-    chosen = account.sheet or where.finding.laid[0]
-    if part is None:
-        return chosen
-    same_file = (sheet for sheet in where.finding.laid if sheet.parts.get(name) is not None)
-    return next((s for s in same_file if s.file == part.source.file), chosen)
+    laid = where.finding.laid
+    chosen = where.finding.account.sheet or laid[0]
+    return next((sheet for sheet in laid if sheet.file == where.entry.file), chosen)
+
+
+def _has(sheet: LaidSheet, name: str) -> bool:
+    """Whether a sheet lists a correction, switched on, whatever its numbers."""
+    correction = sheet.correction(name)
+    return correction is not None and correction.enabled
 
 
 def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterator[Point]:

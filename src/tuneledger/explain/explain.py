@@ -17,10 +17,12 @@ from tuneledger.explain.beyond import (
 from tuneledger.explain.causes import entry_causes, extra_causes, ranked, small_causes
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
+from tuneledger.explain.inturn import moments, running_in_turn
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, running, try_sheet
 from tuneledger.explain.silent import silent_causes, silent_episodes
+from tuneledger.explain.spans import map_fits
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import departures, episode
@@ -106,7 +108,12 @@ def _find(
         findings = look(opened, trials, best, [as_handed_over(log[best]) for log in trials])
     else:
         best, findings = beyond_the_sheets(opened, trials, best)
-    return findings, running(trials, best, fits=_fits(trials, best, findings))
+    fits = _fits(trials, best, findings)
+    if findings[0].stretches:
+        stretches = [finding.stretches for finding in findings]
+        files = [one.book.log.file for one in opened]
+        return findings, running_in_turn(trials, stretches, best, files, fits=fits)
+    return findings, running(trials, best, fits=fits)
 
 
 def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
@@ -122,7 +129,10 @@ def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Findi
     """
     if all(log[best].fits for log in trials):
         return True
-    if not all(log[best].map_check.agrees for log in trials):
+    if not all(
+        map_fits(finding.stretches, log, best)
+        for log, finding in zip(trials, findings, strict=True)
+    ):
         return False
     if any(finding.departures for finding in findings):
         return False
@@ -136,7 +146,7 @@ def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Findi
 def _placed(cause: Cause, episodes: Sequence[Episode], findings: Sequence[Finding]) -> Cause:
     """The cause with the episodes in which it acts, or for which it is suspected."""
     if cause.entry is not None:
-        numbers = [i for i, e in enumerate(episodes) if _acts_in(e, cause.entry, findings)]
+        numbers = [i for i, e in enumerate(episodes) if _acts_in(e, cause, findings)]
     else:
         numbers = [i for i, e in enumerate(episodes) if _suspected_in(e, cause, findings)]
     return replace(cause, episodes=tuple(numbers))
@@ -168,12 +178,12 @@ def _suspected_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) 
     )
 
 
-def _acts_in(episode_: Episode, entry: str, findings: Sequence[Finding]) -> bool:
-    """Whether an entry has a part in an episode, be it for a moment, or beside others."""
+def _acts_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) -> bool:
+    """Whether its entry has a part in an episode, be it for a moment, or beside others."""
     ledger = findings[episode_.log].ledger
     rows = slice(episode_.first, episode_.last + 1)
     return any(
-        one.correction == entry
+        (one.correction, one.file) == (cause.entry, cause.file)
         and np.nanmax(np.abs(np.nan_to_num(one.values[rows])), initial=0.0) > 0.5 * ledger.tolerance
         for one in ledger.entries
         if episode_.about == "delivery"
@@ -208,6 +218,9 @@ def _notes(
     notes |= dict.fromkeys(_load_notes(findings, causes))
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None
+    if says_running:
+        files = [finding.book.log.file for finding in findings]
+        notes |= dict.fromkeys(moments(says_running.spans, files))
     return tuple(notes)
 
 

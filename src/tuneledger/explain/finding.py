@@ -14,6 +14,7 @@ from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
 from tuneledger.explain.search import Departure
 from tuneledger.explain.sheets import LaidSheet
+from tuneledger.explain.spans import Stretch
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, at_an_edge, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
@@ -42,6 +43,8 @@ class Finding:
     trial:   the chosen sheet on this log, None without sheets
     cost:    nats: what is left over, and the length of what was found beyond the sheet
     departures: where the account departs from the sheet as it was handed over
+    stretches: which sheet ran when, where the revision changed on the way or from log to log;
+             empty where one sheet stands for all
     """
 
     book: Book
@@ -53,6 +56,7 @@ class Finding:
     trial: Trial | None
     cost: float
     departures: tuple[Departure, ...] = ()
+    stretches: tuple[Stretch, ...] = ()
 
     @property
     def settled(self) -> bool:

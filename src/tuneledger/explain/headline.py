@@ -9,7 +9,7 @@ from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.verdict import Verdict
 from tuneledger.ledger.episodes import departures
 from tuneledger.ledger.episodes import seconds as seconds_of
-from tuneledger.wording import degree_span, degrees, listing, quantity, seconds, share
+from tuneledger.wording import degree_span, degrees, listing, quantity, seconds, sentence, share
 
 NOT_THE_CRANK = "The crank was not checked."
 
@@ -31,6 +31,12 @@ def headline(
         return _agrees(findings, running)
     if verdict == "expected":
         return _expected(findings, causes)
+    if running and running.best and running.changed:
+        telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
+        return (
+            f"{sentence(running.says).rstrip('.')}: {_lowered(telling.says)} "
+            "Read the ECU back before loading anything."
+        )
     name = running.best if running and not running.matches_supplied else None
     if name and running and name != running.supplied:
         telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
@@ -138,6 +144,8 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
         f"Agrees: delivered follows {_started_from(findings)} within {within}, "
         f"beyond what lag and slope explain, for all {seconds(lasted)}. {NOT_THE_CRANK}"
     )
+    if running and running.best and running.changed:
+        return f"{sentence(running.says)} {text}"
     if running and running.best and running.best != running.supplied:
         return f"Behaves like revision {running.best}, not {running.supplied}. {text}"
     return text

@@ -11,12 +11,15 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.othermap import changed_cells, fit_offsets
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
+from tuneledger.explain.spans import mask_of
 from tuneledger.ledger.episodes import Run, rows_of, seconds
 from tuneledger.ledger.model import Episode
 from tuneledger.wording import count
 
 # A map that merely reads another signal departs everywhere; a changed map departs in few cells.
 _KNOWN, _INFERRED = 0.97, 0.93
+# The rows in which scheduled departs lie in the revision's own stretches, but for their edges.
+_WHERE_IT_RAN = 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,11 +43,19 @@ def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
             continue
         check = check_map(finding.book, finding.laid[0])
         if not check.agrees:
-            out.append(MapDeparture(number, finding, check, _fitting(finding)))
+            out.append(MapDeparture(number, finding, check, _fitting(finding, check)))
     return out
 
 
-def _fitting(finding: Finding) -> str | None:
+def _fitting(finding: Finding, check: MapCheck) -> str | None:
+    """The revision whose map fits: where it ran, if several did in turn."""
+    if finding.stretches:
+        departs = rows_of(check.runs, check.left.size)
+        for i in sorted({stretch.sheet for stretch in finding.stretches} - {0}):
+            ran = mask_of(finding.stretches, i, departs.size)
+            off = rows_of(check_map(finding.book, finding.laid[i]).runs, departs.size)
+            if ran[departs].mean() >= _WHERE_IT_RAN and not (off & ran & departs).any():
+                return finding.laid[i].revision
     chosen = finding.trial
     if chosen is not None and chosen.sheet.index != 0 and chosen.map_check.agrees:
         return chosen.sheet.revision

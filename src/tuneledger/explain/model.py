@@ -69,6 +69,7 @@ class Cause:
     rank:     1 first
     episodes: indices into the statement's episodes
     entry:    the ledger's entry that it posts, None where it posts none
+    file:     the sheet that has that entry so, None where no sheet has it
     raises_under_load: it puts delivered above scheduled under load by more than the tolerance
     """
 
@@ -90,6 +91,7 @@ class Cause:
     episodes: tuple[int, ...] = ()
     raises_under_load: bool = False
     entry: str | None = None
+    file: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,15 +115,27 @@ class Rank:
 
 @dataclass(frozen=True, slots=True)
 class Span:
+    """A stretch of one log in which one revision ran.
+
+    began_s: the moments between which the change that it begins with may lie, as far as this log
+             can tell; None where no change begins it
+    file:    the revision's sheet
+    """
+
     log: int
     start_s: float
     end_s: float
     revision: str | None
+    began_s: tuple[float, float] | None = None
+    file: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """Like which supplied revision the ECU behaves."""
+    """Like which supplied revision the ECU behaves.
+
+    best: the one that fits, or of several that ran in turn the one that ran longest
+    """
 
     supplied: str
     best: str | None
@@ -130,3 +144,8 @@ class Running:
     ranking: tuple[Rank, ...]
     spans: tuple[Span, ...]
     says: str = ""
+
+    @property
+    def changed(self) -> bool:
+        """Several sheets ran in turn, within a log or from log to log."""
+        return len({(span.revision, span.file) for span in self.spans}) > 1

@@ -90,7 +90,6 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
 
     fits: the best one accounts for the logs, perhaps with parts that it may leave unlisted.
     """
-    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i))
     first = trials[0][0].sheet
     chosen = trials[0][best].sheet
     return Running(
@@ -98,18 +97,28 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
         best=chosen.revision if fits else None,
         matches_supplied=all(log[0].fits for log in trials),
         certainty=_certainty(trials, best, fits),
-        ranking=tuple(
-            Rank(
-                trials[0][i].sheet.revision, trials[0][i].sheet.file, _finite(misfit_of(trials, i))
-            )
-            for i in order
-        ),
+        ranking=ranking(trials),
         spans=tuple(
-            Span(number, 0.0, log[best].account.ledger.times[-1].item(), chosen.revision)
+            Span(
+                number,
+                0.0,
+                log[best].account.ledger.times[-1].item(),
+                chosen.revision,
+                file=chosen.file,
+            )
             for number, log in enumerate(trials)
             if fits
         ),
         says=_says(trials, best, fits),
+    )
+
+
+def ranking(trials: Sequence[Sequence[Trial]]) -> tuple[Rank, ...]:
+    """Every sheet with what it leaves of the whole logs, the best first."""
+    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i))
+    sheets = [trial.sheet for trial in trials[0]]
+    return tuple(
+        Rank(sheets[i].revision, sheets[i].file, _finite(misfit_of(trials, i))) for i in order
     )
 
 

@@ -60,6 +60,7 @@ class Told:
     raises: bool = False
     load_told: bool = True
     switched_off: bool = False
+    otherwise: bool = False
     rewritten: bool = False
     missing: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
@@ -212,6 +213,8 @@ def _both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float
 
 
 def _origin(told: Told) -> str:
+    if told.kind == "other revision" and told.otherwise:
+        return f", as revision {told.revision} has it; {told.supplied} has it otherwise"
     if told.kind == "other revision" and told.revision:
         return f", as revision {told.revision} has it and {told.supplied} does not"
     if told.rewritten:

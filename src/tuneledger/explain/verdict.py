@@ -32,7 +32,9 @@ def verdict(
 
 def _explained(number: int, episode: Episode, causes: Sequence[Cause]) -> bool:
     """Whether what posted most in an episode is sure enough."""
-    sizes = {entry.correction: abs(entry.deg) for entry in episode.entries}
+    sizes: dict[str, float] = {}
+    for entry in episode.entries:  # two revisions may each post one of the same id
+        sizes[entry.correction] = max(sizes.get(entry.correction, 0.0), abs(entry.deg))
     here = [cause for cause in causes if number in cause.episodes]
     if not here:
         return False

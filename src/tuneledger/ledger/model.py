@@ -15,7 +15,10 @@ def row_seconds(times: FloatArray) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Entry:
-    """What one correction contributed: signed, in the ledger's unit; NaN: not computable."""
+    """What one correction contributed: signed, in the ledger's unit; NaN: not computable.
+
+    file: the sheet that has it so; where revisions change on the way, two may carry one id
+    """
 
     correction: str
     values: FloatArray
@@ -23,6 +26,7 @@ class Entry:
     channel: str | None = None
     revision: str | None = None
     expected: str | None = None
+    file: str | None = None
 
 
 @dataclass(frozen=True, eq=False)

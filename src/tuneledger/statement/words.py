@@ -53,6 +53,8 @@ def running(statement: Statement) -> str:
     sure = f"{share(found.certainty)} sure"
     if found.best is None:
         parts = ["like none of the supplied revisions"]
+    elif found.changed:
+        parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
     elif found.best != found.supplied:
         parts = [f"like {found.best}, not the supplied {found.supplied} ({sure})"]
     elif found.matches_supplied:
@@ -62,7 +64,8 @@ def running(statement: Statement) -> str:
     offs = [f"{r.revision} {degrees(r.misfit_deg, 2, signed=False)}" for r in found.ranking]
     if len(offs) > 1 or found.best is None:
         parts.append("misfit " + fold(offs, 4, ", "))
-    parts += _changes(statement)
+    told = found.best is not None and " until " in found.says
+    parts += [] if told else _changes(statement)
     return "; ".join(parts)
 
 
