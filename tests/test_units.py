@@ -157,3 +157,47 @@ def test_there_and_back_is_where_one_began(one: object, other: object, number: f
     assert back[0] == pytest.approx(number, rel=1e-9, abs=1e-6)
     assert np.isnan(there[1])
     assert np.isnan(back[1])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "° v. OT",
+        "°KW v. OT",
+        "°V.PMS",
+        "dBTDC",
+        "deg BTDC",
+        "CA deg",
+        "° до ВМТ",
+        "°OWK przed GMP",
+        "° avant PMH",
+        "deg before TDC",
+        "°BTDC CRK",
+        "°CrA",
+        "Grad KW",
+        "°п.к.в.",
+        "° före ÖD",
+    ],
+)
+def test_degrees_of_the_crank_say_from_where_they_are_counted(text: str) -> None:
+    unit = parse_unit(text)
+    assert unit is not None
+    assert unit.symbol == "deg"
+
+
+@pytest.mark.parametrize(
+    ("text", "kpa", "gauge"),
+    [
+        ("mbar abs", 0.1, False), ("hPa (abs)", 0.1, False), ("bar rel.", 100.0, True),
+        ("psi a", 6.894757, False), ("kgf/cm² abs", 98.0665, False), ("bar ü", 100.0, True),
+    ],
+)  # fmt: skip
+def test_pressures_say_from_where_they_are_counted(text: str, kpa: float, gauge: bool) -> None:
+    unit = parse_unit(text)
+    assert unit is not None
+    assert (unit.factor, unit.gauge) == (kpa, gauge)
+
+
+@pytest.mark.parametrize("text", ["CA", "before", "advance", "V abs", "d", "top dead centre"])
+def test_the_words_of_where_alone_are_no_unit(text: str) -> None:
+    assert parse_unit(text) is None

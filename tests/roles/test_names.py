@@ -3,7 +3,7 @@
 import pytest
 
 from tests.roles.dressing import UNSEEN, languages
-from tuneledger.roles.names import pieces, without_prefix
+from tuneledger.roles.names import Name, in_company, pieces
 from tuneledger.roles.words import read_name, says_twin, trusted
 from tuneledger.signals import SIGNALS
 
@@ -108,12 +108,53 @@ def test_j1979_letters_of_the_pedal_are_its_tracks() -> None:
     assert first["accelerator position"].weight > second["accelerator position"].weight + 2
 
 
-def test_a_prefix_that_all_names_share_is_no_part_of_them() -> None:
+def best_of(names: list[str]) -> list[str]:
+    """The signal for which each name of a log speaks most, "" where it speaks for none."""
+    out = []
+    for name in in_company(names):
+        said = read_name(name.own, name.around) or {}
+        best = max(said, key=lambda s: said[s].weight, default="")
+        out.append(best if best and said[best].weight > 2 else "")
+    return out
+
+
+def test_a_word_that_half_of_the_names_share_is_told_apart() -> None:
     names = ["ecu.spark", "ecu.rpm", "ecu.temp", "ecu.load", "Time"]
-    assert without_prefix(names) == ["spark", "rpm", "temp", "load", "Time"]
-    assert (
-        without_prefix(["Oil temp", "Oil pressure", "Water temp", "RPM", "Gear"])[0] == "Oil temp"
+    assert [n.own for n in in_company(names)] == ["spark", "rpm", "temp", "load", "Time"]
+    assert in_company(["Oil temp", "Oil pressure", "Water temp", "RPM", "Gear"])[0] == Name(
+        "Oil temp"
     )
+
+
+def test_a_shared_word_speaks_for_a_signal_but_not_against_one() -> None:
+    names = ["Engine.Speed", "Engine.Load", "Engine.Volts", "Engine.Throttle", "Engine.Road speed"]
+    assert best_of(names) == [
+        "engine speed", "engine load", "module voltage", "throttle position", "vehicle speed"
+    ]  # fmt: skip
+
+
+def test_paths_of_several_modules_are_no_part_of_the_name() -> None:
+    names = [f"rt/{n}" for n in ("rpm", "map", "tps", "volts")]
+    names += [f"log/{n}" for n in ("clt", "iat", "baro")]
+    names += ["ECU.Engine.rpm", "ECU.Engine.tps", "ECU.Engine.oil temp", "ECU.Trans.oil temp"]
+    assert best_of(names) == [
+        "engine speed", "manifold absolute pressure", "throttle position", "module voltage",
+        "engine coolant temperature", "intake air temperature", "barometric pressure",
+        "engine speed", "throttle position", "oil temperature", "",
+    ]  # fmt: skip
+
+
+def test_a_module_that_means_something_is_kept() -> None:
+    names = ["Gearbox.Oil temp", "Gearbox.Temp", "Gearbox.Pressure", "RPM", "TPS", "MAP", "Gear"]
+    assert best_of(names)[0] != "oil temperature"
+
+
+def test_an_ending_that_the_names_share_is_told_apart() -> None:
+    names = ["Coolant temp_Y", "Throttle_Y", "Battery_Y", "MAP_Y", "RPM_Y", "Gear_Y"]
+    assert best_of(names) == [
+        "engine coolant temperature", "throttle position", "module voltage",
+        "manifold absolute pressure", "engine speed", "gear",
+    ]  # fmt: skip
 
 
 def test_a_name_in_a_log_that_misleads_weighs_less_for_and_against() -> None:
@@ -124,3 +165,70 @@ def test_a_name_in_a_log_that_misleads_weighs_less_for_and_against() -> None:
 
 def test_cylinders_and_second_banks_are_twins() -> None:
     assert says_twin("Ignition cyl 3") > says_twin("Ignition bank 2") > says_twin("Ignition") == 0.0
+
+
+@pytest.mark.parametrize(
+    ("name", "signal"),
+    [
+        # words of the trade in languages from memory, no source
+        ("Moottorin kierrosluku", "engine speed"),
+        ("Jäähdytysnesteen lämpötila", "engine coolant temperature"),
+        ("Perusennakko", "scheduled advance"),
+        ("Szívócső nyomás", "manifold absolute pressure"),
+        ("Előgyújtás", "delivered advance"),
+        ("Emme manifoldu basıncı", "manifold absolute pressure"),
+        ("GAZ KELEBEĞİ KONUMU", "throttle position"),
+        ("Temel avans", "scheduled advance"),
+        ("엔진 회전수", "engine speed"),
+        ("기본 점화시기", "scheduled advance"),
+        ("흡기온도", "intake air temperature"),
+        ("Στροφές κινητήρα", "engine speed"),
+        ("Θερμοκρασία λαδιού", "oil temperature"),
+        ("Кут випередження запалювання", "delivered advance"),
+        ("Тиск оливи", "oil pressure"),
+        ("Turație motor", "engine speed"),
+        ("Predpaljenje", "delivered advance"),
+        ("Притисак у усисној грани", "manifold absolute pressure"),
+        ("Škrtiaca klapka", "throttle position"),
+        ("Napetost akumulatorja", "module voltage"),
+        ("Налягане в колектора", "manifold absolute pressure"),
+        ("Kølevandstemperatur", "engine coolant temperature"),
+        ("Innsugstrykk", "manifold absolute pressure"),
+        ("Alyvos slėgis", "oil pressure"),
+        ("Aizdedzes apsteidze", "delivered advance"),
+        ("Jahutusvedeliku temperatuur", "engine coolant temperature"),
+        ("Avanç base", "scheduled advance"),
+        ("Suhu udara masuk", "intake air temperature"),
+        ("Góc đánh lửa", "delivered advance"),
+        ("อุณหภูมิน้ำหล่อเย็น", "engine coolant temperature"),
+        ("ضغط الزيت", "oil pressure"),
+        ("הקדמת הצתה", "delivered advance"),
+        ("शीतलक तापमान", "engine coolant temperature"),
+        ("آوانس پایه", "scheduled advance"),
+        ("引擎轉速", "engine speed"),
+        ("基本點火角", "scheduled advance"),
+    ],
+)  # fmt: skip
+def test_names_in_many_more_languages_say_their_signal(name: str, signal: str) -> None:
+    said = read_name(name) or {}
+    assert max(said, key=lambda s: said[s].weight) == signal
+    assert said[signal].weight > 3
+
+
+@pytest.mark.parametrize(
+    ("name", "signal"),
+    [
+        ("Oil T", "oil temperature"), ("Oil P", "oil pressure"), ("Fuel P", "fuel pressure"),
+        ("n Motor", "engine speed"), ("T° admission", "intake air temperature"),
+        ("U Batterie", "module voltage"), ("p Saugrohr", "manifold absolute pressure"),
+    ],
+)  # fmt: skip
+def test_a_letter_beside_a_thing_is_its_quantity(name: str, signal: str) -> None:
+    said = read_name(name) or {}
+    assert max(said, key=lambda s: said[s].weight) == signal
+
+
+@pytest.mark.parametrize("traditional", ["引擎轉速", "冷卻水溫度", "電瓶電壓"])
+def test_traditional_characters_say_what_simplified_ones_say(traditional: str) -> None:
+    simplified = traditional.translate(str.maketrans("轉溫電壓卻", "转温电压却"))
+    assert concepts(traditional) == concepts(simplified) != set()

@@ -9,7 +9,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
 from tuneledger.roles import labels, values, words
 from tuneledger.roles.facts import Facts
-from tuneledger.roles.names import without_prefix
+from tuneledger.roles.names import Name, in_company
 from tuneledger.roles.settle import settle
 from tuneledger.roles.values import House, Reading
 from tuneledger.signals import SIGNALS
@@ -60,7 +60,7 @@ class Evidence:
     readings: in what unit, scale and sign the values would be read
     twin:     log-odds per channel of being like a signal without being it (one cylinder's advance)
     reasons:  what relations had to say, strongest last
-    names:    channel names without a first word that they share
+    names:    channel names, told apart from the words that they share
     trust:    how far this log's names can be trusted, 0 to 1
     """
 
@@ -72,7 +72,7 @@ class Evidence:
     weights: FloatArray
     readings: dict[tuple[int, str], Reading]
     house: House
-    names: Sequence[str]
+    names: Sequence[Name]
     trust: float
     understood: float
     twin: FloatArray = field(default_factory=lambda: np.zeros(0))
@@ -130,8 +130,8 @@ class Evidence:
 
 def hear(log: Log, facts: Sequence[Facts], house: House) -> Evidence:
     """Words, labels and values of every channel, for every signal."""
-    names = without_prefix([f.channel.name for f in facts])
-    said = [words.read_name(name) for name in names]
+    names = in_company([f.channel.name for f in facts])
+    said = [words.read_name(name.own, name.around) for name in names]
     by_label = labels.weigh(facts, SOUGHT)
     judged = values.judge(facts, SOUGHT, house)
     trust = _trust(said, by_label + judged.weights)

@@ -21,7 +21,14 @@ _ABBREVIATIONS = FOLDER / "sae.txt"
 _UMLAUTS = str.maketrans(
     {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "å": "a", "ø": "o", "æ": "ae"}
 )
-_PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "ł": "l", "đ": "d", "œ": "oe"})
+_PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "ł": "l", "đ": "d", "œ": "oe", "ı": "i"})
+# Traditional characters as simplified ones, so that one spelling of a Chinese word is enough.
+_SIMPLIFIED = str.maketrans(
+    "溫壓轉電動機氣進節門閥車輛輪檔擋實際標圖強點時間開關燃負載荷噴檢測絕對環備儀壞進歸風冷卻計數學習濾環變後廢增預爾設渦補償剎單氧滿離濃",
+    "温压转电动机气进节门阀车辆轮档挡实际标图强点时间开关燃负载荷喷检测绝对环备仪坏进归风冷却计数学习滤环变后废增预尔设涡补偿刹单氧满离浓",
+)
+_FIRST_IDEOGRAPH = "\u4e00"
+_WITH_UMLAUT = frozenset("äöüßåøæ")
 _ACCENTS = dict.fromkeys(range(0x300, 0x370))
 _VOWELS = str.maketrans("", "", "aeiouy")
 _TWICE = re.compile(r"(.)\1")
@@ -45,6 +52,10 @@ def folded(text: str) -> tuple[str, ...]:
     if text.isascii():
         return (text.lower(),)
     low = unicodedata.normalize("NFKC", text).casefold()
+    if max(low) >= _FIRST_IDEOGRAPH:
+        low = low.translate(_SIMPLIFIED)
+    if _WITH_UMLAUT.isdisjoint(low):
+        return (_bare(low),)
     german, plain = _bare(low.translate(_UMLAUTS)), _bare(low)
     return (plain,) if german == plain else (german, plain)
 
@@ -59,15 +70,22 @@ def lexicon() -> Lexicon:
     """All vocabularies, read once."""
     words: dict[str, set[Reading]] = {}
     runs: dict[str, set[Reading]] = {}
+    whole: set[str] = set()
     for file in sorted(FOLDER.glob("*.txt")):
-        for reading, word in _entries(file) if file != TERSE else ():
+        if file == TERSE:
+            continue
+        abbreviations = file == _ABBREVIATIONS
+        for reading, word in _entries(file):
             joined = word.replace("_", "")
             words.setdefault(joined, set()).add(reading)
-            if "_" in word or file == _ABBREVIATIONS:
+            if "_" not in word:
+                whole.add(joined)
+            if "_" in word or abbreviations:
                 runs.setdefault(joined, set()).add(reading)
     heads: dict[str, list[str]] = {}
-    # a word that says nothing (`of`, `lo`) is no part of a compound
-    telling = [word for word, readings in words.items() if readings != {frozenset([IGNORED])}]
+    # what says nothing (`of`, `lo`) or is several words is no part of a compound
+    nothing = {frozenset([IGNORED])}
+    telling = [word for word in words if word in whole and words[word] != nothing]
     for word in sorted(telling, key=len, reverse=True):
         heads.setdefault(word[:2], []).append(word)
     return Lexicon(

@@ -22,12 +22,25 @@ from tuneledger.roles.lexicon import (
 )
 
 _TARGET_LETTER = "s"  # `lam_s`, `n_s`: setpoint, Soll
-_SPLIT = re.compile(r"[^\w+]+|_+")
+# Letters that stand for a quantity beside a word for the thing: `Oil T`, `p Saugrohr`, `n Motor`.
+_LETTERS = {
+    "t": frozenset({frozenset({"temperature"}), frozenset({"target"})}),
+    "p": frozenset({frozenset({"pressure"})}),
+    "n": frozenset({frozenset({"rotation"})}),
+    "u": frozenset({frozenset({"voltage"})}),
+    "v": frozenset({frozenset({"velocity"}), frozenset({"voltage"})}),
+}
+# Vowel signs of scripts that write them above and below are parts of a word, not its end.
+_SIGNS = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0900-\u0903\u093a-\u094f\u0e31-\u0e4e"
+_SPLIT = re.compile(rf"[^\w+{_SIGNS}]+|_+")
 _HUMPS = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý])|(?<=[A-ZÀ-Ý])(?=[A-ZÀ-Ý][a-zà-ÿ])")
 _DIGITS = re.compile(r"(?<=\D)(?=\d)|(?<=\d)(?=\D)")
-_IDEOGRAPHS = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
+_IDEOGRAPHS = re.compile(r"[\u0e00-\u0e7f\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")
 _CORNER = frozenset([frozenset(["corner"])])  # `FL temp` is a corner, `flPrs` is not
-_HEAD = re.compile(r"[^\W_]+[\s_./:|-]+(?=\w)")
+_HEAD = re.compile(r"^[^\W_]+[\s_./:|-]+(?=\w)")
+_TAIL = re.compile(r"(?<=\w)[\s_./:|\\#([-]+[^\W_]+[)\]]?$")
+_MODULE_CHANNELS = 3
+_MODULES = frozenset({"engine", "module", "processor", "first", "raw"})
 _SHORTEST_STEM = 4
 _LONGEST_ENDING = 4
 _LONGEST_RUN = 5
@@ -46,14 +59,45 @@ class Piece:
     guessed: bool = False
 
 
-def without_prefix(names: Sequence[str]) -> list[str]:
-    """The names without a first word that half of them share: a logger's, or its module's."""
-    heads = Counter(m.group() for name in names if (m := _HEAD.match(name)))
-    shared = {head for head, times in heads.items() if times >= max(4, len(names) / 2)}
-    return [
-        name[m.end() :] if (m := _HEAD.match(name)) and m.group() in shared else name
-        for name in names
-    ]
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A channel's name, without what many names of its log share before and behind it.
+
+    around: those words. They may speak for a signal (`Engine.Speed`), but hardly against one:
+            a logger's or a module's word stands with everything.
+    """
+
+    own: str
+    around: tuple[str, ...] = ()
+
+
+def in_company(names: Sequence[str]) -> list[Name]:
+    """The names of one log, each told apart from the words that half of them share."""
+    found = [Name(name) for name in names]
+    for pattern in (_HEAD, _HEAD, _TAIL):
+        words = [pattern.search(name.own) for name in found]
+        often = Counter(m.group() for m in words if m)
+        least = max(4, len(names) / 2)
+        shared = {
+            word for word, times in often.items() if times >= least or _is_module(word, times)
+        }
+        found = [
+            Name(_without(name.own, m), (*name.around, m.group()))
+            if m and m.group() in shared
+            else name
+            for name, m in zip(found, words, strict=True)
+        ]
+    return found
+
+
+def _without(name: str, part: re.Match[str]) -> str:
+    return name[: part.start()] + name[part.end() :]
+
+
+def _is_module(word: str, times: int) -> bool:
+    """A word before a point, slash or colon that leads to several channels and says little."""
+    said = {c for p in pieces(word) for reading in p.readings for c in reading}
+    return times >= _MODULE_CHANNELS and word[-1] in "./:|" and said <= _MODULES
 
 
 def pieces(name: str) -> tuple[Piece, ...]:
@@ -87,6 +131,9 @@ def _longest_run(tokens: list[str], at: int) -> tuple[int, list[Piece]]:
             if spelling in known.runs and len(spelling) > 2:
                 return length, [Piece(joined, known.runs[spelling])]
     some = _one(tokens[at])
+    letter = _LETTERS.get(tokens[at].casefold()) if len(tokens) > 1 else None
+    if letter:
+        return 1, [Piece(tokens[at], letter | some[0].readings, guessed=True)]
     if not some[0].readings or (at == 0 and len(tokens) > 1 and some[0].readings == _CORNER):
         guess = _guess(tokens[at]) if len(tokens) > 1 else Piece(tokens[at])
         short = folded(tokens[at])[0]

@@ -112,7 +112,8 @@ def reasons(evidence: Evidence, channel: int, signal: str) -> tuple[str, ...]:
     """Why a channel may be a signal, most telling first, in plain words."""
     j, facts = SOUGHT.index(signal), evidence.facts[channel]
     weighted: list[tuple[float, str]] = []
-    said = (words.read_name(evidence.names[channel]) or {}).get(signal)
+    name = evidence.names[channel]
+    said = (words.read_name(name.own, name.around) or {}).get(signal)
     if said is not None and said.words:
         spoken = listing(f"'{word}'" for word in said.words)
         weighted.append((float(evidence.named[channel, j]), f"its name says {spoken}"))

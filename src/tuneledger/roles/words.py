@@ -81,8 +81,11 @@ def _terse() -> dict[str, tuple[tuple[str, float], ...]]:
 
 
 @cache
-def read_name(name: str) -> dict[str, Said] | None:
-    """What a name says of each signal; None where no part of it is understood."""
+def read_name(name: str, around: tuple[str, ...] = ()) -> dict[str, Said] | None:
+    """What a name says of each signal; None where no part of it is understood.
+
+    around: words that many names of the log share: they speak for a signal, but not against one
+    """
     found = pieces(name)
     terse = dict(_terse().get("".join(c for c in name.casefold() if c.isalnum()), ()))
     known = sum(len(piece.text) for piece in found if _tells(piece))
@@ -91,8 +94,9 @@ def read_name(name: str) -> dict[str, Said] | None:
     letters = sum(len(piece.text) for piece in found)
     otherwise = Said(_ELSE * (known / letters if known else 0.5))
     out = {}
+    shared = tuple(piece for word in around for piece in pieces(word) if piece.readings)
     for signal, meaning in meanings()[0].items():
-        said = _best(found, meaning, otherwise)
+        said = _best(found, shared, meaning, otherwise)
         if signal in terse and terse[signal] > said.weight:
             said = Said(terse[signal], (name,))
         out[signal] = said
@@ -104,9 +108,11 @@ def _tells(piece: Piece) -> bool:
     return any(not reading <= _COUNTS for reading in piece.readings)
 
 
-def _best(found: tuple[Piece, ...], meaning: Meaning, best: Said) -> Said:
+def _best(
+    found: tuple[Piece, ...], shared: tuple[Piece, ...], meaning: Meaning, best: Said
+) -> Said:
     """The way of meaning the signal that the name speaks for most, else `best`."""
-    concepts = {c for piece in found for reading in piece.readings for c in reading}
+    concepts = {c for piece in found + shared for reading in piece.readings for c in reading}
     for weight, wanted in meaning.ways:
         if not wanted <= concepts:
             continue
@@ -114,13 +120,13 @@ def _best(found: tuple[Piece, ...], meaning: Meaning, best: Said) -> Said:
         held: set[str] = set()
         against = 0.0
         words = []
-        for piece in found:
+        for piece in found + shared:
             fitting = [r for r in piece.readings if r <= allowed]
             if fitting:
                 held.update(*fitting)
                 words.append(piece.text)
                 against += _GUESSED if piece.guessed else 0.0
-            else:
+            elif piece not in shared:
                 against += _penalty(piece, allowed, meaning, alone=len(wanted) == 1)
         if wanted <= held:
             slight = _SLIGHT * len((held - wanted) & _SLIGHT_CONCEPTS)

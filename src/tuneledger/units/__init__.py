@@ -9,6 +9,7 @@ an absolute pressure does (see `roles`).
 from functools import cache
 
 from tuneledger.arrays import FloatArray
+from tuneledger.units.qualified import qualified
 from tuneledger.units.spellings import plain, spellings
 from tuneledger.units.table import UNITS, Unit
 
@@ -20,6 +21,7 @@ def parse_unit(text: str) -> Unit | None:
     """The unit that a text spells, in any of the known spellings and languages, or None.
 
     No unit at all (an empty text, `-`) is the bare number: `Unit("", "number", 1)`.
+    A unit with words of where it is counted from (`° v. OT`, `mbar abs`) is that unit.
     `g` is the acceleration (a car's log has few grams), `grad` is the German and Russian degree.
     """
     exact, folded = spellings()
@@ -29,7 +31,7 @@ def parse_unit(text: str) -> Unit | None:
         base = parse_unit(wanted.rpartition("/")[0])
         if base is not None and base.kind != "number":
             return Unit(f"{base.symbol}/s", f"{base.kind} rate", base.factor)
-    return unit
+    return unit or qualified(text)
 
 
 def conversion(source: str, target: str) -> tuple[float, float] | None:

@@ -34,6 +34,13 @@ def spellings() -> tuple[dict[str, Unit], dict[str, Unit]]:
     return exact, folded
 
 
+@cache
+def qualifiers(of: str) -> frozenset[str]:
+    """Words that say from where a unit is counted: of `deg`, `absolute` or `gauge`."""
+    return frozenset(word.casefold() for word in _read()[f"{of} from"])
+
+
+@cache
 def _read() -> dict[str, list[str]]:
     """The data file: `symbol = spelling spelling …`, an indented line goes on with the last."""
     out: dict[str, list[str]] = {}

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from tuneledger.logs.delimited.layout import Layout
-from tuneledger.logs.delimited.names import numbered, split_name
+from tuneledger.logs.delimited.names import custom_of, numbered, split_name
 from tuneledger.logs.delimited.styles import common_suffix
 from tuneledger.logs.model import Channel
 from tuneledger.wording import count, listing, visible
@@ -18,7 +18,10 @@ def find_channels(file: str, layout: Layout) -> tuple[Channel, ...]:
     ]
     headers = [*layout.header, *[""] * layout.width][: layout.width]
     used = [i for i in range(layout.width) if headers[i] or cells[i]]
-    parts = [split_name(headers[i]) if headers[i] else (f"Column {i + 1}", "") for i in used]
+    custom = custom_of(layout.header)
+    parts = [
+        split_name(headers[i], custom) if headers[i] else (f"Column {i + 1}", "") for i in used
+    ]
     labels = layout.units or ()
     channels = []
     for i, (name, twin), (_, unit) in zip(

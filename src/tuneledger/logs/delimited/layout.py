@@ -11,6 +11,7 @@ from tuneledger.logs.delimited.timenames import time_likeness
 from tuneledger.logs.delimited.unitlike import is_unit
 
 _HEADER_BLOCK = 12
+_PREAMBLE = 4  # lines of numbers that may stand above a header
 _FEWEST_SAMPLES = 0.6
 _UNIT_SHARE = 0.6
 _AS_FULL = 0.8
@@ -59,6 +60,7 @@ def find_layout(lines: Sequence[str]) -> Layout | Unlike:
     first = _first_sample(lines, cut)
     if first is None:
         return Unlike.NO_SAMPLES if _only_a_header(lines) else Unlike.NO_TABLE
+    first = _below_a_preamble_of_numbers(lines, cut, first)
     below = [split(line, cut.delimiter) for line in _some(lines[first:])]
     samples = [row for row in below if cut.is_sample(row)]
     like = sum(map(cut.is_like_sample, below))
@@ -102,6 +104,22 @@ def _first_sample(lines: Sequence[str], cut: Cut) -> int | None:
             if sum(map(cut.is_like_sample, ahead)) >= 0.7 * len(ahead):
                 return i
     return None
+
+
+def _below_a_preamble_of_numbers(lines: Sequence[str], cut: Cut, first: int) -> int:
+    """The first sample, where what looks like one is a line of a preamble (`1;2;3`).
+
+    Such lines are few, have too few cells, and a header stands between them and the samples.
+    """
+    if _choose_header(_block_above(lines, first, cut)):
+        return first
+    for at in range(first, min(first + _PREAMBLE, len(lines))):
+        if len(split(lines[at], cut.delimiter)) >= cut.width - 1:
+            break
+        below = _first_sample(lines[at + 1 :], cut)
+        if below is not None and _choose_header(_block_above(lines, at + 1 + below, cut)):
+            return at + 1 + below
+    return first
 
 
 def _block_above(lines: Sequence[str], first: int, cut: Cut) -> list[tuple[int, list[str]]]:

@@ -5,6 +5,7 @@ import re
 from tuneledger.logs.delimited.vocabulary import word_set
 from tuneledger.units import parse_unit
 
+_LONGEST = 24
 _SPLIT = re.compile(r"[/*·.^\-\s⋅×]+|(?<=[a-z])[-−]?\d$|²|³|⁻¹")
 
 
@@ -13,7 +14,7 @@ def is_unit(text: str) -> bool:
     text = text.strip()
     if re.fullmatch(r"0 ?(-|–|\.\.) ?1", text):
         return True  # a share written as its span
-    if not text or len(text) > 16 or re.fullmatch(r"[\d.,\s#-]+", text):
+    if not text or len(text) > _LONGEST or re.fullmatch(r"[\d.,\s#-]+", text):
         return False
     unit = parse_unit(text)
     if unit is not None:
