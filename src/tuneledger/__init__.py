@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from tuneledger.calibrations import open_calibration as open_calibration
+    from tuneledger.change.rehearse import rehearse as rehearse
     from tuneledger.light import timing_light as timing_light
     from tuneledger.logs import open_log as open_log
     from tuneledger.main_job import reconcile_files as reconcile
@@ -24,10 +25,11 @@ _HOMES = {
     "open_log": ("tuneledger.logs", "open_log"),
     "open_calibration": ("tuneledger.calibrations", "open_calibration"),
     "reconcile": ("tuneledger.main_job", "reconcile_files"),
+    "rehearse": ("tuneledger.change.rehearse", "rehearse"),
     "timing_light": ("tuneledger.light", "timing_light"),
 }
 
-__all__ = ["__version__", "open_calibration", "open_log", "reconcile", "timing_light"]
+__all__ = ["__version__", "open_calibration", "open_log", "reconcile", "rehearse", "timing_light"]
 
 
 def __getattr__(name: str) -> Any:

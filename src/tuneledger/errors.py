@@ -56,5 +56,9 @@ class RolesError(TuneledgerError):
     """A roles file that cannot be used, or that names a channel which the log lacks."""
 
 
+class ChangeError(TuneledgerError):
+    """A change file that cannot be used, or a change that has no place in the sheet."""
+
+
 class OutputError(TuneledgerError):
     """An output could not be written; nothing of it was left behind."""

@@ -20,6 +20,10 @@ COMMANDS: dict[str, Entry] = {
     "look": Entry(
         "tuneledger.cli.look", "Show what is in a log, and which channel is which signal."
     ),
+    "rehearse": Entry(
+        "tuneledger.cli.rehearse",
+        "Replay a log under a changed sheet: what would have moved, where, and how sure that is.",
+    ),
     "light": Entry(
         "tuneledger.cli.light",
         "Say whether the crank gets what the ECU commands, from timing-light readings.",

@@ -6,7 +6,7 @@ computed is empty, never zero.
 """
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import BinaryIO
 
@@ -72,11 +72,16 @@ def ledger_output(books: Sequence[LogAccount], path: Path) -> Output:
 
     Raises OutputError for any other ending.
     """
+    return table_output(lambda: ledger_table(books), path)
+
+
+def table_output(make: Callable[[], pl.DataFrame], path: Path) -> Output:
+    """A table as an output, made when it is written; CSV or Parquet by the file's ending."""
     check_ending(path)
     parquet = path.suffix.lower() == ".parquet"
 
     def write(file: BinaryIO) -> None:
-        for part in _parts(ledger_table(books), parquet):
+        for part in _parts(make(), parquet):
             file.write(part)
 
     return Output(path, write)

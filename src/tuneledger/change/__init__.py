@@ -1,0 +1,1 @@
+"""Before and after a change: edits by path, rehearsal, change order, proof."""

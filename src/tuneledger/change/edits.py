@@ -1,0 +1,147 @@
+"""Edits of a sheet by path: the change file, read strictly, and carried out on a calibration.
+
+```toml
+format = "tuneledger-changes/1"
+
+[[change]]
+place = "spark.correction.rain.amount"
+to = -2.0
+```
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from tuneledger.calibrations import paths
+from tuneledger.calibrations.model import Calibration
+from tuneledger.calibrations.nearest import did_you_mean
+from tuneledger.calibrations.paths import Steps
+from tuneledger.calibrations.text import parse, read_text
+from tuneledger.calibrations.tree import shown
+from tuneledger.errors import ChangeError, Fault, SheetError
+
+FORMAT = "tuneledger-changes/1"
+_KEYS = ("place", "to")
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """One line of a change file: put `to` at `place`. `path`: where it stands in its file."""
+
+    place: str
+    to: Any
+    path: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What stands at a place before and after, as a sheet writes it; None where nothing stands."""
+
+    place: str
+    before: Any
+    after: Any
+
+
+def read_changes(file: Path | str) -> tuple[Edit, ...]:
+    """The edits of a change file, in its order.
+
+    Raises ChangeError with every fault of the file at once, each with its path in it.
+    """
+    name = str(file)
+    try:
+        raw = _parsed(file, name)
+    except SheetError as error:
+        raise ChangeError(error.faults) from None
+    faults = [replace(fault, file=name) for fault in _faults(raw)]
+    if faults:
+        raise ChangeError(faults)
+    return tuple(
+        Edit(item["place"], item["to"], f"change[{i}]") for i, item in enumerate(raw["change"])
+    )
+
+
+def _parsed(file: Path | str, name: str) -> dict[str, Any]:
+    text = read_text(file)
+    if not text.strip():
+        raise ChangeError(
+            Fault("the file is empty", file=name, expected=f'TOML with format = "{FORMAT}"')
+        )
+    return parse(text, name)
+
+
+def _faults(raw: dict[str, Any]) -> Iterator[Fault]:
+    """Everything that is wrong with the file itself."""
+    given = raw.get("format")
+    if given != FORMAT:
+        found = "missing" if given is None else shown(given)
+        yield Fault(found, place="format", expected=f'"{FORMAT}"')
+    for key in raw:
+        if key not in ("format", "change"):
+            yield Fault("unknown key", place=key, do=did_you_mean(key, ("format", "change")))
+    items = raw.get("change")
+    if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
+        found = "missing" if items is None else shown(items)
+        yield Fault(found, place="change", expected="[[change]] tables, each with place and to")
+        return
+    if not items:
+        yield Fault("no change in it", place="change", expected="at least one [[change]]")
+    for i, item in enumerate(items):
+        for key in _KEYS:
+            if key not in item:
+                yield Fault("missing", place=f"change[{i}].{key}")
+        for key in item:
+            if key not in _KEYS:
+                yield Fault("unknown key", place=f"change[{i}].{key}", do=did_you_mean(key, _KEYS))
+        place = item.get("place")
+        if "place" in item and not (isinstance(place, str) and place.strip()):
+            yield Fault(
+                shown(place),
+                place=f"change[{i}].place",
+                expected="a place in the sheet, such as spark.correction.rain.amount",
+            )
+
+
+def carry_out(
+    calibration: Calibration, edits: Sequence[Edit], *, file: str, sheet: str
+) -> tuple[Calibration, tuple[Change, ...]]:
+    """The calibration with the edits in it, and what each changes.
+
+    file, sheet: the change file's and the sheet's names, for faults
+    Raises ChangeError with every place that is none, named twice, or holds another that is edited;
+    and where all places are good, with every fault that the edited sheet would have.
+    """
+    placed: dict[str, tuple[Edit, Steps]] = {}
+    changes, faults = [], []
+    for edit in edits:
+        try:
+            where = paths.steps(calibration, edit.place)
+            before = paths.as_raw(paths.get(calibration, edit.place))
+        except SheetError as error:
+            faults += [replace(f, file=file, place=_within(edit, f.place)) for f in error.faults]
+            continue
+        clash = next((e for e, steps in placed.values() if _overlap(steps, where)), None)
+        if clash is not None or not where:
+            found = f"overlaps with {clash.path}" if clash else "no place in a sheet"
+            faults.append(Fault(found, file=file, place=_within(edit, edit.place)))
+            continue
+        placed[edit.path or edit.place] = edit, where
+        changes.append(Change(edit.place, before, paths.as_raw(edit.to)))
+    if faults:
+        raise ChangeError(faults)
+    try:
+        return paths.put_all(calibration, [(e.place, e.to) for e in edits]), tuple(changes)
+    except SheetError as error:
+        raise ChangeError(
+            [replace(fault, file=f"{sheet} as {file} changes it") for fault in error.faults]
+        ) from None
+
+
+def _within(edit: Edit, place: str | None) -> str:
+    return ": ".join(part for part in (edit.path, place or edit.place) if part)
+
+
+def _overlap(one: Steps, other: Steps) -> bool:
+    shorter = min(len(one), len(other))
+    return one[:shorter] == other[:shorter]

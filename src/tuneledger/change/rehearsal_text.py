@@ -1,0 +1,125 @@
+"""A rehearsal for a terminal: what would move first, then the changes, where, how sure."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from tuneledger.change.paper import LABELS, changes_on_paper, page_width, stacked
+from tuneledger.change.rehearsal import Rehearsal, Shift
+from tuneledger.ledger.regimes import REGIMES
+from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.wording import count, degrees, number, seconds, sentence, unit_words
+
+CAUTION = (
+    "A rehearsal says what the sheet would ask for, not what the engine bears. Too much advance "
+    "can detonate an engine in seconds; too much retard overheats exhaust, valves and turbo. "
+    "Change in small steps, with knock and exhaust temperature watched, on a dynamometer or "
+    "closed course, by someone qualified."
+)
+_CHANGES, _CELLS, _NOTES = 8, 5, 7
+
+
+def as_text(rehearsal: Rehearsal, *, width: int = 80, colour: bool = False) -> str:
+    """The rehearsal as text of at most `width` cells; plain where `colour` is off."""
+    width = page_width(width)
+    ink = "stop" if rehearsal.headline.startswith("Care") else "strong"
+    notes = [sentence(note) for note in rehearsal.notes[:_NOTES]]
+    if len(rehearsal.notes) > _NOTES:
+        notes.append(f"and {len(rehearsal.notes) - _NOTES} more, see --json")
+    sections = [
+        paragraph(rehearsal.headline, width, ink),
+        list(_facts(rehearsal, width)),
+        [
+            line(Words("Change", "faint")),
+            line(Words("─" * width, "faint")),
+            *changes_on_paper(rehearsal.changes, width, _CHANGES),
+        ]
+        if rehearsal.changes
+        else [],
+        list(_shifts(rehearsal, width)),
+        list(_regimes(rehearsal, width)),
+        labelled("Cells", [_cells(rehearsal)], width, LABELS) if rehearsal.cells else [],
+        labelled("Needed", [f"{n.what}: {n.why}" for n in rehearsal.needs], width, LABELS)
+        + labelled("How sure", notes, width, LABELS)
+        + labelled("Take care", [CAUTION], width, LABELS),
+    ]
+    return printed(stacked(sections), colour)
+
+
+def _facts(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
+    log, sheet = rehearsal.statement.logs[0].log, rehearsal.statement.sheets[0]
+    told = f"{log.file}, {seconds(log.duration_s)}, {count(log.samples, 'sample')}"
+    yield from labelled("Log", [told], width, LABELS)
+    revision = sheet.calibration.revision
+    yield from labelled("Sheet", [f"{sheet.file}, revision {revision}"], width, LABELS)
+
+
+_SHIFTS = (("moves", 9), ("at most", 10), ("for", 12))
+
+
+def _shifts(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
+    """The postings that come out otherwise."""
+    if not rehearsal.shifts:
+        return
+    room = width - sum(size for _, size in _SHIFTS)
+    heads = "".join(name.rjust(size) for name, size in _SHIFTS)
+    yield line(Words(fitted("What moves", room) + heads, "faint"))
+    yield line(Words("─" * width, "faint"))
+    for shift in rehearsal.shifts[:8]:
+        yield line(fitted(_named(shift), room), *_numbers(shift))
+
+
+def _named(shift: Shift) -> str:
+    return shift.called if shift.edited else f"{shift.called}, moved along by the edit"
+
+
+def _numbers(shift: Shift) -> Iterator[Words]:
+    cells = (degrees(shift.mean_deg), degrees(shift.peak_deg), seconds(shift.seconds))
+    ink = "less" if shift.mean_deg < 0 else "more"
+    for text, (_, size) in zip(cells, _SHIFTS, strict=True):
+        yield Words(text.rjust(size), ink if text is cells[0] else "")
+
+
+_REGIMES = (("time", 11), ("before", 10), ("after", 10), ("moves", 9))
+
+
+def _regimes(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
+    """Where it moves: means over the samples that move."""
+    if rehearsal.ledger is None or not rehearsal.moving.any():
+        return
+    room = width - sum(size for _, size in _REGIMES)
+    heads = "".join(name.rjust(size) for name, size in _REGIMES)
+    yield line(Words(fitted("Where", room) + heads, "faint"))
+    yield line(Words("─" * width, "faint"))
+    regimes = np.array(rehearsal.ledger.regime)
+    rows = []
+    for name in REGIMES:
+        here = rehearsal.moving & (regimes == name)
+        if here.any():
+            rows.append((rehearsal.seconds(here), name, here))
+    for lasts, name, here in sorted(rows, key=lambda row: -row[0]):
+        before = float(rehearsal.delivered[here].mean())
+        moves = float(rehearsal.moves[here].mean())
+        cells = (
+            seconds(lasts),
+            degrees(before, signed=False),
+            degrees(before + moves, signed=False),
+            degrees(moves),
+        )
+        text = "".join(c.rjust(size) for c, (_, size) in zip(cells, _REGIMES, strict=True))
+        yield line(fitted(name, room), text)
+
+
+def _cells(rehearsal: Rehearsal) -> str:
+    """The cells of the map in which most moves: `150 kPa, 5000 rpm: −2.0° for 3.1 s`."""
+    axes = rehearsal.statement.sheets[0].calibration.spark.map.axes
+    texts = []
+    for cell in rehearsal.cells[:_CELLS]:
+        at = ", ".join(
+            f"{number(x)} {unit_words(axis.unit)}".strip()
+            for x, axis in zip(cell.at, axes, strict=True)
+        )
+        texts.append(f"{at}: {degrees(cell.mean_deg)} for {seconds(cell.seconds)}")
+    if len(rehearsal.cells) > _CELLS:
+        texts.append(f"and {count(len(rehearsal.cells) - _CELLS, 'more cell')}, see --json")
+    return "; ".join(texts)

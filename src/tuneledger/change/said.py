@@ -1,0 +1,239 @@
+"""A rehearsal in words: what moves, how sure that is, what the log would have to carry."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.change.reached import Reached, changed_tables
+from tuneledger.change.rehearsal import LEAST_DEG, Rehearsal
+from tuneledger.change.replay import same_table
+from tuneledger.evaluate.model import Evidence, Inputs
+from tuneledger.explain.model import Need
+from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.ledger.model import Ledger
+from tuneledger.wording import (
+    count,
+    degree_span,
+    degrees,
+    listing,
+    number,
+    seconds,
+    share,
+)
+
+NOT_REPLAYED = (
+    "what the advance does back to the engine (speed, load) is not replayed: a car that pulls "
+    "otherwise is driven otherwise"
+)
+_FEW_CELLS = 4
+_BORNE_OUT = 0.8
+
+
+def headline(rehearsal: Rehearsal) -> str:
+    """What the edit would have done on this drive, in a sentence or two; danger first."""
+    edit = _edit(rehearsal)
+    moving = rehearsal.moving
+    if not moving.any():
+        if rehearsal.open.any():
+            return f"Cannot tell: what {edit} would do here cannot be computed from this log."
+        return (
+            f"Nothing moves on this drive under {edit}: what it changes was not reached, or comes "
+            "to the same."
+        )
+    moved = rehearsal.moves[moving]
+    text = f"{edit} would move delivered by {_size(moved)} for {seconds(rehearsal.seconds(moving))}"
+    if rehearsal.adds_under_load > _tolerance(rehearsal):
+        return (
+            f"Care: {_lowered(text)}, and add up to {degrees(rehearsal.adds_under_load)} under "
+            "load. Ask first why it was taken; then small steps, knock and exhaust watched."
+        )
+    dragged = [shift for shift in rehearsal.shifts if not shift.edited]
+    if not dragged:
+        return f"{text}; nothing else moves with it."
+    names = listing(f"{s.called} ({degrees(s.mean_deg)})" for s in dragged[:3])
+    return f"{text}. Besides the edit moves {names}."
+
+
+def notes(
+    rehearsal: Rehearsal,
+    old: LaidSheet,
+    new: LaidSheet,
+    inputs: Inputs,
+    changed: Sequence[str],
+) -> tuple[str, ...]:
+    """How sure it is, and what the log does not show; last what the plain statement noted."""
+    own = [
+        *_beyond(rehearsal, new),
+        *_another_sheet(rehearsal),
+        *_not_borne_out(rehearsal, old, new, changed),
+        *_kept(rehearsal),
+        *_open(rehearsal),
+        *_unread(changed_tables(old, new, inputs, rehearsal.counted)),
+        *_never(rehearsal, old, new, changed),
+        NOT_REPLAYED,
+    ]
+    return tuple(dict.fromkeys([*own, *rehearsal.statement.notes]))
+
+
+def needs(old: LaidSheet, new: LaidSheet, changed: Sequence[str]) -> tuple[Need, ...]:
+    """What the log lacks for the edit to be computed."""
+    out: dict[str, Need] = {}
+    if not same_table(old.calibration.spark.map, new.calibration.spark.map):
+        for name in dict.fromkeys((*old.map_missing, *new.map_missing)):
+            out[name] = Need(name, "the changed main map reads it and the log does not carry it")
+    for correction in changed:
+        for laid in (old, new):
+            part = laid.parts.get(correction)
+            for name in part.missing if part else ():
+                why = f"the changed correction '{correction}' reads it and the log lacks it"
+                out.setdefault(name, Need(name, why))
+    return tuple(out.values())
+
+
+def _beyond(rehearsal: Rehearsal, new: LaidSheet) -> Iterator[str]:
+    """Rehearsed beyond the edited sheet's limits, which only what nobody accounts for can do."""
+    limits, ledger = new.calibration.spark.limits, rehearsal.ledger
+    if limits is None or ledger is None:
+        return
+    outcome = np.nan_to_num(ledger.delivered)
+    for limit, side, rows in (
+        (limits.highest, "above the highest", outcome - (limits.highest or 0.0)),
+        (limits.lowest, "below the lowest", (limits.lowest or 0.0) - outcome),
+    ):
+        beyond = rehearsal.counted & (rows > ledger.tolerance)
+        if limit is not None and beyond.any():
+            yield (
+                f"beyond the limits: {seconds(rehearsal.seconds(beyond))} stand up to "
+                f"{degrees(float(rows[beyond].max()), signed=False)} {side} that the sheet allows "
+                f"({degrees(limit)})"
+            )
+
+
+def _another_sheet(rehearsal: Rehearsal) -> Iterator[str]:
+    found = rehearsal.statement.running
+    if found is not None and not found.matches_supplied:
+        yield (
+            f"the log does not behave like revision {found.supplied}, which is edited here; what "
+            "loading the file would change besides is not in this rehearsal. Read the ECU back "
+            "first, save what is in it, and rehearse on its sheet"
+        )
+
+
+def _not_borne_out(
+    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, changed: Sequence[str]
+) -> Iterator[str]:
+    """Edited corrections that the log does not show as the sheet has them."""
+    ledger = rehearsal.statement.logs[0].ledger
+    assert ledger is not None
+    entries = {entry.correction: entry for entry in ledger.entries}
+    for name in changed:
+        correction = old.correction(name)
+        if correction is None or not correction.enabled:
+            continue
+        entry = entries.get(name)
+        if entry is None:
+            yield (
+                f"the log does not show '{name}' at work where the sheet has it: the edit is "
+                "computed from the sheet alone"
+            )
+        elif entry.evidence == Evidence.INFERRED:
+            yield (
+                f"the log shows '{name}' with other numbers than the sheet's; what it shows is "
+                "what the edit replaces"
+            )
+        else:
+            right = _right(ledger, np.abs(np.nan_to_num(entry.values)) > ledger.tolerance)
+            if right is not None and right < _BORNE_OUT:
+                yield (
+                    f"where '{name}' acts the account balances in only {share(right)} of the "
+                    "samples"
+                )
+
+
+def _right(ledger: Ledger, acts: BoolArray) -> float | None:
+    left = ledger.beyond_leeway
+    told = acts & np.isfinite(left)
+    if not told.any():
+        return None
+    return float((np.abs(left[told]) <= 2 * ledger.tolerance + ledger.slack[told]).mean())
+
+
+def _kept(rehearsal: Rehearsal) -> Iterator[str]:
+    """What nobody accounts for stays as it was."""
+    ledger = rehearsal.statement.logs[0].ledger
+    assert ledger is not None
+    left = ledger.beyond_leeway
+    rows = rehearsal.counted & (np.abs(np.nan_to_num(left)) > ledger.tolerance + ledger.slack)
+    lasts = rehearsal.seconds(rows)
+    if lasts > 0.5:
+        yield (
+            f"for {seconds(lasts)} nothing accounts for {_size(left[rows])}; that is kept as it was"
+        )
+
+
+def _open(rehearsal: Rehearsal) -> Iterator[str]:
+    rows = rehearsal.open
+    if rows.any():
+        yield (
+            f"in {share(float(rows.sum() / rehearsal.counted.sum()))} of the run "
+            f"({seconds(rehearsal.seconds(rows))}) what the edit does cannot be computed; it is "
+            "left empty there"
+        )
+
+
+def _unread(tables: Sequence[Reached]) -> Iterator[str]:
+    """Changed cells that this drive never reads."""
+    for table in tables:
+        unread = table.unread
+        if not unread:
+            continue
+        shown = [", ".join(number(x) for x in cell) for cell in unread[:_FEW_CELLS]]
+        more = [f"{len(unread) - _FEW_CELLS} more"] if len(unread) > _FEW_CELLS else []
+        yield (
+            f"{len(unread)} of {count(len(table.cells), 'changed cell')} of {table.called} not "
+            f"reached on this drive, nothing is shown of them: {'; '.join([*shown, *more])}"
+        )
+
+
+def _never(
+    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, changed: Sequence[str]
+) -> Iterator[str]:
+    """Edited corrections that do not act on this drive, before or after."""
+    for name in changed:
+        parts = [laid.parts[name] for laid in (old, new) if name in laid.parts]
+        acts = any((part.active & rehearsal.counted).any() for part in parts)
+        known = all(part.computable[rehearsal.counted].all() for part in parts)
+        if not acts and known:
+            yield f"'{name}' never acts on this drive: nothing is shown of its change"
+    for correction in new.calibration.spark.correction:
+        theirs = old.correction(correction.id)
+        edited = theirs is not None and not same_correction(theirs, correction)
+        if edited and not correction.enabled and theirs is not None and not theirs.enabled:
+            yield f"'{correction.id}' is switched off before and after: its change does nothing"
+
+
+def _size(values: FloatArray) -> str:
+    """`−2.4° on average (−4.1° to −0.3°)`, or one number where they are alike."""
+    mean, low, high = float(values.mean()), float(values.min()), float(values.max())
+    if high - low < 0.3:
+        return degrees(mean)
+    return f"{degrees(mean)} on average ({degree_span(low, high)})"
+
+
+def _edit(rehearsal: Rehearsal) -> str:
+    before = rehearsal.statement.sheets[0].calibration.revision
+    after = rehearsal.edited.revision
+    if not rehearsal.changes:
+        return f"Revision {before} without a change"
+    if after != before:
+        return f"Revision {after} in place of {before}"
+    return f"Revision {before} with {count(len(rehearsal.changes), 'change')}"
+
+
+def _tolerance(rehearsal: Rehearsal) -> float:
+    return rehearsal.ledger.tolerance if rehearsal.ledger else LEAST_DEG
+
+
+def _lowered(text: str) -> str:
+    return text[:1].lower() + text[1:]
