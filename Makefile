@@ -49,15 +49,16 @@ DEMO_SEES := 1
 
 demo: $(MARK)-runtime
 	@mkdir -p demo-out
-	@status=0; $(BIN)/tuneledger reconcile demo/climb.csv demo/rev-d.toml \
-	  --page demo-out/kestrel.html --json demo-out/kestrel.json \
-	  --ledger demo-out/kestrel.csv || status=$$?; \
+	@status=0; $(BIN)/tuneledger reconcile demo/climb.csv demo/rev-d.toml demo/rev-c.toml \
+	  demo/rev-b.toml --page demo-out/kestrel.html --json demo-out/kestrel.json \
+	  --ledger demo-out/kestrel.csv --reply demo-out/reply.txt || status=$$?; \
 	if [ $$status -ne $(DEMO_SEES) ]; then \
 	  echo "The demo ended with exit status $$status; $(DEMO_SEES) belongs to what it shows."; exit 1; \
 	fi
 	@echo
 	@echo "The same statement as a page: open demo-out/kestrel.html in a browser."
 	@echo "For other programs: demo-out/kestrel.json. Sample by sample: demo-out/kestrel.csv."
+	@echo "A text to send to the driver: demo-out/reply.txt."
 
 test: $(MARK)-dev browser
 	@$(BIN)/python -m pytest -n $(WORKERS)

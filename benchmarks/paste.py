@@ -10,7 +10,7 @@ from benchmarks.tools import installed
 
 ROOT = Path(__file__).parents[1]
 BLOCK = re.compile(r"(<!-- demo -->\n).*?(<!-- /demo -->)", re.DOTALL)
-FILES = ("demo/climb.csv", "demo/rev-d.toml")
+FILES = ("demo/climb.csv", "demo/rev-d.toml", "demo/rev-c.toml", "demo/rev-b.toml")
 
 
 def statement() -> str:

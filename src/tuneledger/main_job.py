@@ -53,6 +53,7 @@ def reconcile(supplied: Supplied) -> Statement:
         causes=explanation.causes,
         notes=explanation.notes,
         needs=explanation.needs,
+        loading=explanation.loading,
     )
 
 

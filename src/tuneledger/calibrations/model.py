@@ -112,6 +112,14 @@ class Table(Part):
         frozen(grid)
         return grid
 
+    def __eq__(self, other: object) -> bool:
+        """Alike in every field; the grid, which is worked out when asked for, has no say."""
+        if type(self) is not type(other):
+            return NotImplemented
+        return all(getattr(self, name) == getattr(other, name) for name in type(self).model_fields)
+
+    __hash__ = Part.__hash__
+
     @property
     def has_numbers(self) -> bool:
         """Whether there is a table or an amount at all (a correction may have neither)."""

@@ -44,6 +44,12 @@ PRINTED = Path("-")
     metavar="FILE",
     help="Write what the logs have shown as a sheet, marked as not for loading.",
 )
+@click.option(
+    "--reply",
+    type=FILE,
+    metavar="FILE",
+    help="Write a short text, ready to send, that asks for what is missing.",
+)
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
 def command(
     files: tuple[Path, ...],
@@ -53,6 +59,7 @@ def command(
     ledger: Path | None,
     page: Path | None,
     draft_sheet: Path | None,
+    reply: Path | None,
     no_memory: bool,
 ) -> int:
     """Say where every degree went, from logs and sheets.
@@ -68,7 +75,7 @@ def command(
     from tuneledger.statement.output import check_places, write_all
 
     json_place = None if json_file == PRINTED else json_file
-    targets = Targets(json_place, ledger, page, save_roles, draft_sheet)
+    targets = Targets(json_place, ledger, page, save_roles, draft_sheet, reply)
     inputs = [*files, *([roles] if roles else [])]
     check_places(targets.places, inputs)
     targets.check_endings()
@@ -98,10 +105,11 @@ class Targets:
     page: Path | None
     roles: Path | None
     draft: Path | None
+    reply: Path | None
 
     @property
     def places(self) -> list[Path]:
-        all_of_them = (self.json, self.ledger, self.page, self.roles, self.draft)
+        all_of_them = (self.json, self.ledger, self.page, self.roles, self.draft, self.reply)
         return [place for place in all_of_them if place is not None]
 
     def check_endings(self) -> None:
@@ -139,6 +147,10 @@ class Targets:
                 yield text_output(self.draft, drafted.text)
             else:
                 say(f"No sheet for {self.draft}: {NOTHING_TO_DRAFT}\n", sys.stderr)
+        if self.reply is not None:
+            from tuneledger.statement.reply import reply
+
+            yield text_output(self.reply, reply(statement))
 
 
 def written(outputs: Sequence["Output"]) -> str:

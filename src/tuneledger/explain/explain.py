@@ -18,6 +18,7 @@ from tuneledger.explain.causes import entry_causes, extra_causes, ranked, small_
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.inturn import moments, running_in_turn
+from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, running, try_sheet
@@ -43,6 +44,7 @@ class Explanation:
     headline: str
     needs: tuple[Need, ...]
     notes: tuple[str, ...]
+    loading: Loading | None = None
 
 
 def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explanation:
@@ -82,6 +84,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         headline=headline(decided, findings, causes, says_running, needs),
         needs=needs,
         notes=_notes(findings, says_running, causes),
+        loading=loading(findings, says_running),
     )
 
 

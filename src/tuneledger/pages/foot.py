@@ -22,6 +22,7 @@ def foot(statement: Statement) -> Markup:
     """What would help, what was noticed, which revision fits, which channel is which; cautions."""
     return tag(
         "footer",
+        _listed("Loading the supplied revision", words.loading(statement)),
         _listed("What would help", [f"{n.what}: {n.why}" for n in statement.needs]),
         _listed("About the log", list(statement.notes)),
         _ranking(statement),

@@ -14,6 +14,7 @@ from typing import Any
 from tuneledger.explain.model import Cause, Cell, Rule, Running
 from tuneledger.ledger.model import Episode
 from tuneledger.roles.model import Roles
+from tuneledger.statement import words
 from tuneledger.statement.model import FORMAT, LogAccount, Statement
 
 WIDTH = 100
@@ -41,7 +42,7 @@ def as_json(statement: Statement) -> dict[str, Any]:
         "running": _running(running, places) if running else None,
         "episodes": [_episode(e, places[e.log]) for e in statement.episodes],
         "causes": [_cause(cause) for cause in statement.causes],
-        "notes": list(statement.notes),
+        "notes": [*statement.notes, *words.loading(statement)],
         "needs": [{"what": need.what, "why": need.why} for need in statement.needs],
     }
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tuneledger.calibrations.model import Calibration
+from tuneledger.explain.loading import Loading
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.ledger.model import Episode, Ledger
 from tuneledger.logs.model import Log
@@ -33,7 +34,10 @@ class LogAccount:
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """Logs and sheets in, this out. Field meanings are those of CONTRACT section 3."""
+    """Logs and sheets in, this out. Field meanings are those of CONTRACT section 3.
+
+    loading: what loading the supplied revision would change, where another is in the car
+    """
 
     logs: tuple[LogAccount, ...]
     sheets: tuple[SuppliedSheet, ...]
@@ -45,6 +49,7 @@ class Statement:
     causes: tuple[Cause, ...]
     notes: tuple[str, ...]
     needs: tuple[Need, ...]
+    loading: Loading | None = None
 
     @property
     def raised_under_load(self) -> bool:

@@ -184,6 +184,11 @@ def cells(cause: Cause, statement: Statement, most: int = 3) -> str:
     return fold(texts, most, "; ")
 
 
+def loading(statement: Statement) -> list[str]:
+    """What loading the supplied revision would change besides, a sentence each."""
+    return list(statement.loading.sentences) if statement.loading else []
+
+
 def cautions(statement: Statement) -> list[str]:
     """What has to be said once beside this statement, for the sake of people and engines."""
     if statement.verdict in ("agrees", "expected") and not statement.raised_under_load:
@@ -201,7 +206,7 @@ def cautions(statement: Statement) -> list[str]:
         "keep to the local emission and safety rules."
     ]
     found = statement.running
-    if found is not None and found.best not in (None, found.supplied):
+    if statement.loading is None and found is not None and found.best not in (None, found.supplied):
         out.append(
             "Loading another revision switches on every other difference too: save what is in the "
             "car first, and look at all of them."

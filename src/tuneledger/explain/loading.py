@@ -1,0 +1,179 @@
+"""What loading the supplied revision would change, beside what the log shows: all of it.
+
+Whoever loads a file to win back some degrees switches on every other difference too, and most of
+them in places that the run never reached.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Correction, Limits
+from tuneledger.evaluate.readings import read
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.model import Running
+from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.wording import count, degree_span, degrees, listing, quantity
+
+_MOST_CELLS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that would change: `what` in words; whether the logs were where it shows."""
+
+    what: str
+    seen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """The supplied revision in place of the one that is in the car, as the logs show it."""
+
+    revision: str
+    in_car: str
+    differences: tuple[Difference, ...]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What it would change, one sentence each, what was not driven first said so."""
+        head = f"{self.revision} in place of {self.in_car} would change"
+        seen = [d.what for d in self.differences if d.seen]
+        unseen = [d.what for d in self.differences if not d.seen]
+        out = []
+        if unseen:
+            out.append(f"{head}, unseen in these logs: {'; '.join(unseen)}")
+        if seen:
+            out.append(f"{head}, seen in these logs: {'; '.join(seen)}")
+        return (*out, "save what is in the car before anything is loaded") if out else ()
+
+
+def loading(findings: Sequence[Finding], running: Running | None) -> Loading | None:
+    """What loading the first sheet would change; None where it is in the car, or nothing fits."""
+    if running is None or running.best is None or not running.spans:
+        return None
+    last = max(running.spans, key=lambda span: (span.log, span.start_s))
+    laid = findings[last.log].laid
+    in_car = next((sheet for sheet in laid if sheet.file == last.file), laid[0])
+    if in_car.index == 0:
+        return None
+    found = tuple(_differences(findings, in_car.index))
+    if not found:
+        return None
+    one, two = laid[0].revision, in_car.revision
+    if one == two:
+        one, two = laid[0].file, in_car.file
+    return Loading(one, two, found)
+
+
+def _differences(findings: Sequence[Finding], index: int) -> Iterator[Difference]:
+    new, old = findings[0].laid[0], findings[0].laid[index]
+    yield from _corrections(findings, new, old)
+    yield from _map(findings, new, old)
+    limits = new.calibration.spark.limits
+    if limits != old.calibration.spark.limits:
+        yield Difference(f"the advance is held {_held(limits)}", seen=False)
+
+
+def _corrections(
+    findings: Sequence[Finding], new: LaidSheet, old: LaidSheet
+) -> Iterator[Difference]:
+    names = dict.fromkeys((*new.parts, *old.parts))
+    for name in names:
+        theirs, ours = new.correction(name), old.correction(name)
+        on, was_on = bool(theirs and theirs.enabled), bool(ours and ours.enabled)
+        if not (on or was_on) or (on and was_on and same_correction(theirs, ours)):
+            continue
+        seen = any(
+            _acts(f, sheet, name)
+            for f in findings
+            for sheet, enabled in ((f.laid[new.index], on), (f.laid[old.index], was_on))
+            if enabled
+        )
+        yield Difference(_change(theirs if on else None, ours if was_on else None), seen)
+
+
+def _acts(finding: Finding, sheet: LaidSheet, name: str) -> bool:
+    part = sheet.parts.get(name)
+    if part is None:
+        return False
+    size = np.abs(np.nan_to_num(part.values)) > finding.book.tolerance
+    return bool((part.active & size & finding.book.judged).any())
+
+
+def _change(new: Correction | None, old: Correction | None) -> str:
+    if old is None:
+        assert new is not None
+        return f"{new.called} comes on{_size(new)}"
+    if new is None:
+        return f"{old.called} goes off{_size(old)}"
+    before, after = _span(old), _span(new)
+    if before != after:
+        return f"{new.called} posts {after} instead of {before}"
+    return f"{new.called} acts under other conditions or along other points"
+
+
+def _size(correction: Correction) -> str:
+    span = _span(correction)
+    return f" ({span})" if span else ""
+
+
+def _span(correction: Correction) -> str:
+    known = correction.grid[np.isfinite(correction.grid)]
+    if known.size == 0:
+        return ""
+    if known.size == 1 or np.ptp(known) == 0:
+        return degrees(float(known.flat[0]))
+    return degree_span(float(known.min()), float(known.max()))
+
+
+def _map(findings: Sequence[Finding], new: LaidSheet, old: LaidSheet) -> Iterator[Difference]:
+    """The cells that differ, those that the run visited apart from those that it did not."""
+    after, before = new.calibration.spark.map, old.calibration.spark.map
+    if after == before:
+        return
+    if after.axes != before.axes or after.grid.shape != before.grid.shape:
+        yield Difference("the main map has other axes", seen=True)
+        return
+    gap = after.grid - before.grid
+    changed = np.argwhere((np.abs(gap) > 1e-9) | (np.isnan(after.grid) != np.isnan(before.grid)))
+    visited = [any(_visited(f, new, tuple(cell)) for f in findings) for cell in changed.tolist()]
+    for seen in (False, True):
+        cells = [
+            tuple(cell) for cell, v in zip(changed.tolist(), visited, strict=True) if v == seen
+        ]
+        if cells:
+            yield Difference(_cells(new, gap, cells), seen)
+
+
+def _cells(sheet: LaidSheet, gap: FloatArray, cells: Sequence[tuple[int, ...]]) -> str:
+    axes = sheet.calibration.spark.map.axes
+    told = []
+    for cell in cells[:_MOST_CELLS]:
+        at = ", ".join(quantity(axis.at[i], axis.unit) for axis, i in zip(axes, cell, strict=True))
+        told.append(f"{degrees(float(gap[cell]))} at {at}")
+    more = [f"{len(cells) - _MOST_CELLS} more"] if len(cells) > _MOST_CELLS else []
+    return f"{count(len(cells), 'cell')} of the main map ({listing([*told, *more])})"
+
+
+def _visited(finding: Finding, sheet: LaidSheet, cell: tuple[int, ...]) -> bool:
+    """Whether any judged row lies where the cell has a say."""
+    rows = finding.book.judged.copy()
+    for axis, i in zip(sheet.calibration.spark.map.axes, cell, strict=True):
+        column = read(axis, finding.book.inputs)
+        if column is None:
+            return False
+        low = axis.at[i - 1] if i > 0 else -np.inf
+        high = axis.at[i + 1] if i + 1 < len(axis.at) else np.inf
+        rows &= (column > low) & (column < high)
+    return bool(rows.any())
+
+
+def _held(limits: Limits | None) -> str:
+    if limits is None:
+        return "within no limits"
+    low = degrees(limits.lowest, signed=False) if limits.lowest is not None else "no lower limit"
+    high = degrees(limits.highest, signed=False) if limits.highest is not None else "none above"
+    return f"between {low} and {high}"

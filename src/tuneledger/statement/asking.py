@@ -1,0 +1,168 @@
+"""What is missing to know more: what to log, which files, which drive, which channel is which."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tuneledger.calibrations.model import readings
+from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.verdict import SURE
+from tuneledger.roles.model import Doubt
+from tuneledger.statement.model import Statement
+from tuneledger.wording import listing, quantity, share
+
+# Samples per second from which an event of a fifth of a second is seen: common practice, no source.
+ENOUGH_HZ = 20.0
+# Without these a difference can hardly be traced to what it depends on.
+_BASIC = (
+    "scheduled advance",
+    "engine speed",
+    "throttle position",
+    "manifold absolute pressure",
+    "intake air temperature",
+    "engine coolant temperature",
+)
+_EITHER_LOAD = ("manifold absolute pressure", "engine load")
+_UNFOUND = ("hidden rule", "unknown")
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What to ask for, each in words that whoever holds the car understands.
+
+    files: calibrations and read-backs; channels: what to log, with why; drives: what to drive, and
+    how fast to log; questions: what only they can say
+    """
+
+    files: tuple[str, ...]
+    channels: tuple[str, ...]
+    drives: tuple[str, ...]
+    questions: tuple[str, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.files or self.channels or self.drives or self.questions)
+
+
+def asking(statement: Statement) -> Asking:
+    """What a statement leaves open, as requests."""
+    return Asking(
+        files=tuple(_files(statement)),
+        channels=tuple(_channels(statement)),
+        drives=tuple(_drives(statement)),
+        questions=tuple(_questions(statement)),
+    )
+
+
+def _open(statement: Statement) -> bool:
+    """Whether anything is left to be known about the car itself."""
+    return statement.verdict not in ("agrees", "expected") or statement.raised_under_load
+
+
+def _files(statement: Statement) -> Iterator[str]:
+    running = statement.running
+    if not statement.sheets:
+        yield "the calibration that the ECU is said to run, as the file it was loaded from"
+        if _open(statement):
+            yield "what is in the ECU now: read it back and send it as it is, before any change"
+        return
+    elsewhere = running is not None and running.best != running.supplied
+    unlisted = any(cause.kind in _UNFOUND and not cause.expected for cause in statement.causes)
+    silent = running is not None and not running.matches_supplied and bool(statement.causes)
+    if elsewhere or unlisted or silent:
+        yield (
+            "what is in the ECU now: read it back and send it as it is, before anything is loaded, "
+            "and keep a copy of it"
+        )
+
+
+def _channels(statement: Statement) -> Iterator[str]:
+    asked = set()
+    for need in statement.needs:
+        asked.add(need.what.casefold())
+        yield f"{need.what} ({need.why})"
+    if statement.sheets or not any(c.kind in _UNFOUND for c in statement.causes):
+        return
+    known = {signal for a in statement.logs for signal in a.roles.by_signal}
+    if known & set(_EITHER_LOAD):
+        known |= set(_EITHER_LOAD)
+    lacking = [name for name in _BASIC if name not in known and name not in asked]
+    if lacking:
+        yield f"{listing(lacking)}, so that it can be seen what the difference depends on"
+
+
+def _drives(statement: Statement) -> Iterator[str]:
+    slow = [a.log for a in statement.logs if 0 < a.log.rate_hz < ENOUGH_HZ]
+    again = bool(statement.needs)
+    if slow and _open(statement):
+        yield (
+            f"the log at {quantity(ENOUGH_HZ, 'samples')} a second or more "
+            f"({slow[0].file} has {quantity(round(slow[0].rate_hz, 1), '')})"
+        )
+    for cause in statement.causes:
+        if cause.kind == "hidden rule" and cause.alternatives and not cause.expected:
+            yield _telling_drive(cause)
+            again = False
+            break
+    unknown = any(cause.kind == "unknown" for cause in statement.causes)
+    if again or unknown:
+        yield (
+            "the same drive once more, no harder than this one, with delivered and scheduled "
+            "advance in one log"
+        )
+
+
+def _telling_drive(cause: Cause) -> str:
+    """The drive on which channels that went together here go apart."""
+    mine = _read(cause.rule) if cause.rule else []
+    others = [name for rule in cause.alternatives[:2] for name in _read(rule)]
+    apart = list(dict.fromkeys(name for name in others if name not in mine))
+    if not mine or not apart:
+        return "another ordinary drive, no harder than this one"
+    return (
+        f"another drive, no harder than this one, on which {listing(mine)} and "
+        f"{listing(apart, 'or')} do not change together"
+    )
+
+
+def _read(rule: Rule) -> list[str]:
+    """The channels that a rule reads, each once."""
+    conditions = [*rule.when, *(one["since"] for one in rule.when if "since" in one)]
+    names = [str(one["channel"]) for one in conditions if "channel" in one]
+    if rule.along is not None:
+        names.append(rule.along.channel)
+    return list(dict.fromkeys(names))
+
+
+def _questions(statement: Statement) -> Iterator[str]:
+    running = statement.running
+    if running is not None and running.changed:
+        yield f"was anything loaded or edited then? The car {running.says}"
+    for doubt in doubts_that_matter(statement):
+        names = [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:3]]
+        likely = f": {listing(names, 'or')}, or another" if names else ""
+        yield f"which channel is {doubt.signal}{likely}?"
+    doubtful = next((c for c in statement.causes if c.certainty < SURE and not c.expected), None)
+    if doubtful is not None and not statement.sheets:
+        yield "was anything switched, pressed or changed during the drive, and when?"
+
+
+def doubts_that_matter(statement: Statement) -> list[Doubt]:
+    """Signals without a sure channel on which something turns: the advance, and what sheets read.
+
+    The first log's come first; a signal is asked for once.
+    """
+    wanted = {"delivered advance", "scheduled advance"}
+    for sheet in statement.sheets:
+        for reading in readings(sheet.calibration.spark):
+            wanted |= {n for n in (reading.signal, reading.minus, reading.over) if n is not None}
+    found: dict[str, Doubt] = {}
+    for account in statement.logs:
+        for doubt in account.roles.doubts:
+            if doubt.signal in wanted and doubt.candidates:
+                found.setdefault(doubt.signal, doubt)
+    first = ("delivered advance", "scheduled advance")
+    return sorted(found.values(), key=lambda d: (d.signal not in first, d.signal))
+
+
+def files_of(statement: Statement) -> Sequence[str]:
+    """The names of everything that was looked at."""
+    return [*(a.log.file for a in statement.logs), *(sheet.file for sheet in statement.sheets)]

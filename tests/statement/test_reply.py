@@ -1,0 +1,90 @@
+"""The reply: what was found, exactly what is missing, and a caution, ready to send."""
+
+import re
+
+import pytest
+
+from tests.explain.parts import AIR, AT, oil_guard, pulling, switched, with_lever, with_low_oil
+from tests.explain.told import told
+from tests.runs import along, charge_air, climb, sheet
+from tests.statements import ALL
+from tuneledger.statement.asking import asking
+from tuneledger.statement.model import Statement
+from tuneledger.statement.reply import WIDTH, reply
+
+RUN = climb()
+PULLED = RUN.post("x", pulling(RUN, -4.0))
+STRICT = (0.0, -1.0, -4.0, -7.0)
+
+
+def flat(statement: Statement) -> str:
+    return " ".join(reply(statement).split())
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_it_is_short_plain_text_for_every_statement(name: str) -> None:
+    text = reply(ALL[name]())
+    lines = text.splitlines()
+    assert text.endswith("\n")
+    assert len(lines) <= 45
+    assert max(map(len, lines)) <= WIDTH + 14  # a long file name is not cut
+    assert not re.search(r"[\x00-\x09\x0b-\x1f*`#]", text)
+
+
+def test_it_names_every_file_that_was_looked_at() -> None:
+    text = flat(told(PULLED, sheet("rev-d.toml", "D")))
+    assert "run-1.csv" in text
+    assert "rev-d.toml" in text
+
+
+def test_a_log_alone_asks_for_the_calibration_and_for_a_read_back() -> None:
+    text = flat(told(with_lever(PULLED)))
+    assert "the calibration that the ECU is said to run" in text
+    assert "read it back" in text
+
+
+def test_a_channel_that_a_sheet_reads_is_asked_for_by_name() -> None:
+    text = flat(told(PULLED, sheet("rev-d.toml", "D", [oil_guard(-4.0)])))
+    assert "Oil gallery" in text
+    assert "the same drive once more, no harder than this one" in text
+
+
+def test_another_revision_in_the_car_asks_for_a_read_back_before_loading() -> None:
+    run = RUN.post("x", along(RUN, AIR, AT, STRICT))
+    eased = sheet("rev-d.toml", "D", [charge_air((0.0, 0.0, -2.0, -5.0)), switched("cut", -9.0)])
+    text = flat(told(run, eased, sheet("rev-c.toml", "C", [charge_air(STRICT)])))
+    assert "Behaves like revision C, not D" in text
+    assert "before anything is loaded" in text
+    assert "Please do not load D yet." in text
+    assert "cut comes on (−9.0°)" in text
+
+
+def test_nothing_more_is_asked_where_the_sheet_accounts_for_all() -> None:
+    statement = told(with_low_oil(PULLED), sheet("rev-d.toml", "D", [oil_guard(-4.0)]))
+    assert not asking(statement)
+    assert "I need nothing more from you." in flat(statement)
+
+
+def test_channels_that_went_together_are_to_go_apart_on_the_next_drive() -> None:
+    lever = with_lever(PULLED)
+    statement = told(lever.carry("Fan", lever.extra["Lever"]))
+    assert statement.causes[0].alternatives
+    (drive,) = [one for one in asking(statement).drives if "do not change together" in one]
+    assert "Lever" in drive
+    assert "Fan" in drive
+    assert "no harder than this one" in drive
+
+
+def test_a_slow_log_is_asked_for_faster() -> None:
+    slow = climb(rate_hz=5.0)
+    asked = asking(told(with_lever(slow.post("x", pulling(slow, -4.0)))))
+    assert any("20 samples" in drive for drive in asked.drives)
+
+
+def test_a_raise_under_load_warns_of_any_load() -> None:
+    text = flat(told(RUN.post("x", pulling(RUN, 6.0)), sheet("rev-d.toml", "D")))
+    assert "no load on the engine" in text
+
+
+def test_agreement_is_not_called_safe() -> None:
+    assert "to agree is not to be safe" in flat(told(RUN, sheet("rev-d.toml", "D")))
