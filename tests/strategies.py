@@ -84,6 +84,7 @@ def raw_sheets(
     make.sometimes(raw, "notes", WORDS)
     make.sometimes(raw, "saved", SAVED)
     make.sometimes(raw, "engine", ENGINES)
+    make.sometimes(raw, "audit", WISHES)
     return raw
 
 
@@ -91,6 +92,25 @@ IDS = ("charge-air", "wet", "idle", "hot.air", "Zündung", "a b", "2", "guard", 
 SAVED = st.dates(date(1900, 1, 1)) | st.datetimes(datetime(1900, 1, 1))
 ENGINES = st.fixed_dictionaries(
     {}, optional={"cylinders": st.integers(1, 16), "fuel": WORDS, "redline_rpm": st.just(7400)}
+)
+
+_SIZES = st.integers(0, 80).map(lambda quarter: quarter / 4)
+ACCEPTED = st.fixed_dictionaries(
+    {
+        "check": WORDS.filter(bool),
+        "places": st.lists(WORDS.filter(bool), min_size=1, max_size=2),
+        "reason": WORDS.filter(bool),
+        "of": st.sampled_from(("0123456789ab", "cdef01234567")),
+    }
+)
+WISHES = st.fixed_dictionaries(
+    {},
+    optional={
+        "band": st.fixed_dictionaries(
+            {}, optional={"below_map": _SIZES, "above_map": _SIZES, "highest": DEGREES}
+        ),
+        "accepted": st.lists(ACCEPTED, max_size=2),
+    },
 )
 
 

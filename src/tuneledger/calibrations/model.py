@@ -245,6 +245,38 @@ class Engine(Part):
     redline_rpm: Annotated[float, Field(gt=0)] | None = None
 
 
+class Band(Part):
+    """What the owner allows to be reached in any cell; each may be absent.
+
+    below_map, above_map: degrees that delivered may be below and above the map's own value
+    lowest, highest:      the least and most that may be delivered
+    """
+
+    below_map: Annotated[float, Field(ge=0)] | None = None
+    above_map: Annotated[float, Field(ge=0)] | None = None
+    lowest: Number | None = None
+    highest: Number | None = None
+
+
+class Accepted(Part):
+    """A finding of the audit that the owner accepts, as long as what it is about stays as it is.
+
+    of: a mark of what stands at the places, which the audit gives with the finding
+    """
+
+    check: Name
+    places: Annotated[tuple[Name, ...], Field(min_length=1)]
+    reason: Name
+    of: Name
+
+
+class AuditWishes(Part):
+    """What the owner tells the audit; it changes nothing of what the ECU does."""
+
+    band: Band | None = None
+    accepted: tuple[Accepted, ...] = ()
+
+
 class Calibration(Part):
     """One revision of a car's calibration."""
 
@@ -255,6 +287,7 @@ class Calibration(Part):
     saved: datetime | date | None = None
     notes: str = ""
     engine: Engine = Engine()
+    audit: AuditWishes = AuditWishes()
 
 
 def readings(part: Part) -> Iterator[Reading]:

@@ -19,8 +19,16 @@ ORDER = (  # of keys, wherever they stand
     *("correction", "signal", "channel", "since", "minus", "over", "unit", "rate", "axes", "at"),
     *("values", "amount", "range", "ramp", "when", "above", "below", "between", "is"),
     *("release", "held", "linger", "until"),
+    *("check", "places", "of", "below_map", "above_map", "lowest", "highest"),
 )
-DEGREES = ("values", "amount", "range", "ramp", "limits")  # written with their decimal, even .0
+DEGREES = (
+    "values",
+    "amount",
+    "range",
+    "ramp",
+    "limits",
+    "band",
+)  # written with their decimal, even .0
 ESCAPES = {
     "\b": "\\b",
     "\t": "\\t",
@@ -37,7 +45,7 @@ def to_toml(calibration: Calibration) -> str:
     spark = calibration.spark
     general = {"complete": spark.complete} | _set_in(spark, leave=("map", "correction"))
     blocks = [
-        _pairs(_set_in(calibration, leave=("engine", "spark"))),
+        _pairs(_set_in(calibration, leave=("engine", "spark", "audit"))),
         _block("[engine]", _set_in(calibration.engine)),
         _block("[spark]", general),
         _block("[spark.map]", _set_in(spark.map)),
@@ -47,6 +55,8 @@ def to_toml(calibration: Calibration) -> str:
         blocks.append(_block("[[spark.correction]]", keys))
         if correction.weight is not None:
             blocks.append(_block("[spark.correction.weight]", _set_in(correction.weight)))
+    blocks.append(_block("[audit]", _set_in(calibration.audit, leave=("accepted",))))
+    blocks += [_block("[[audit.accepted]]", _set_in(one)) for one in calibration.audit.accepted]
     return "\n".join(block for block in blocks if block)
 
 

@@ -16,6 +16,7 @@ def sheet(root: Spot) -> Iterator[Fault]:
     corrections = tuple(spark["correction"])
     ids = tuple(item["id"].text or "" for item in corrections)
     yield from _limits(spark["limits"])
+    yield from _limits(root["audit"]["band"])
     yield from _includes(spark["scheduled_includes"], ids)
     if spark["map"].is_part and not has_numbers(spark["map"]):
         yield spark["map"].fault("a map without numbers", "axes and values, or an amount")

@@ -1,0 +1,428 @@
+"""Reach by brute force: every breakpoint and its neighbours, every memory, in every combination.
+
+Written from CONTRACT sections 2 and 4 alone; shares no code with `tuneledger.audit`. Each quantity
+takes every value at which something in the sheet changes, a little less and a little more, and the
+ends of what it can be; each memory every state. All combinations are laid out as rows of one long
+table and the effects are carried out on the rows, one after the other.
+"""
+
+from itertools import product
+from typing import Any
+
+import numpy as np
+
+from tuneledger.calibrations.model import Calibration
+from tuneledger.calibrations.paths import as_raw
+from tuneledger.signals import SIGNALS
+from tuneledger.units import conversion
+
+A_LITTLE = 1e-6
+WIDE = 1e5  # what a channel without limits can be, either way
+NEVER = np.inf
+LONG = 1e6  # seconds
+
+Raw = dict[str, Any]
+
+
+class TooMany(Exception):
+    """More rows than a test should take."""
+
+
+def reach(sheet: Calibration, most: int = 40_000) -> tuple[np.ndarray, np.ndarray]:
+    """(lowest, highest) in the shape of the map."""
+    spark = as_raw(sheet)["spark"]
+    table = spark["map"]
+    points = [axis["at"] for axis in table.get("axes", [])]
+    shape = tuple(map(len, points))
+    low, high = np.empty(shape), np.empty(shape)
+    for cell in product(*map(range, shape)):
+        fixed = {}
+        for axis, index in zip(table.get("axes", []), cell, strict=True):
+            name = axis["signal"]
+            scale, offset = _unit(name, axis.get("unit"))
+            fixed[name] = (axis["at"][index] - offset) / scale
+        value = table["amount"] if "amount" in table else _pick(table["values"], cell)
+        found = Rows(spark, fixed, most).delivered(float(value))
+        low[cell], high[cell] = found.min(), found.max()
+    return low, high
+
+
+def _pick(values: Any, cell: tuple[int, ...]) -> float:
+    for index in cell:
+        values = values[index]
+    return float(values)
+
+
+def _unit(name: str, unit: str | None) -> tuple[float, float]:
+    own = SIGNALS[name].unit if name in SIGNALS else None
+    if own is None or unit in (None, own):
+        return 1.0, 0.0
+    found = conversion(own, unit or own)
+    assert found is not None
+    return found
+
+
+def _walk(part: Any) -> list[Raw]:
+    """Every table of keys in a part, at any depth."""
+    if isinstance(part, list):
+        return [found for item in part for found in _walk(item)]
+    if isinstance(part, dict):
+        return [part, *(found for item in part.values() for found in _walk(item))]
+    return []
+
+
+def _marks(part: Raw) -> list[float]:
+    out = list(part.get("at", [])) + list(part.get("between", []))
+    out += [part[key] for key in ("above", "below", "release") if key in part]
+    if "is" in part and part["is"] != "active":
+        out.append(0.5 if isinstance(part["is"], str) else part["is"])
+    return out
+
+
+def _reads(part: Raw) -> bool:
+    return "signal" in part or "channel" in part
+
+
+class Rows:
+    """All combinations for one cell of the map."""
+
+    def __init__(self, spark: Raw, fixed: dict[str, float], most: int) -> None:
+        self.spark = spark
+        self.enabled = [c for c in spark.get("correction", []) if c.get("enabled", True)]
+        self.columns: dict[str, np.ndarray] = {}
+        self.fixed = fixed
+        parts = [part for part in _walk(self.enabled)]
+        choices: dict[str, list[float]] = {}
+        for part in filter(_reads, parts):
+            for name in (
+                part.get("signal") or part["channel"],
+                part.get("minus"),
+                part.get("over"),
+            ):
+                if name and name not in fixed:
+                    choices.setdefault(name, [])
+        for part in filter(_reads, parts):
+            self._quantities(part, choices)
+        for name, values in choices.items():
+            low, high = _span(name)
+            near = [v + d for v in values for d in (-A_LITTLE, 0.0, A_LITTLE)]
+            choices[name] = sorted({min(max(v, low), high) for v in [*near, low, high]})
+        for part in parts:
+            self._memory(part, parts, choices)
+        for index, correction in enumerate(self.enabled):
+            if correction.get("until") is not None:
+                choices[f"latch {index}"] = [0.0, 1.0]
+            if "values" not in correction and "amount" not in correction:
+                choices[f"own {index}"] = [0.0, 1.0, 2.0]
+        rows = int(np.prod([len(v) for v in choices.values()]))
+        if rows > most:
+            raise TooMany(rows)
+        grid = np.meshgrid(*choices.values(), indexing="ij") if choices else []
+        for name, values in zip(choices, grid, strict=True):
+            self.columns[name] = values.ravel()
+        self.rows = rows
+
+    # -- what can be chosen
+
+    def _quantities(self, part: Raw, choices: dict[str, list[float]]) -> None:
+        """Values at which a reading meets one of its marks, the others at all of their own."""
+        name = part.get("signal") or part["channel"]
+        second = part.get("minus") or part.get("over")
+        scale, offset = _unit(name, part.get("unit"))
+        for mark in _marks(part):
+            if "rate" in part:
+                then = f"then {name} {part['rate']}"
+                low, high = _span(name)
+                ends = [self.fixed[name]] if name in self.fixed else [low, high]
+                step = mark / scale * part["rate"]
+                choices.setdefault(then, [low, high]).extend([e - step for e in ends])
+                if name in choices:
+                    choices[name].extend([low + step, high + step])
+            elif second is None:
+                if name in choices:
+                    choices[name].append((mark - offset) / scale)
+            else:
+                self._pair(part, name, second, mark, choices)
+
+    def _pair(
+        self, part: Raw, name: str, second: str, mark: float, choices: dict[str, list[float]]
+    ) -> None:
+        assert "unit" not in part or _unit(name, part["unit"]) == (1.0, 0.0)
+        one = [self.fixed[name]] if name in self.fixed else list(_span(name))
+        other = [self.fixed[second]] if second in self.fixed else list(_span(second))
+        if name in choices:
+            choices[name] += [b + mark if "minus" in part else b * mark for b in other]
+        if second in choices:
+            choices[second] += [
+                a - mark if "minus" in part else a / mark for a in one if "minus" in part or mark
+            ]
+
+    def _memory(self, part: Raw, parts: list[Raw], choices: dict[str, list[float]]) -> None:
+        if "held" in part:
+            choices.setdefault(f"held {_key(part, 'held', 'linger')}", [0.0, LONG]).extend(
+                [part["held"], part["held"] - A_LITTLE]
+            )
+        if "linger" in part:
+            choices.setdefault(f"linger {_key(part, 'linger')}", [0.0, LONG]).extend(
+                [part["linger"], part["linger"] - A_LITTLE]
+            )
+        if "release" in part:
+            choices[f"was {_bare(part)}"] = [0.0, 1.0]
+        if "since" in part:
+            factor = 1.0 if part.get("unit") in (None, "s") else conversion("s", part["unit"])[0]
+            times = [m / factor + d for m in _marks(part) for d in (-A_LITTLE, 0.0, A_LITTLE)]
+            known = choices.setdefault(f"since {part['since']}", [NEVER, A_LITTLE, LONG])
+            known.extend([t for t in times if t > 0])
+
+    # -- what the rows say
+
+    def delivered(self, scheduled: float) -> np.ndarray:
+        """Delivered advance on every row that some drive can lead to."""
+        allowed = self._allowed()
+        active: dict[str, np.ndarray] = {}
+        acts = []
+        for index, correction in enumerate(self.enabled):
+            acts.append(self._active(index, correction, active))
+            active[correction["id"]] = acts[-1]
+        values = [self._value(i, c) for i, c in enumerate(self.enabled)]
+        stands = np.full(self.rows, scheduled)
+        work = list(zip(self.enabled, acts, values, strict=True))
+        for c, on, value in work:
+            if c.get("effect") == "base":
+                weight = self._table(c["weight"]) if "weight" in c else 1.0
+                stands = np.where(on, (1 - weight) * stands + weight * value, stands)
+        for c, on, value in work:
+            if c.get("effect", "add") == "add":
+                stands = np.where(on, stands + value, stands)
+        for c, on, value in work:
+            if c.get("effect") == "at most":
+                stands = np.where(on, np.minimum(stands, value), stands)
+            if c.get("effect") == "at least":
+                stands = np.where(on, np.maximum(stands, value), stands)
+        for c, on, value in work:
+            if c.get("effect") == "replace":
+                stands = np.where(on, value, stands)
+        limits = self.spark.get("limits", {})
+        stands = np.minimum(stands, limits.get("highest", np.inf))
+        stands = np.maximum(stands, limits.get("lowest", -np.inf))
+        return stands[allowed]
+
+    def _allowed(self) -> np.ndarray:
+        """Rows whose joint memory some jumps of the readings leave behind."""
+        out = np.ones(self.rows, dtype=bool)
+        groups: dict[str, list[Raw]] = {}
+        for part in _walk(self.enabled):
+            if "release" in part:
+                groups.setdefault(_reading(part), []).append(part)
+        for parts in groups.values():
+            distinct = {_bare(p): p for p in parts}
+            names = list(distinct)
+            states = _left_behind(list(distinct.values()), _reading_span(parts[0]))
+            seen = np.stack([self.columns[f"was {name}"] for name in names], axis=1)
+            out &= np.array([tuple(row) in states for row in seen])
+        return out
+
+    def _active(self, index: int, c: Raw, active: dict[str, np.ndarray]) -> np.ndarray:
+        on = np.ones(self.rows, dtype=bool)
+        for condition in c.get("when", []):
+            on &= self._truth(condition, active)
+        if "until" in c:
+            closed = self.columns[f"latch {index}"] > 0
+            if c["until"] != "power off":
+                closed = closed & ~self._truth(c["until"], active)
+            if self.ever(c.get("when", [])):
+                on = on | closed
+        for table in (c, c.get("weight", {})):
+            for axis in table.get("axes", []):
+                if "since" in axis:
+                    on &= self._read(axis) != NEVER
+        if f"own {index}" in self.columns:
+            on &= self.columns[f"own {index}"] > 0
+        return on
+
+    def _truth(self, c: Raw, active: dict[str, np.ndarray]) -> np.ndarray:
+        if "any" in c:
+            return np.any([self._truth(one, active) for one in c["any"]], axis=0)
+        if "correction" in c:
+            return active.get(c["correction"], np.zeros(self.rows, dtype=bool))
+        seen = self._read(c)
+        never = seen == NEVER if "since" in c else np.zeros(self.rows, dtype=bool)
+        hit = _hit(c, seen) & ~never
+        if "release" in c:
+            passed = seen < c["release"] if "above" in c else seen > c["release"]
+            hit = hit | (~passed & ~never & (self.columns[f"was {_bare(c)}"] > 0))
+        if "held" in c:
+            hit = hit & (self.columns[f"held {_key(c, 'held', 'linger')}"] >= c["held"])
+        if "linger" in c:
+            lately = self.columns[f"linger {_key(c, 'linger')}"] < c["linger"]
+            possible = self.ever([{k: v for k, v in c.items() if k != "linger"}])
+            hit = hit | (lately & possible)
+        return hit
+
+    def ever(self, conditions: list[Raw]) -> bool:
+        """Whether conditions can all hold somewhere, the map's inputs free as well."""
+        if not conditions:
+            return True
+        spark = {
+            "correction": [
+                *self._earlier(conditions),
+                {"id": "?", "amount": 0.0, "when": conditions},
+            ]
+        }
+        rows = Rows(spark, {}, 400_000)
+        active: dict[str, np.ndarray] = {}
+        for index, c in enumerate(rows.enabled):
+            active[c["id"]] = rows._active(index, c, active)
+        return bool((active["?"] & rows._allowed()).any())
+
+    def _earlier(self, conditions: list[Raw]) -> list[Raw]:
+        wanted = {p["correction"] for p in _walk(conditions) if "correction" in p}
+        if not wanted:
+            return []
+        found = [c for c in self.enabled if c["id"] in wanted]
+        before = [
+            c
+            for c in self._earlier([x for c in found for x in c.get("when", [])])
+            if c["id"] not in wanted
+        ]
+        return [*before, *found]
+
+    def _read(self, part: Raw) -> np.ndarray:
+        if "since" in part:
+            factor = 1.0 if part.get("unit") in (None, "s") else conversion("s", part["unit"])[0]
+            times = self.columns[f"since {part['since']}"].copy()
+            if not (self.ever([part["since"]]) and self._can_fail(part["since"])):
+                times[:] = NEVER
+            return times * factor
+        name = part.get("signal") or part["channel"]
+        if "rate" in part:
+            change = (self._of(name) - self.columns[f"then {name} {part['rate']}"]) / part["rate"]
+            return change * _unit(name, part.get("unit"))[0]
+        scale, offset = _unit(name, part.get("unit"))
+        value = self._of(name) * scale + offset
+        if "minus" in part:
+            value = value - self._of(part["minus"])
+        if "over" in part:
+            value = value / self._of(part["over"])
+        return value
+
+    def _can_fail(self, condition: Raw) -> bool:
+        """Whether a condition can be false somewhere."""
+        spark = {
+            "correction": [
+                *self._earlier([condition]),
+                {"id": "?", "amount": 0.0, "when": [condition]},
+            ]
+        }
+        rows = Rows(spark, {}, 400_000)
+        active: dict[str, np.ndarray] = {}
+        for index, c in enumerate(rows.enabled):
+            active[c["id"]] = rows._active(index, c, active)
+        return bool((~active["?"] & rows._allowed()).any())
+
+    def _of(self, name: str) -> np.ndarray:
+        return np.full(self.rows, self.fixed[name]) if name in self.fixed else self.columns[name]
+
+    def _value(self, index: int, c: Raw) -> np.ndarray:
+        if f"own {index}" in self.columns:
+            low, high = c["range"]
+            return np.where(self.columns[f"own {index}"] > 1, high, low)
+        return self._table(c)
+
+    def _table(self, table: Raw) -> np.ndarray:
+        if "amount" in table:
+            return np.full(self.rows, float(table["amount"]))
+        grid = np.array(table["values"], dtype=float)
+        seen = [self._read(axis) for axis in table["axes"]]
+        out = np.zeros(self.rows)
+        located = [_between(axis["at"], s) for axis, s in zip(table["axes"], seen, strict=True)]
+        for corner in product(*[(0, 1)] * len(located)):
+            weight, where = 1.0, []
+            for up, (below, share, last) in zip(corner, located, strict=True):
+                where.append(np.minimum(below + up, last))
+                weight = weight * (share if up else 1 - share)
+            out = out + weight * grid[tuple(where)]
+        return out
+
+
+def _between(at: list[float], values: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
+    held = np.clip(values, at[0], at[-1])
+    below = np.zeros(len(values), dtype=int)
+    for index in range(1, len(at)):
+        below = np.where(held >= at[index], index, below)
+    above = np.minimum(below + 1, len(at) - 1)
+    points = np.array(at, dtype=float)
+    gap = points[above] - points[below]
+    share = np.where(gap > 0, (held - points[below]) / np.where(gap > 0, gap, 1.0), 0.0)
+    return below, share, len(at) - 1
+
+
+def _span(name: str) -> tuple[float, float]:
+    if name in SIGNALS:
+        return SIGNALS[name].lowest, SIGNALS[name].highest
+    return -WIDE, WIDE
+
+
+def _reading(part: Raw) -> str:
+    return str(
+        {
+            k: part[k]
+            for k in ("signal", "channel", "unit", "minus", "over", "rate", "since")
+            if k in part
+        }
+    )
+
+
+def _reading_span(part: Raw) -> tuple[float, float]:
+    if "since" in part:
+        return 0.0, LONG
+    name = part.get("signal") or part["channel"]
+    low, high = _span(name)
+    if "minus" in part:
+        other = _span(part["minus"])
+        return low - other[1], high - other[0]
+    if "rate" in part:
+        return (low - high) / part["rate"], (high - low) / part["rate"]
+    if "over" in part:
+        return 0.0, WIDE
+    scale, offset = _unit(name, part.get("unit"))
+    return low * scale + offset, high * scale + offset
+
+
+def _hit(c: Raw, seen: Any) -> Any:
+    if "above" in c:
+        return seen > c["above"]
+    if "below" in c:
+        return seen < c["below"]
+    if "between" in c:
+        return (seen >= c["between"][0]) & (seen <= c["between"][1])
+    if c["is"] == "on":
+        return seen >= 0.5
+    if c["is"] == "off":
+        return seen < 0.5
+    return np.abs(seen - c["is"]) < A_LITTLE / 10
+
+
+def _left_behind(parts: list[Raw], span: tuple[float, float]) -> set[tuple[float, ...]]:
+    """Joint states of hystereses after any three jumps, starting with all false."""
+    marks = [v for p in parts for v in _marks(p)]
+    places = [v + d for v in marks for d in (-A_LITTLE, 0.0, A_LITTLE)]
+    places = [v for v in [*places, *span] if span[0] <= v <= span[1]]
+    states = {tuple(0.0 for _ in parts)}
+    for _ in range(3 + len(parts)):
+        for state in sorted(states):
+            for place in places:
+                new = []
+                for p, was in zip(parts, state, strict=True):
+                    passed = place < p["release"] if "above" in p else place > p["release"]
+                    new.append(float(_hit(p, place) or (was > 0 and not passed)))
+                states.add(tuple(new))
+    return states
+
+
+def _key(part: Raw, *without: str) -> str:
+    return str({k: part[k] for k in sorted(part) if k not in without})
+
+
+def _bare(part: Raw) -> str:
+    return _key(part, "held", "linger")
