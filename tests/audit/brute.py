@@ -24,7 +24,7 @@ LONG = 1e6  # seconds
 Raw = dict[str, Any]
 
 
-class TooMany(Exception):
+class TooManyRowsError(Exception):
     """More rows than a test should take."""
 
 
@@ -91,7 +91,7 @@ class Rows:
         self.enabled = [c for c in spark.get("correction", []) if c.get("enabled", True)]
         self.columns: dict[str, np.ndarray] = {}
         self.fixed = fixed
-        parts = [part for part in _walk(self.enabled)]
+        parts = _walk(self.enabled)
         choices: dict[str, list[float]] = {}
         for part in filter(_reads, parts):
             for name in (
@@ -116,7 +116,7 @@ class Rows:
                 choices[f"own {index}"] = [0.0, 1.0, 2.0]
         rows = int(np.prod([len(v) for v in choices.values()]))
         if rows > most:
-            raise TooMany(rows)
+            raise TooManyRowsError(rows)
         grid = np.meshgrid(*choices.values(), indexing="ij") if choices else []
         for name, values in zip(choices, grid, strict=True):
             self.columns[name] = values.ravel()

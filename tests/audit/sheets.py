@@ -43,8 +43,7 @@ class Maker:
 
     def axis(self, earlier: list[str]) -> Raw:
         if self.chance(0.08):
-            since = {"since": self.comparison(plain=True), "at": [0.0, 1.0, 3.0]}
-            return since
+            return {"since": self.comparison(plain=True), "at": [0.0, 1.0, 3.0]}
         if self.chance(0.12):
             governed = {"signal": "idle speed target", "minus": "engine speed"}
             return governed | {"at": [-300.0, 0.0, 300.0]}

@@ -121,9 +121,9 @@ def stacked(columns: list[tuple[FloatArray, int]]) -> tuple[FloatArray, Values]:
         return flat.reshape((1,) * CELL_AXES + (-1,)), np.array(
             [side for _, side in columns], dtype=np.int64
         ).reshape((1,) * CELL_AXES + (-1,))
-    lifted = [lifted(value) for value, _ in columns]
-    shape = np.broadcast_shapes(*(one.shape for one in lifted))
-    values = np.concatenate([np.broadcast_to(one, shape) for one in lifted], axis=-1)
+    cells = [lifted(value) for value, _ in columns]
+    shape = np.broadcast_shapes(*(one.shape for one in cells))
+    values = np.concatenate([np.broadcast_to(one, shape) for one in cells], axis=-1)
     side = np.array([side for _, side in columns], dtype=np.int64)
     return values, np.broadcast_to(side, values.shape)
 
