@@ -5,6 +5,7 @@
     statement = tl.reconcile([Path("climb-2.csv"), Path("rev-d.toml")])
     log = tl.open_log("climb-2.csv")
     sheet = tl.open_calibration("rev-d.toml")
+    findings = tl.audit([Path("rev-d.toml")]).findings
 
 What is named here is loaded when it is first used, so that the command line starts fast.
 """
@@ -13,6 +14,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from tuneledger.audit import audit_files as audit
     from tuneledger.calibrations import open_calibration as open_calibration
     from tuneledger.change.rehearse import rehearse as rehearse
     from tuneledger.light import timing_light as timing_light
@@ -24,12 +26,21 @@ if TYPE_CHECKING:
 _HOMES = {
     "open_log": ("tuneledger.logs", "open_log"),
     "open_calibration": ("tuneledger.calibrations", "open_calibration"),
+    "audit": ("tuneledger.audit", "audit_files"),
     "reconcile": ("tuneledger.main_job", "reconcile_files"),
     "rehearse": ("tuneledger.change.rehearse", "rehearse"),
     "timing_light": ("tuneledger.light", "timing_light"),
 }
 
 __all__ = ["__version__", "open_calibration", "open_log", "reconcile", "rehearse", "timing_light"]
+__all__ = [
+    "__version__",
+    "audit",
+    "open_calibration",
+    "open_log",
+    "reconcile",
+    "timing_light",
+]
 
 
 def __getattr__(name: str) -> Any:

@@ -1,6 +1,6 @@
 """What is possible at all, wherever the engine runs: the map's inputs are free here."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -8,8 +8,15 @@ from tuneledger.audit.reach.factors import Factor, take_out
 from tuneledger.audit.reach.quantities import Quantities
 from tuneledger.audit.reach.space import Space
 from tuneledger.audit.reach.terms import Corrections
-from tuneledger.audit.reach.truths import not_, said
-from tuneledger.calibrations.model import Calibration, Condition, Correction
+from tuneledger.audit.reach.truths import SWITCHED_ON, not_, said
+from tuneledger.calibrations.model import (
+    Calibration,
+    Comparison,
+    Condition,
+    Correction,
+    readings,
+)
+from tuneledger.evaluate.corrections import named_corrections
 
 
 class Possible:
@@ -23,14 +30,24 @@ class Possible:
     def ever(self, condition: Condition) -> tuple[bool, bool]:
         """Whether a condition can be true, and whether it can be false."""
         key = said(condition)
+        if key not in self._ever and isinstance(condition, Comparison) and not condition.since:
+            self._ever[key] = self._within_its_span(condition)
         if key not in self._ever:
             self._ever[key] = (True, True)  # what a condition inside itself would ask
             self._ever[key] = self._asked([condition])
         return self._ever[key]
 
-    def together(self, conditions: Sequence[Condition]) -> tuple[bool, bool]:
-        """Whether some conditions can all be true at once, and whether one can be false."""
-        return self._asked(conditions)
+    def together(self, conditions: Sequence[Condition]) -> bool:
+        """Whether some conditions can all be true at once."""
+        parts = list(_entangled(conditions))
+        alone = all(self.ever(part[0])[0] for part in parts if len(part) == 1)
+        return alone and all(self._asked(part)[0] for part in parts if len(part) > 1)
+
+    def implies(self, one: Condition, other: Condition) -> bool:
+        """Whether the other is true wherever the one is."""
+        space, home = self._home([], [one, other])
+        truths = [home.conditions.truth(condition) for condition in (one, other)]
+        return not _can(space, [truths[0], not_(truths[1])])
 
     def can_act(self, correction_id: str) -> bool:
         """Whether a correction's own conditions can hold; it is taken as enabled."""
@@ -38,7 +55,7 @@ class Possible:
             correction = self._calibration.spark.find(correction_id)
             self._can_act[correction_id] = True
             if correction is not None:
-                self._can_act[correction_id] = self._asked(correction.when)[0]
+                self._can_act[correction_id] = self.together(correction.when)
         return self._can_act[correction_id]
 
     def both_act(self, one: Correction, other: Correction) -> bool:
@@ -46,6 +63,26 @@ class Possible:
         space, home = self._home([one, other])
         terms = [home.term(0, c, can_latch=self.can_act(c.id)) for c in (one, other)]
         return _can(space, [term.acts for term in terms])
+
+    def _within_its_span(self, c: Comparison) -> tuple[bool, bool]:
+        """Of one comparison, by what its reading can be. A `held` can always be false."""
+        quantities = Quantities()
+        form = quantities.form(c)
+        low, high = map(float, form.span({k: quantities.span(k) for k in form.quantities}))
+        if c.above is not None:
+            can, can_not = high > c.above, low <= c.above
+        elif c.below is not None:
+            can, can_not = low < c.below, high >= c.below
+        elif c.between is not None:
+            can = low <= c.between[1] and high >= c.between[0]
+            can_not = low < c.between[0] or high > c.between[1]
+        elif c.is_ in ("on", "off"):
+            can, can_not = high >= SWITCHED_ON, low < SWITCHED_ON
+            can, can_not = (can, can_not) if c.is_ == "on" else (can_not, can)
+        else:
+            assert isinstance(c.is_, float | int)
+            can, can_not = low <= c.is_ <= high, low < high
+        return can, can_not or bool(c.held)
 
     def _asked(self, conditions: Sequence[Condition]) -> tuple[bool, bool]:
         space, home = self._home([], conditions)
@@ -71,8 +108,6 @@ class Possible:
 
     def _named(self, conditions: Sequence[Condition]) -> list[Correction]:
         """The enabled corrections that these conditions ask for, and those that they ask for."""
-        from tuneledger.evaluate.corrections import named_corrections
-
         wanted = {name for condition in conditions for name in named_corrections(condition)}
         before: set[str] = set()
         while wanted - before:
@@ -81,6 +116,27 @@ class Possible:
             wanted |= {name for c in found for name in named_corrections(c)}
         corrections = self._calibration.spark.correction
         return [c for c in corrections if c.id in wanted and c.enabled]
+
+
+def _entangled(conditions: Sequence[Condition]) -> Iterator[list[Condition]]:
+    """The conditions in groups of which each reads what no other group does."""
+    if any(True for c in conditions for _ in named_corrections(c)):
+        return iter([list(conditions)])  # a correction may hang on anything
+    groups: list[tuple[set[str], list[Condition]]] = []
+    for condition in conditions:
+        names = set(_reads(condition))
+        apart = [group for group in groups if not group[0] & names]
+        met = [group for group in groups if group[0] & names]
+        names = names.union(*(group[0] for group in met))
+        groups = [*apart, (names, [c for group in met for c in group[1]] + [condition])]
+    return (group[1] for group in groups)
+
+
+def _reads(condition: Condition) -> Iterator[str]:
+    """Everything that a condition reads."""
+    for reading in readings(condition):
+        names = (reading.signal, reading.channel, reading.minus, reading.over)
+        yield from (name.casefold() for name in names if name)
 
 
 def _conditions(correction: Correction) -> list[Condition]:

@@ -1,0 +1,50 @@
+"""A revision that can reach more advance than the one before
+
+**What it finds.** Cells in which the highest advance that can be delivered rose by 0.25° or more
+from the revision before, the map and all corrections taken together.
+
+**Why it matters.** Whoever loads a revision for one change loads all of them. What was raised where
+the last drive did not go is found on the next one.
+
+**Example.** Revision D eases a retard, and two cells at 240 kPa are 2° higher as well.
+
+**What to do.** Read every cell that the finding names before loading; raise in small steps, with
+knock and exhaust temperature watched, by someone qualified.
+
+**When to ignore it.** Accept it in the new sheet where the raise is meant and has been tried.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from tuneledger.audit.model import Said
+from tuneledger.audit.phrases import cell, region
+from tuneledger.audit.revisions import same_map
+from tuneledger.audit.sheet import Audited
+from tuneledger.wording import degrees
+
+LEAST_DEG = 0.25
+
+
+def check(sheet: Audited) -> Iterator[Said]:
+    """Cells that can now be further advanced, in one finding."""
+    before = sheet.earlier
+    if before is None or not same_map(before.calibration, sheet.calibration):
+        return
+    more = np.nan_to_num(sheet.reach.highest.degrees - before.reach.highest.degrees)
+    rose = more >= LEAST_DEG
+    if not rose.any():
+        return
+    worst = np.unravel_index(int(more.argmax()), more.shape)
+    was, now = (float(s.reach.highest.degrees[worst]) for s in (before, sheet))
+    yield Said(
+        "doubt",
+        ("spark",),
+        f"Revision {sheet.calibration.revision} can deliver up to {degrees(float(more[worst]))} more "
+        f"than {before.calibration.revision} {region(sheet.calibration, rose)}; most at "
+        f"{cell(sheet.calibration, worst)}: {degrees(was, signed=False)} became "
+        f"{degrees(now, signed=False)}.",
+        "Read these cells before loading it, and raise in small steps.",
+        float(more[worst]),
+    )

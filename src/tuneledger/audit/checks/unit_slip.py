@@ -1,0 +1,97 @@
+"""An axis in another unit than it says
+
+**What it finds.** An axis whose points are not what its signal can be in the unit that it names, but
+are in another unit of the same kind: a Fahrenheit axis marked Celsius, a psi axis marked kPa, a
+throttle in shares of one marked percent. What a signal works in is common practice, no source;
+what it can be at all is what `tuneledger signals` lists.
+
+**Why it matters.** The correction acts at the wrong place or not at all. At 100 °C coolant, a table
+with its points at 180 and 212 "degC" still posts what was meant for a cold engine.
+
+**Example.** `{ signal = "engine coolant temperature", unit = "degC", at = [32, 104, 176, 212] }`.
+
+**What to do.** Correct `unit`, not the points; then look at what else was copied with it.
+
+**When to ignore it.** Where the points really stand there, to have the ends out of reach.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.audit.model import Said
+from tuneledger.audit.phrases import called, unit_of
+from tuneledger.audit.sheet import Audited
+from tuneledger.calibrations.model import Axis
+from tuneledger.signals import SIGNALS
+from tuneledger.units import convert
+from tuneledger.wording import listing, number, unit_words
+
+# signal → (its last point is at least, at most, of an axis that covers its work), in its own unit
+WORKS: dict[str, tuple[float, float]] = {
+    "engine coolant temperature": (60.0, 135.0),
+    "intake air temperature": (30.0, 120.0),
+    "oil temperature": (60.0, 165.0),
+    "fuel temperature": (20.0, 100.0),
+    "manifold absolute pressure": (60.0, 450.0),
+    "barometric pressure": (70.0, 110.0),
+    "engine speed": (900.0, 12000.0),
+    "throttle position": (3.0, 100.0),
+    "accelerator position": (3.0, 100.0),
+    "module voltage": (10.0, 20.0),
+    "vehicle speed": (5.0, 450.0),
+}
+TRIED: dict[str, tuple[str, ...]] = {
+    "degC": ("degF", "K"),
+    "kPa": ("psi", "bar", "hPa", "inHg"),
+    "rpm": ("krpm", "rps"),
+    "%": ("1",),
+    "V": ("mV",),
+    "km/h": ("mph", "m/s"),
+}
+FEWEST = 3  # points: fewer say too little
+
+
+def check(sheet: Audited) -> Iterator[Said]:
+    """Axes of the map and of the enabled corrections."""
+    axes = [
+        ("The map", f"spark.map.axes[{i}]", a)
+        for i, a in enumerate(sheet.calibration.spark.map.axes)
+    ]
+    for path, correction in sheet.enabled:
+        for name, table in (("", correction), (".weight", correction.weight)):
+            for i, axis in enumerate(table.axes if table else ()):
+                axes.append((called(correction), f"{path}{name}.axes[{i}]", axis))
+    for owner, path, axis in axes:
+        meant = _meant(axis)
+        if meant is None:
+            continue
+        said = unit_words(unit_of(axis)) or "no unit"
+        points = listing([number(axis.at[0]), number(axis.at[-1])], "to")
+        like = "shares of one" if meant == "1" else unit_words(meant)
+        yield Said(
+            "fault",
+            (path,),
+            f"{owner}: {axis.signal} from {points} is marked {said}, but reads like {like}.",
+            "Correct the unit, not the points, and look at what else was copied with it.",
+        )
+
+
+def _meant(axis: Axis) -> str | None:
+    """The unit in which the axis would make sense, where it makes none as it stands."""
+    plain = not (axis.minus or axis.over or axis.rate)
+    if axis.signal not in WORKS or not plain or len(axis.at) < FEWEST:
+        return None
+    own = SIGNALS[axis.signal].unit
+    if _works(axis.signal, convert(axis.points, axis.unit or own, own)):
+        return None
+    others = [unit for unit in (own, *TRIED.get(own, ())) if unit != (axis.unit or own)]
+    return next((u for u in others if _works(axis.signal, convert(axis.points, u, own))), None)
+
+
+def _works(signal: str, points: FloatArray) -> bool:
+    least, most = WORKS[signal]
+    room = 1e-6
+    inside = SIGNALS[signal].lowest - room <= points[0]
+    return bool(inside and least - room <= points[-1] <= most + room and np.isfinite(points).all())

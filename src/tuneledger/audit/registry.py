@@ -1,0 +1,61 @@
+"""The checks by name. A new one is one file in `checks` and one line here.
+
+Nothing is imported until a check runs: to list them needs only this file.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from importlib import import_module
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from tuneledger.audit.model import Said
+    from tuneledger.audit.sheet import Audited
+
+    Check: TypeAlias = Callable[["Audited"], Iterable["Said"]]
+
+CHECKS: tuple[str, ...] = (
+    # what can hurt
+    "guard-adds",
+    "hot-adds",
+    "idle-sign",
+    "band",
+    "raised",
+    # what does not do what it is written for
+    "never-true",
+    "contradiction",
+    "unit-slip",
+    "limit-clips-map",
+    # what somebody should look at
+    "idle-authority",
+    "idle-range",
+    "limit-works",
+    "flicker",
+    "same-cause",
+    "unnamed",
+    "map-outlier",
+    "map-cliff",
+    "axis-short",
+    "unsaid",
+    # what is good to know
+    "moves",
+    "asleep",
+    "does-nothing",
+    "always-true",
+    "repeated",
+    "unknown-cells",
+    "changed",
+)
+
+
+def module_of(name: str) -> str:
+    """The module that holds a check as `check`, and its page as its docstring."""
+    return f"tuneledger.audit.checks.{name.replace('-', '_')}"
+
+
+def load(name: str) -> "Check":
+    check: Check = import_module(module_of(name)).check
+    return check
+
+
+def each() -> Iterator[tuple[str, "Check"]]:
+    return ((name, load(name)) for name in CHECKS)

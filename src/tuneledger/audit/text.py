@@ -1,0 +1,175 @@
+"""The audit for a terminal: headline, what was read, findings, the reach as a picture, cautions."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tuneledger.audit.groups import Group, groups, headline
+from tuneledger.audit.model import SEVERITIES, Audit
+from tuneledger.audit.picture import picture
+from tuneledger.audit.sheet import Audited
+from tuneledger.statement.paper import Line, Words, labelled, line, paragraph, printed
+from tuneledger.wording import count, degrees, listing, sentence
+
+LABELS = 11
+WIDEST, NARROWEST = 100, 32
+CARE = (
+    "This reads the calibration, not the engine: nothing here says that a timing is safe. Too much "
+    "advance can detonate an engine in seconds; too much retard overheats exhaust, valves and "
+    "turbo. Change in small steps, with knock and exhaust temperature watched, on a dynamometer or "
+    "closed course, by someone qualified. Vehicles for public roads must keep to the local "
+    "emission and safety rules."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """How many findings are told in full, how many more in a line, how many notes."""
+
+    told: int
+    notes: int
+    grid: bool
+
+
+FOLDS = (
+    *(Fold(99, 99, True), Fold(8, 8, True), Fold(5, 5, True), Fold(4, 3, True), Fold(2, 2, True)),
+    *(Fold(5, 4, False), Fold(3, 3, False), Fold(2, 2, False), Fold(1, 1, False)),
+)
+
+
+def as_text(
+    audit: Audit,
+    *,
+    width: int = 80,
+    height: int = 40,
+    colour: bool = False,
+    everything: bool = False,
+) -> str:
+    """The audit as text, at most `height` lines where folding allows it.
+
+    everything: nothing is folded away
+    """
+    width = max(min(width, WIDEST), NARROWEST)
+    found = groups(audit)
+    gravest = found[0].severity if found else "note"
+    head = paragraph(headline(audit), width, "stop" if gravest == "danger" else "strong")
+    for fold in FOLDS:
+        shown = FOLDS[0] if everything else fold
+        parts = [
+            head,
+            _facts(audit, width),
+            _findings(found, shown, width),
+            _notes(found, shown, width),
+        ]
+        parts += [list(picture(audit.sheets[-1], width)) if shown.grid else []]
+        parts += [labelled("Take care", [CARE], width, LABELS)]
+        lines = _apart(parts)
+        if everything or len(lines) <= height:
+            break
+    return printed(lines, colour)
+
+
+def _apart(parts: list[list[Line]]) -> list[Line]:
+    out: list[Line] = []
+    for part in parts:
+        if part:
+            out += [*([line()] if out else []), *part]
+    return out
+
+
+def _facts(audit: Audit, width: int) -> list[Line]:
+    counted = [
+        count(n, "danger") if s == "danger" else count(n, s)
+        for s in SEVERITIES
+        if (n := sum(g.severity == s for g in groups(audit)))
+    ]
+    accepted = sum(f.accepted is not None for f in audit.findings)
+    counted += [f"{accepted} accepted"] if accepted else []
+    rows = [("Sheet" if len(audit.sheets) == 1 else "Sheets", [_sheets(audit)])]
+    rows += [("Log", [audit.log])] if audit.log else []
+    rows += [("Reach", [_reach(audit.sheets[-1])]), ("Found", [listing(counted) or "nothing"])]
+    return [row for label, texts in rows for row in labelled(label, texts, width, LABELS)]
+
+
+def _sheets(audit: Audit) -> str:
+    def one(sheet: Audited) -> str:
+        work = sheet.calibration.spark.correction
+        on = sum(c.enabled for c in work)
+        return (
+            f"{sheet.file}, revision {sheet.calibration.revision}, "
+            f"{count(len(work), 'correction')}, {on} switched on"
+        )
+
+    if len(audit.sheets) < 3:
+        return "; ".join(one(sheet) for sheet in audit.sheets)
+    revisions = listing([sheet.calibration.revision for sheet in audit.sheets])
+    return f"revisions {revisions}; the newest is {one(audit.sheets[-1])}"
+
+
+def _reach(sheet: Audited) -> str:
+    """How far the newest sheet goes, in a sentence."""
+    import numpy as np
+
+    low, high, grid = (
+        sheet.reach.lowest.degrees,
+        sheet.reach.highest.degrees,
+        sheet.reach.scheduled,
+    )
+    if np.isnan(grid).all():
+        return "not known"
+    least, most = float(np.nanmin(low)), float(np.nanmax(high))
+    under, over = float(np.nanmin(low - grid)), float(np.nanmax(high - grid))
+    exact = "" if sheet.reach.exact else ", at most (see docs/reach.md)"
+    return (
+        f"{degrees(least, signed=False)} to {degrees(most, signed=False)} can be delivered; "
+        f"from {degrees(under)} to {degrees(over)} off the map{exact}"
+    )
+
+
+def _findings(found: list[Group], fold: Fold, width: int) -> list[Line]:
+    asked = [g for g in found if g.severity != "note"]
+    out: list[Line] = []
+    for group in asked[: fold.told]:
+        out += _told(group, width)
+    rest = asked[fold.told :]
+    if rest:
+        out += paragraph(
+            f"and {count(len(rest), 'more finding')}; --all shows them", width, "faint", 3
+        )
+    return out
+
+
+def _told(group: Group, width: int) -> list[Line]:
+    number = f"{group.number}".ljust(3)
+    place = f"{group.first.check}, {_place(group)}"
+    head = line(number, Words(group.severity, "strong"), Words(f"  {place}", "faint"))
+    body = paragraph(sentence(group.first.says), width, indent=3)
+    return [head, *body, *_hanging("   Do: ", group.first.do, width)]
+
+
+def _place(group: Group) -> str:
+    places = group.first.places
+    more = f" and {len(places) - 1} more" if len(places) > 2 else ""
+    named = " and ".join(p.partition(":")[2] for p in places[: 1 if more else 2])
+    return f"{listing(group.files)}: {named}{more}"
+
+
+def _hanging(head: str, text: str, width: int) -> list[Line]:
+    rows = paragraph(text, width, indent=len(head))
+    return [line(Words(head, "faint"), *rows[0][1:]), *rows[1:]]
+
+
+def _notes(found: list[Group], fold: Fold, width: int) -> list[Line]:
+    texts = list(_note_texts(found))
+    shown = texts if len(texts) <= fold.notes + 1 else texts[: fold.notes]
+    if len(shown) < len(texts):
+        shown = [*shown, f"and {len(texts) - len(shown)} more; --all shows them"]
+    return labelled("Notes", shown, width, LABELS)
+
+
+def _note_texts(found: list[Group]) -> Iterator[str]:
+    """What changed first, then what limits hold, then what moves the advance."""
+    order = ("changed", "unknown-cells", "limit-works", "moves")
+    notes = [g for g in found if g.severity == "note"]
+    rank = {check: n for n, check in enumerate(order)}
+    for group in sorted(notes, key=lambda g: rank.get(g.first.check, len(order))):
+        yield group.first.says
