@@ -83,6 +83,7 @@ bench-quick: $(MARK)-dev
 docs: $(MARK)-dev
 	@$(BIN)/python -m tuneledger.cli.docs docs/cli.md
 	@$(BIN)/python -m tuneledger.calibrations.schema
+	@$(BIN)/python -m tuneledger.audit.docs docs/audit.md demo
 	@$(BIN)/python -m benchmarks.paste README.md
 	@$(BIN)/python -m pytest tests/test_house.py
 

@@ -218,8 +218,14 @@ class Rows:
             distinct = {_bare(p): p for p in parts}
             names = list(distinct)
             states = _left_behind(list(distinct.values()), _reading_span(parts[0]))
-            seen = np.stack([self.columns[f"was {name}"] for name in names], axis=1)
-            out &= np.array([tuple(row) in states for row in seen])
+            seen = [self.columns[f"was {name}"] for name in names]
+            out &= np.any(
+                [
+                    np.all([c == s for c, s in zip(seen, state, strict=True)], axis=0)
+                    for state in states
+                ],
+                axis=0,
+            )
         return out
 
     def _active(self, index: int, c: Raw, active: dict[str, np.ndarray]) -> np.ndarray:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from tuneledger.audit.model import SEVERITIES, Audit, Finding, Severity
+from tuneledger.audit.registry import CHECKS
 from tuneledger.wording import count, listing
 
 
@@ -39,6 +40,7 @@ def groups(audit: Audit) -> list[Group]:
         key=lambda g: (
             SEVERITIES.index(g[0].severity),
             all(f.places[0].partition(":")[0] != newest for f in g),
+            CHECKS.index(g[0].check) if g[0].severity != "note" else 0,
             -g[0].size,
         ),
     )
@@ -53,7 +55,10 @@ def headline(audit: Audit) -> str:
     if not found:
         accepted = sum(f.accepted is not None for f in audit.findings)
         beside = f" ({count(accepted, 'finding')} accepted)" if accepted else ""
-        return f"Nothing to ask about this calibration{beside}. It was not driven: it may still be wrong."
+        return (
+            f"Nothing to ask about this calibration{beside}. It was not driven: it may still be "
+            "wrong."
+        )
     if found[0].severity in ("danger", "fault"):
         stop = "Stop: " if found[0].severity == "danger" else ""
         rest = len(found) - 1

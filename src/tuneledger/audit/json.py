@@ -44,8 +44,8 @@ def _cells(sheet: Audited) -> Iterator[dict[str, Any]]:
     for index in np.ndindex(sheet.reach.scheduled.shape):
         yield {
             "at": [axis.at[i] for axis, i in zip(axes, index, strict=True)],
-            "lowest_deg": _degrees(low.degrees[index]),
-            "highest_deg": _degrees(high.degrees[index]),
+            "lowest_deg": _degrees(float(low.degrees[index])),
+            "highest_deg": _degrees(float(high.degrees[index])),
             "exact": sheet.reach.exact,
             "lowest_by": [name for name, cells in low.by.items() if cells[index]],
             "highest_by": [name for name, cells in high.by.items() if cells[index]],

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.arrays import BoolArray
+from tuneledger.audit.grid import indexes
 from tuneledger.calibrations.model import Calibration, Comparison, Condition, Correction, Reading
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.signals import SIGNALS
@@ -63,7 +64,7 @@ def region(calibration: Calibration, cells: BoolArray) -> str:
         return "in every cell" if axes else "everywhere"
     found = np.argwhere(cells)
     if len(found) <= 2:
-        return "at " + listing([cell(calibration, index) for index in found], "and at")
+        return "at " + listing([cell(calibration, index) for index in indexes(cells)], "and at")
     lows, highs = found.min(axis=0), found.max(axis=0)
     spans = [
         _span(axis, int(low), int(high))
@@ -88,7 +89,7 @@ def _span(axis: Reading, low: int, high: int) -> str:
 
 def cells_listed(calibration: Calibration, cells: BoolArray, most: int = 3) -> str:
     """The first few of some cells, and how many more there are."""
-    found = [cell(calibration, index) for index in np.argwhere(cells)]
+    found = [cell(calibration, index) for index in indexes(cells)]
     if len(found) > most + 1:
         return f"{'; '.join(found[:most])}; and {len(found) - most} more"
     return "; ".join(found)

@@ -32,7 +32,7 @@ _MAP_WORDS = ("map", "cell", "row", "column", "base", "table", "kpa", "rpm", "ti
 
 def same_map(one: Calibration, other: Calibration) -> bool:
     """Whether two maps have the same axes, so that their cells can be compared."""
-    return as_raw(one.spark.map.axes) == as_raw(other.spark.map.axes)
+    return bool(as_raw(one.spark.map.axes) == as_raw(other.spark.map.axes))
 
 
 def changes(before: Calibration, after: Calibration) -> Iterator[Change]:

@@ -58,7 +58,7 @@ def as_text(
             head,
             _facts(audit, width),
             _findings(found, shown, width),
-            _notes(found, shown, width),
+            _notes([g for g in found if everything or _is_of_now(g, audit)], shown, width),
         ]
         parts += [list(picture(audit.sheets[-1], width)) if shown.grid else []]
         parts += [labelled("Take care", [CARE], width, LABELS)]
@@ -156,6 +156,11 @@ def _place(group: Group) -> str:
 def _hanging(head: str, text: str, width: int) -> list[Line]:
     rows = paragraph(text, width, indent=len(head))
     return [line(Words(head, "faint"), *rows[0][1:]), *rows[1:]]
+
+
+def _is_of_now(group: Group, audit: Audit) -> bool:
+    """Whether it concerns the newest sheet, not only one that is history."""
+    return audit.sheets[-1].file in group.files
 
 
 def _notes(found: list[Group], fold: Fold, width: int) -> list[Line]:

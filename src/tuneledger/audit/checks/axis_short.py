@@ -6,8 +6,8 @@ with a log, whose axes end before the log's own inputs do for a second or more.
 **Why it matters.** Beyond its ends a map holds the last value. Advance that should fall with load,
 or rise with speed, stays what it was, at the very place where it is least known.
 
-**Example.** `redline_rpm = 7400` and the last point at 6500 rpm; or a log that shows 230 kPa over a
-map that ends at 200 kPa.
+**Example.** `redline_rpm = 7400` and the last point at 6500 rpm; or a log that shows 230 kPa over
+a map that ends at 200 kPa.
 
 **What to do.** Add a row or column, with less advance rather than more until it is tried.
 
@@ -64,10 +64,11 @@ def _beyond_in_log(sheet: Audited, axis: Axis, path: str) -> Iterator[Said]:
     step = float(np.median(np.diff(times)))
     past = float(np.sum(np.nan_to_num(seen, nan=-np.inf) > axis.at[-1]) * step)
     if past >= LEAST_S:
+        shown = on_axis(float(np.nanmax(seen)), axis)
         yield Said(
             "doubt",
             (path,),
-            f"The map ends at {on_axis(axis.at[-1], axis)}, but {log.file} shows {reading_name(axis)} "
-            f"up to {on_axis(float(np.nanmax(seen)), axis)}, beyond it for {seconds(past)}.",
+            f"The map ends at {on_axis(axis.at[-1], axis)}, but {log.file} shows "
+            f"{reading_name(axis)} up to {shown}, beyond it for {seconds(past)}.",
             "Add a point there, with less advance rather than more until it is tried.",
         )

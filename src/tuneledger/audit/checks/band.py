@@ -1,11 +1,11 @@
 """Cells that can leave the owner's band
 
-**What it finds.** Cells whose reach leaves the band that the sheet sets in `[audit] band`: more than
-`above_map` above the map, more than `below_map` below it, above `highest` or below `lowest`. Without
-a band it finds nothing.
+**What it finds.** Cells whose reach leaves the band that the sheet sets in `[audit] band`: more
+than `above_map` above the map, more than `below_map` below it, above `highest` or below `lowest`.
+Without a band it finds nothing.
 
-**Why it matters.** Every correction may be sensible by itself. What counts at the spark plug is the
-sum of those that can act at the same time, and nobody adds up sixty of them by eye.
+**Why it matters.** Every correction may be sensible by itself. What counts at the spark plug is
+the sum of those that can act at the same time, and nobody adds up sixty of them by eye.
 
 **Example.** `band = { above_map = 2.0 }`: a cold-air and a cold-engine correction of +2° each can
 act together on a cold morning and reach +4°.
@@ -20,6 +20,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.audit.grid import largest
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import cell, cells_listed
 from tuneledger.audit.reach.settle import Extreme
@@ -52,7 +53,7 @@ def _left(sheet: Audited, extreme: Extreme, over: FloatArray, side: str) -> Iter
     out = over > LEAST_DEG
     if not out.any():
         return
-    worst = np.unravel_index(int(over.argmax()), over.shape)
+    worst = largest(over)
     by = [name for name, cells in extreme.by.items() if cells[worst]]
     at = cell(sheet.calibration, worst)
     reached = degrees(float(extreme.degrees[worst]), signed=False)

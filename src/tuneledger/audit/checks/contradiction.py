@@ -7,7 +7,8 @@
 **Example.** `when` throttle position above 60 % and throttle position below 40 %; or below 2 % and
 engine running on a correction that needs it above 10 %.
 
-**What to do.** Correct the threshold that is wrong, or put the two into `any` where either is meant.
+**What to do.** Correct the threshold that is wrong, or put the two into `any` where either is
+meant.
 
 **When to ignore it.** Never: what cannot act can as well be switched off.
 """

@@ -1,19 +1,19 @@
 """A threshold that may flicker for want of hysteresis
 
-**What it finds.** A threshold on a measured quantity without `release`, `held` or `linger`, at which
-the correction steps by 1° or more at once (common practice, no source): no ramp eases it, and its
-own table does not begin at zero there.
+**What it finds.** A threshold on a measured quantity without `release`, `held` or `linger`, at
+which the correction steps by 1° or more at once (common practice, no source): no ramp eases it,
+and its own table does not begin at zero there.
 
 **Why it matters.** A reading that rests at the threshold crosses it many times a second, by noise
 alone. The advance jumps with it, the engine surges, and the log is full of short episodes.
 
-**Example.** `amount = -4.0`, `when` throttle position above 55 %. With `release = 50`, or
-`ramp = 20.0`, it is not told.
+**Example.** `amount = -4.0`, `when` throttle position above 55 %. With `release = 50`, or `ramp =
+20.0`, it is not told.
 
 **What to do.** Give the threshold a release a little further back than the noise, or a `held`.
 
-**When to ignore it.** Where the control unit has a hysteresis of its own that the sheet cannot say,
-and where nothing ever rests at the threshold.
+**When to ignore it.** Where the control unit has a hysteresis of its own that the sheet cannot
+say, and where nothing ever rests at the threshold.
 """
 
 from collections.abc import Iterator

@@ -1,14 +1,16 @@
 """A guard that adds advance
 
 **What it finds.** A correction that protects (its reason is `sensor guard`, `knock`, `boost`,
-`nitrous` or `traction`) and can leave the engine with more advance than the map asks for: an amount
-or a table that is positive where it can act, a fixed advance above the map, a floor. Where it can
-act is worked out exactly; a positive value that its conditions never let through is not told.
+`nitrous` or `traction`) and can leave the engine with more advance than the map asks for: an
+amount or a table that is positive where it can act, a fixed advance above the map, a floor. Where
+it can act is worked out exactly; a positive value that its conditions never let through is not
+told.
 
 **Why it matters.** A guard acts when something is already wrong: low oil pressure, knock, too much
 boost. More advance raises the pressure in the cylinder just then, and can break the engine in
-seconds. That retard protects against knock is common knowledge (J. B. Heywood, *Internal Combustion
-Engine Fundamentals*, 1988, chapter 9); the usual cause here is a sign that was typed wrongly.
+seconds. That retard protects against knock is common knowledge (J. B. Heywood, *Internal
+Combustion Engine Fundamentals*, 1988, chapter 9); the usual cause here is a sign that was typed
+wrongly.
 
 **Example.** `id = "oil-guard"`, `reason = "sensor guard"`, `amount = 8.0`: meant was -8.0. Or a
 fixed 10.0 by `effect = "replace"` that takes over at full load, where the map asks for 6.0.

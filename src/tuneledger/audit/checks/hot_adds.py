@@ -1,9 +1,9 @@
 """A temperature correction that adds when hot
 
 **What it finds.** A correction over the temperature of coolant, intake air, oil or fuel that can
-post more than 0.25° of advance when that temperature is high: coolant 100 °C, intake air 50 °C, oil
-130 °C, fuel 60 °C, or more (common practice, no source). One that only works at a closed throttle
-is left alone.
+post more than 0.25° of advance when that temperature is high: coolant 100 °C, intake air 50 °C,
+oil 130 °C, fuel 60 °C, or more (common practice, no source). One that only works at a closed
+throttle is left alone.
 
 **Why it matters.** Hot mixture knocks sooner (Heywood 1988, section 9.6), so the map of a hot
 engine has less to give, not more. The usual cause is a table typed from the wrong end, or a sign.
@@ -60,17 +60,18 @@ def check(sheet: Audited) -> Iterator[Said]:
 
 
 def _when_hot(correction: Correction, signal: str, hot: float) -> float:
-    """The most that it posts with the temperature at `hot` or above; 0 where it hangs on another."""
+    """The most that it posts with the temperature at `hot` or more; 0 where it hangs on another."""
     for number, axis in enumerate(correction.axes):
         if _plain(axis, signal):
             points = convert(axis.points, axis.unit or "degC", "degC")
             first = min(int(np.searchsorted(points, hot)), points.size - 1)
-            return float(np.nanmax(np.take(correction.grid, range(first, points.size), number)))
+            hottest = np.take(correction.grid, range(first, points.size), number)
+            return float(np.nan_to_num(hottest, nan=-np.inf).max())
     tied = correction.reason in REASONS and any(
         isinstance(c, Comparison) and _plain(c, signal) and c.above is not None
         for c in correction.when
     )
-    return float(np.nanmax(correction.grid)) if tied and correction.has_numbers else 0.0
+    return float(np.nan_to_num(correction.grid).max()) if tied else 0.0
 
 
 def _plain(reading: Reading, signal: str) -> bool:

@@ -1,7 +1,7 @@
 """An idle governor without authority
 
-**What it finds.** An idle governor that is switched on and cannot move the advance by half a degree
-in one direction, or in either.
+**What it finds.** An idle governor that is switched on and cannot move the advance by half a
+degree in one direction, or in either.
 
 **Why it matters.** It looks like a governor in every list and does not govern. Idle then hangs on
 the air alone, and a log shows idle speed wander that nobody can account for.

@@ -1,7 +1,7 @@
 """An idle governor that goes further than the map around it
 
-**What it finds.** An idle governor that can lift a cell above the highest value of the map where it
-can act and next to it by more than 3°, can take one below −10°, or has more than 20° in one
+**What it finds.** An idle governor that can lift a cell above the highest value of the map where
+it can act and next to it by more than 3°, can take one below −10°, or has more than 20° in one
 direction (common practice, no source).
 
 **Why it matters.** Just off idle the governor lets go and the map takes over. If the governor can
@@ -45,12 +45,14 @@ def check(sheet: Audited) -> Iterator[Said]:
         over = float(np.nanmax(above))
         if over > MORE_DEG:
             where = region(sheet.calibration, above > MORE_DEG)
-            told = f"can lift the advance {degrees(over, signed=False)} above all that the map has around it, {where}"
+            far = degrees(over, signed=False)
+            told = f"can lift the advance {far} above all that the map has around it, {where}"
         elif float(np.nanmin(below)) < LATEST_DEG:
             where = region(sheet.calibration, below < LATEST_DEG)
             told = f"can take the advance down to {degrees(float(np.nanmin(below)))} {where}"
         elif moves.size > IDLE_AUTHORITY_DEG:
-            told = f"can move the advance by {degrees(moves.size, signed=False)}, more than a governor needs"
+            far = degrees(moves.size, signed=False)
+            told = f"can move the advance by {far}, more than a governor needs"
         else:
             continue
         yield Said(

@@ -3,10 +3,10 @@
 **What it finds.** A correction over idle speed target minus engine speed (or the other way round)
 that takes advance where the engine runs too slowly, or adds where it runs too fast.
 
-**Why it matters.** The governor is to push a slow engine and to hold a fast one: more advance gives
-more torque at idle, since idle advance lies well behind the best (common practice, no source). With
-the sign turned round it drives the speed away from its target: the engine hunts or stalls, and
-advance builds up when it should fall.
+**Why it matters.** The governor is to push a slow engine and to hold a fast one: more advance
+gives more torque at idle, since idle advance lies well behind the best (common practice, no
+source). With the sign turned round it drives the speed away from its target: the engine hunts or
+stalls, and advance builds up when it should fall.
 
 **Example.** Target minus speed at `[-200, 0, 200]` rpm with `values = [5.0, 0.0, -5.0]`: an engine
 200 rpm too fast is given 5° more.

@@ -1,7 +1,7 @@
 """Cells in which only a limit holds the sum
 
-**What it finds.** Cells where the corrections that can act together would go beyond `limits`, so that
-the limit is what decides. Upwards it is a doubt, downwards a note.
+**What it finds.** Cells where the corrections that can act together would go beyond `limits`, so
+that the limit is what decides. Upwards it is a doubt, downwards a note.
 
 **Why it matters.** A limit is the last guard, not a setting. Where it is at work every day, nobody
 knows what the corrections really add up to, and a wider limit lets all of it through at once.
@@ -19,6 +19,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from tuneledger.audit.grid import largest
 from tuneledger.audit.model import Said, Severity
 from tuneledger.audit.phrases import cell, region
 from tuneledger.audit.reach.settle import Extreme
@@ -51,7 +52,7 @@ def _held(
     cut = np.where(clipped, 0.0, cut)  # the map by itself: that is told elsewhere
     if not (cut > LEAST_DEG).any():
         return
-    worst = np.unravel_index(int(cut.argmax()), cut.shape)
+    worst = largest(cut)
     by = [name for name, cells in extreme.by.items() if cells[worst] and name != "limit"]
     sum_to = degrees(float(extreme.before[worst]), signed=False)
     yield Said(

@@ -18,6 +18,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from tuneledger.audit.grid import Index, indexes, largest
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import cell, cell_path, reading_name
 from tuneledger.audit.sheet import Audited
@@ -42,28 +43,24 @@ def check(sheet: Audited) -> Iterator[Said]:
         cliffs = (steps >= ANYWHERE_DEG) | (near & (steps >= STEEP_DEG))
         if not cliffs.any():
             continue
-        first = tuple(
-            int(i) for i in np.unravel_index(int(np.where(cliffs, steps, 0).argmax()), steps.shape)
-        )
-        second = tuple(i + (k == number) for k, i in enumerate(first))
-        paths = {
-            cell_path(tuple(int(i) + d * (k == number) for k, i in enumerate(index)))
-            for index in np.argwhere(cliffs)
-            for d in (0, 1)
-        }
+        first = largest(np.where(cliffs, steps, 0.0))
+        second = _next(first, number)
+        ends = [end for index in indexes(cliffs) for end in (index, _next(index, number))]
+        paths = list(dict.fromkeys(cell_path(end) for end in (first, second, *ends)))
         more = int(cliffs.sum()) - 1
         rest = f", and {count(more, 'more such step')}" if more else ""
         values = [degrees(float(table.grid[at]), signed=False) for at in (first, second)]
         yield Said(
             "doubt",
-            (
-                cell_path(first),
-                cell_path(second),
-                *sorted(paths - {cell_path(first), cell_path(second)}),
-            ),
+            tuple(paths),
             f"The map steps along {reading_name(axis)} from {values[0]} at "
             f"{cell(sheet.calibration, first)} to {values[1]} at {cell(sheet.calibration, second)}"
             f"{rest}.",
             "Spread the step over more cells, or find out which side is meant.",
             float(steps[cliffs].max()),
         )
+
+
+def _next(index: Index, axis: int) -> Index:
+    """The cell after this one along an axis."""
+    return tuple(i + (number == axis) for number, i in enumerate(index))

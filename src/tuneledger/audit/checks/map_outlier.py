@@ -2,11 +2,11 @@
 
 **What it finds.** A cell of the map that lies off the straight line between its neighbours, or
 beyond its last two at an edge, along every axis, by more than 2° and by more than six times what
-cells of this map usually do (six times the median of such distances: a robust measure, see
-P. J. Rousseeuw and C. Croux, *Journal of the American Statistical Association* 88, 1993).
+cells of this map usually do (six times the median of such distances: a robust measure, see P. J.
+Rousseeuw and C. Croux, *Journal of the American Statistical Association* 88, 1993).
 
-**Why it matters.** Good maps are smooth, since the engine is. One cell that stands out is most often
-a slip of the finger, and the engine passes through it on its way.
+**Why it matters.** Good maps are smooth, since the engine is. One cell that stands out is most
+often a slip of the finger, and the engine passes through it on its way.
 
 **Example.** `[24.0, 25.0, 52.0, 27.0]`: meant was 26.0.
 
@@ -21,6 +21,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.audit.grid import indexes
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import cell, cell_path
 from tuneledger.audit.sheet import Audited
@@ -41,15 +42,15 @@ def check(sheet: Audited) -> Iterator[Said]:
     alike = (np.sign(stacked) == np.sign(stacked[0])).all(axis=0)
     away = np.where(alike & np.isfinite(stacked).all(axis=0), np.abs(stacked).min(axis=0), 0.0)
     usual = float(np.nanmedian(np.abs(stacked))) if np.isfinite(stacked).any() else 0.0
-    for index in np.argwhere(away > max(LEAST_DEG, TIMES * usual)):
-        where = tuple(int(i) for i in index)
+    for where in indexes(away > max(LEAST_DEG, TIMES * usual)):
         if away[where] < _largest_beside(away, where):
             continue  # the shadow that a cell out of line throws on those beside it
         yield Said(
             "doubt",
             (cell_path(where),),
             f"The map's cell at {cell(sheet.calibration, where)} holds "
-            f"{degrees(float(grid[where]), signed=False)}, {degrees(float(away[where]), signed=False)} "
+            f"{degrees(float(grid[where]), signed=False)}, "
+            f"{degrees(float(away[where]), signed=False)} "
             f"{'above' if stacked[0][where] > 0 else 'below'} what its neighbours lead to.",
             "Compare it with an earlier revision; most such cells are slips of the finger.",
             float(away[where]),

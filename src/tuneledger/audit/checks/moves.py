@@ -3,8 +3,8 @@
 **What it finds.** Every correction that is switched on and can move the advance away from the map,
 with where and by how much, by itself. One that can never act is left out: other checks tell why.
 
-**Why it matters.** It is the list to read before a calibration that came without a log is loaded, or
-before one starts to look for a lost degree.
+**Why it matters.** It is the list to read before a calibration that came without a log is loaded,
+or before one starts to look for a lost degree.
 
 **Example.** "Hot charge air (charge-air) moves the advance by −8.0° to 0.0° in every cell."
 

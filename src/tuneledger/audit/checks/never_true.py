@@ -3,11 +3,11 @@
 **What it finds.** A condition whose threshold lies outside what its signal can be (`tuneledger
 signals` lists that), or that waits for a correction which is switched off or can never act.
 
-**Why it matters.** The correction looks switched on and never works. A guard of that kind is a guard
-on paper.
+**Why it matters.** The correction looks switched on and never works. A guard of that kind is a
+guard on paper.
 
-**Example.** `{ signal = "engine coolant temperature", unit = "degC", above = 212 }`: no coolant gets
-there; meant was 212 °F, 100 °C.
+**Example.** `{ signal = "engine coolant temperature", unit = "degC", above = 212 }`: no coolant
+gets there; meant was 212 °F, 100 °C.
 
 **What to do.** Correct the threshold or its unit.
 
@@ -17,6 +17,8 @@ there; meant was 212 °F, 100 °C.
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from tuneledger.audit.conditions import every_condition
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import called, in_words, on_axis, reading_name
@@ -25,8 +27,6 @@ from tuneledger.calibrations.model import Comparison, CorrectionActive
 from tuneledger.signals import SIGNALS
 from tuneledger.units import convert
 from tuneledger.wording import listing
-
-import numpy as np  # isort: skip
 
 
 def check(sheet: Audited) -> Iterator[Said]:

@@ -3,8 +3,8 @@
 **What it finds.** Cells in which the highest advance that can be delivered rose by 0.25° or more
 from the revision before, the map and all corrections taken together.
 
-**Why it matters.** Whoever loads a revision for one change loads all of them. What was raised where
-the last drive did not go is found on the next one.
+**Why it matters.** Whoever loads a revision for one change loads all of them. What was raised
+where the last drive did not go is found on the next one.
 
 **Example.** Revision D eases a retard, and two cells at 240 kPa are 2° higher as well.
 
@@ -18,6 +18,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from tuneledger.audit.grid import largest
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import cell, region
 from tuneledger.audit.revisions import same_map
@@ -36,15 +37,15 @@ def check(sheet: Audited) -> Iterator[Said]:
     rose = more >= LEAST_DEG
     if not rose.any():
         return
-    worst = np.unravel_index(int(more.argmax()), more.shape)
+    worst = largest(more)
     was, now = (float(s.reach.highest.degrees[worst]) for s in (before, sheet))
+    before_it, far = before.calibration.revision, degrees(float(more[worst]), signed=False)
     yield Said(
         "doubt",
         ("spark",),
-        f"Revision {sheet.calibration.revision} can deliver up to {degrees(float(more[worst]))} more "
-        f"than {before.calibration.revision} {region(sheet.calibration, rose)}; most at "
-        f"{cell(sheet.calibration, worst)}: {degrees(was, signed=False)} became "
-        f"{degrees(now, signed=False)}.",
+        f"Revision {sheet.calibration.revision} can deliver up to {far} more than {before_it} "
+        f"{region(sheet.calibration, rose)}; most at {cell(sheet.calibration, worst)}: "
+        f"{degrees(was, signed=False)} became {degrees(now, signed=False)}.",
         "Read these cells before loading it, and raise in small steps.",
         float(more[worst]),
     )

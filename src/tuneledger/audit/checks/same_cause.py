@@ -1,7 +1,7 @@
 """Two corrections that answer the same cause
 
-**What it finds.** Two enabled corrections with the same reason, over the same quantity, that can act
-at the same time and both take, or both add, at least half a degree.
+**What it finds.** Two enabled corrections with the same reason, over the same quantity, that can
+act at the same time and both take, or both add, at least half a degree.
 
 **Why it matters.** A cause that is answered twice costs twice. It often happens when a setting is
 taken over into another place and stays in the old one.
@@ -12,7 +12,8 @@ over the same temperature elsewhere: on a warm day both take 4°.
 **What to do.** Keep the one that is meant and switch the other off, or share the amount between
 them.
 
-**When to ignore it.** Where two tables share one answer on purpose, say one by load and one by speed.
+**When to ignore it.** Where two tables share one answer on purpose, say one by load and one by
+speed.
 """
 
 from collections.abc import Iterator

@@ -1,12 +1,12 @@
 """An axis in another unit than it says
 
-**What it finds.** An axis whose points are not what its signal can be in the unit that it names, but
-are in another unit of the same kind: a Fahrenheit axis marked Celsius, a psi axis marked kPa, a
-throttle in shares of one marked percent. What a signal works in is common practice, no source;
+**What it finds.** An axis whose points are not what its signal can be in the unit that it names,
+but are in another unit of the same kind: a Fahrenheit axis marked Celsius, a psi axis marked kPa,
+a throttle in shares of one marked percent. What a signal works in is common practice, no source;
 what it can be at all is what `tuneledger signals` lists.
 
-**Why it matters.** The correction acts at the wrong place or not at all. At 100 °C coolant, a table
-with its points at 180 and 212 "degC" still posts what was meant for a cold engine.
+**Why it matters.** The correction acts at the wrong place or not at all. At 100 °C coolant, a
+table with its points at 180 and 212 "degC" still posts what was meant for a cold engine.
 
 **Example.** `{ signal = "engine coolant temperature", unit = "degC", at = [32, 104, 176, 212] }`.
 

@@ -1,10 +1,11 @@
 """Cells that nobody knows
 
-**What it finds.** A `"?"` in the map or in an enabled correction, and a correction that the control
-unit works out itself of which the sheet says neither a `range` nor a number.
+**What it finds.** A `"?"` in the map or in an enabled correction, and a correction that the
+control unit works out itself of which the sheet says neither a `range` nor a number.
 
 **Why it matters.** What is not known is left out of the reach, never taken as zero: the reach of
-such a cell is not known, and that of all others is marked as not exact where a correction is meant.
+such a cell is not known, and that of all others is marked as not exact where a correction is
+meant.
 
 **Example.** `values = [8.0, 10.0, "?"]`; or `logged_as = "Knock retard"` without `range`.
 

@@ -1,8 +1,8 @@
 """A correction that reads what nobody can name
 
-**What it finds.** A correction that reads a channel whose name is that of a signal (then the signal
-is meant), whose name is only a number of an input (`AIN 3`, `analog in 2`), or, where a log is
-given, that the log does not carry.
+**What it finds.** A correction that reads a channel whose name is that of a signal (then the
+signal is meant), whose name is only a number of an input (`AIN 3`, `analog in 2`), or, where a log
+is given, that the log does not carry.
 
 **Why it matters.** What it hangs on cannot be judged: neither what it can be, nor whether the
 thresholds make sense, nor whether a log shows it. In a reach it can be anything.

@@ -11,7 +11,8 @@ nobody will remember. Half of all searches for a lost degree end at one.
 
 **What to do.** Ask who made it and why; write it into `notes`, or take it back.
 
-**When to ignore it.** Words can be chosen otherwise: it compares words, it does not understand them.
+**When to ignore it.** Words can be chosen otherwise: it compares words, it does not understand
+them.
 """
 
 from collections.abc import Iterator
@@ -32,6 +33,7 @@ def check(sheet: Audited) -> Iterator[Said]:
             yield Said(
                 "doubt",
                 (change.path, "notes"),
-                f"{change.subject} {change.what} since revision {before.revision}; the notes {say}.",
+                f"{change.subject} {change.what} since revision {before.revision}; "
+                f"the notes {say}.",
                 "Ask who changed it and why; write it into the notes, or take it back.",
             )
