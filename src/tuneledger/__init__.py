@@ -32,13 +32,13 @@ _HOMES = {
     "timing_light": ("tuneledger.light", "timing_light"),
 }
 
-__all__ = ["__version__", "open_calibration", "open_log", "reconcile", "rehearse", "timing_light"]
 __all__ = [
     "__version__",
     "audit",
     "open_calibration",
     "open_log",
     "reconcile",
+    "rehearse",
     "timing_light",
 ]
 

@@ -23,6 +23,7 @@ COMMANDS: dict[str, Entry] = {
     "rehearse": Entry(
         "tuneledger.cli.rehearse",
         "Replay a log under a changed sheet: what would have moved, where, and how sure that is.",
+    ),
     "audit": Entry(
         "tuneledger.cli.audit",
         "Judge calibrations by themselves, and say how far each cell can be moved.",
