@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from tuneledger.audit import audit_files as audit
     from tuneledger.calibrations import open_calibration as open_calibration
+    from tuneledger.change.prove import prove as prove
     from tuneledger.change.rehearse import rehearse as rehearse
     from tuneledger.light import timing_light as timing_light
     from tuneledger.logs import open_log as open_log
@@ -28,6 +29,7 @@ _HOMES = {
     "open_calibration": ("tuneledger.calibrations", "open_calibration"),
     "audit": ("tuneledger.audit", "audit_files"),
     "reconcile": ("tuneledger.main_job", "reconcile_files"),
+    "prove": ("tuneledger.change.prove", "prove"),
     "rehearse": ("tuneledger.change.rehearse", "rehearse"),
     "timing_light": ("tuneledger.light", "timing_light"),
 }
@@ -37,6 +39,7 @@ __all__ = [
     "audit",
     "open_calibration",
     "open_log",
+    "prove",
     "reconcile",
     "rehearse",
     "timing_light",

@@ -56,6 +56,11 @@ def open_supplied(
     )
 
 
+def is_sheet(path: Path) -> bool:
+    """Whether a file is a sheet, by its content; a `TuneledgerError` if it cannot be read."""
+    return looks_like_sheet(_head(path))
+
+
 def _roles(
     log: Log, sheets: Sequence[Calibration], told: RolesFile | None, *, memory: bool
 ) -> Roles:

@@ -28,6 +28,10 @@ COMMANDS: dict[str, Entry] = {
         "tuneledger.cli.audit",
         "Judge calibrations by themselves, and say how far each cell can be moved.",
     ),
+    "prove": Entry(
+        "tuneledger.cli.prove",
+        "Say which causes are gone after a change, which remain, which are new.",
+    ),
     "light": Entry(
         "tuneledger.cli.light",
         "Say whether the crank gets what the ECU commands, from timing-light readings.",

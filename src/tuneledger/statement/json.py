@@ -41,7 +41,7 @@ def as_json(statement: Statement) -> dict[str, Any]:
         "headline": statement.headline,
         "running": _running(running, places) if running else None,
         "episodes": [_episode(e, places[e.log]) for e in statement.episodes],
-        "causes": [_cause(cause) for cause in statement.causes],
+        "causes": [as_cause(cause) for cause in statement.causes],
         "notes": [*statement.notes, *words.loading(statement)],
         "needs": [{"what": need.what, "why": need.why} for need in statement.needs],
     }
@@ -130,7 +130,7 @@ def _episode(episode: Episode, places: int) -> dict[str, Any]:
     }
 
 
-def _cause(cause: Cause) -> dict[str, Any]:
+def as_cause(cause: Cause) -> dict[str, Any]:
     out: dict[str, Any] = {
         "rank": cause.rank,
         "kind": cause.kind,

@@ -1,0 +1,83 @@
+"""A proof as JSON and as text."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from tuneledger.change.paper import LABELS, page_width, stacked
+from tuneledger.change.prove import Proof, Proven
+from tuneledger.statement.json import as_cause, rounded
+from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.statement.words import logs
+from tuneledger.wording import degrees, sentence, share
+
+FORMAT = "tuneledger-proof/1"
+CAUTION = (
+    "This is the ECU's own report on what was driven: gone is not safe, and not shown is not "
+    "fixed. Drive again where it says so, as mildly as shows it, on a closed course."
+)
+_MOST = 12
+
+
+def as_json(proof: Proof) -> dict[str, Any]:
+    """The contract's keys in the contract's order; `before` is the cause's rank then."""
+    return {
+        "format": FORMAT,
+        "causes": [
+            {"before": p.cause.rank, "state": p.state, "says": p.says} for p in proof.causes
+        ],
+        "new": [as_cause(cause) for cause in proof.new],
+        "coverage": rounded(proof.coverage, 3),
+    }
+
+
+def as_text(proof: Proof, *, width: int = 80, colour: bool = False) -> str:
+    """The proof as text of at most `width` cells; plain where `colour` is off."""
+    width = page_width(width)
+    ink = "stop" if proof.after.raised_under_load else "strong"
+    new = [sentence(f"{c.says} {c.next_step}") for c in proof.new[:_MOST]]
+    sections = [
+        paragraph(proof.headline, width, ink),
+        labelled("Before", [logs(proof.before)], width, LABELS)
+        + labelled("After", [logs(proof.after)], width, LABELS)
+        + labelled(
+            "Covered",
+            [f"{share(proof.coverage)} of where it showed was driven again"],
+            width,
+            LABELS,
+        ),
+        list(_causes(proof, width)),
+        labelled("New", new, width, LABELS),
+        labelled("Take care", [CAUTION], width, LABELS),
+    ]
+    return printed(stacked(sections), colour)
+
+
+_COLUMNS = (("before", 9), ("now", 9), ("covered", 10))
+
+
+def _causes(proof: Proof, width: int) -> Iterator[Line]:
+    if not proof.causes:
+        return
+    room = width - sum(size for _, size in _COLUMNS)
+    heads = "".join(name.rjust(size) for name, size in _COLUMNS)
+    yield line(Words(fitted("Cause", room) + heads, "faint"))
+    yield line(Words("─" * width, "faint"))
+    order = ("remains", "not shown", "gone")
+    told = sorted(proof.causes, key=lambda p: (p.cause.expected, order.index(p.state)))
+    for one in told[:_MOST]:
+        yield line(Words(fitted(_named(one), room), "strong"), _numbers(one))
+        yield from paragraph(one.says, width, indent=3)
+    if len(told) > _MOST:
+        yield line(f"and {len(told) - _MOST} more, see --json")
+
+
+def _named(one: Proven) -> str:
+    cause = one.cause
+    name = cause.correction or cause.channel or cause.kind
+    return f"{cause.rank}  {name}: {one.state}{', expected' if cause.expected else ''}"
+
+
+def _numbers(one: Proven) -> str:
+    now = degrees(one.now.degrees) if one.now else "none" if one.state == "gone" else "?"
+    cells = (degrees(one.cause.degrees), now, share(one.covered))
+    return "".join(cell.rjust(size) for cell, (_, size) in zip(cells, _COLUMNS, strict=True))

@@ -1,0 +1,198 @@
+"""Operating points: where a cause acted on the first drive, and whether the second went there.
+
+A point is a cell of the first sheet's map where both drives carry its inputs, else a cell of engine
+speed and load in round steps. A cause that a sheet or a rule can compute has points of its own too:
+the samples of the second drive in which it would act.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.calibrations.check import check
+from tuneledger.calibrations.model import FORMAT, Calibration
+from tuneledger.errors import SheetError
+from tuneledger.evaluate.lookup import cell_of
+from tuneledger.evaluate.readings import read
+from tuneledger.evaluate.replay import contributions
+from tuneledger.explain.model import Cause, Rule
+from tuneledger.ledger.model import Ledger
+from tuneledger.roles.inputs import LogInputs
+from tuneledger.statement.json import as_rule
+from tuneledger.statement.model import LogAccount, Statement
+
+# Steps that a driver can hold: common practice, no source.
+_STEPS = (
+    ("manifold absolute pressure", 20.0),
+    ("engine load", 10.0),
+    ("throttle position", 10.0),
+    ("accelerator position", 10.0),
+)
+_SPEED_STEP = 500.0
+_FEWEST_ROWS = 2  # of a visit
+_NOWHERE = -1
+
+
+@dataclass(frozen=True, eq=False)
+class Drive:
+    """One log with its ledger and its inputs, and the operating point of each row, −1 unknown."""
+
+    account: LogAccount
+    ledger: Ledger
+    inputs: LogInputs
+    points: IntArray
+
+    @property
+    def counted(self) -> BoolArray:
+        """Rows with a sample of delivered's own, not void."""
+        ledger = self.ledger
+        return ledger.own & ~ledger.void & np.isfinite(ledger.delivered)
+
+    def seconds(self, rows: BoolArray) -> float:
+        share = max(float(self.ledger.own.mean()), 1e-9)
+        return float(rows.sum()) * self.ledger.row_s / share
+
+
+def drives_of(
+    before: Statement, after: Statement
+) -> tuple[tuple[Drive | None, ...], tuple[Drive | None, ...]]:
+    """The logs of both statements with operating points in the same cells; None without ledger."""
+    both = [_bare(statement) for statement in (before, after)]
+    every = [(a, i) for logs in both for a, i in logs if i is not None]
+    sheet = before.sheets[0].calibration if before.sheets else None
+    names = _load(every)
+
+    def placed(account: LogAccount, inputs: LogInputs | None) -> Drive | None:
+        if inputs is None or account.ledger is None:
+            return None
+        by_map = sheet is not None and all(_map_cells(sheet, i) is not None for _, i in every)
+        points = _map_cells(sheet, inputs) if by_map and sheet is not None else None
+        if points is None:
+            points = _round_cells(names, inputs)
+        return Drive(account, account.ledger, inputs, points)
+
+    first, second = (tuple(placed(a, i) for a, i in logs) for logs in both)
+    return first, second
+
+
+def _bare(statement: Statement) -> list[tuple[LogAccount, LogInputs | None]]:
+    return [
+        (a, LogInputs(a.log, a.roles, a.ledger.times) if a.ledger else None) for a in statement.logs
+    ]
+
+
+def _map_cells(sheet: Calibration, inputs: LogInputs) -> IntArray | None:
+    """The nearest cell of the map per row; None where an input is missing or there are no axes."""
+    axes = sheet.spark.map.axes
+    out = np.zeros(inputs.times.shape, dtype=np.int64)
+    lost = np.zeros(inputs.times.shape, dtype=np.bool_)
+    for axis in axes:
+        column = read(axis, inputs)
+        if column is None or not np.isfinite(column).any():
+            return None
+        cell = cell_of(axis.points, column)
+        lost |= cell < 0
+        out = out * len(axis.at) + cell
+    return np.where(lost, _NOWHERE, out) if axes else None
+
+
+def _load(every: Sequence[tuple[LogAccount, LogInputs]]) -> tuple[tuple[str, float], ...]:
+    """The signals, with steps, that part operating points in every log: speed and one of load."""
+    steps = (("engine speed", _SPEED_STEP), *_STEPS)
+    there = [one for one in steps if all(i.signal(one[0], None) is not None for _, i in every)]
+    loads = [one for one in there if one[0] != "engine speed"][:1]
+    return (*[one for one in there if one[0] == "engine speed"], *loads)
+
+
+def _round_cells(names: tuple[tuple[str, float], ...], inputs: LogInputs) -> IntArray:
+    out = np.zeros(inputs.times.shape, dtype=np.int64)
+    lost = np.zeros(inputs.times.shape, dtype=np.bool_)
+    for name, step in names:
+        column = inputs.signal(name, None)
+        assert column is not None
+        lost |= ~np.isfinite(column)
+        out = out * 1000 + np.clip(np.nan_to_num(column) // step, 0, 999).astype(np.int64)
+    return np.where(lost, _NOWHERE, out)
+
+
+def acting(cause: Cause, number: int, drive: Drive, statement: Statement) -> BoolArray:
+    """The rows of one log in which a cause acts beyond tolerance."""
+    ledger = drive.ledger
+    rows = np.zeros(ledger.times.shape, dtype=np.bool_)
+    if cause.entry is not None:
+        for entry in ledger.entries:
+            if entry.correction == cause.entry:
+                rows |= np.abs(np.nan_to_num(entry.values)) > ledger.tolerance
+        return rows & drive.counted
+    for index in cause.episodes:
+        episode = statement.episodes[index]
+        if episode.log == number:
+            rows[episode.first : episode.last + 1] = True
+    return rows & drive.counted
+
+
+def visited(drives: Sequence[Drive | None]) -> IntArray:
+    """The operating points that these drives were in for more than a moment."""
+    points = [drive.points[drive.counted] for drive in drives if drive is not None]
+    every = np.concatenate(points) if points else np.zeros(0, dtype=np.int64)
+    found, often = np.unique(every[every != _NOWHERE], return_counts=True)
+    return np.asarray(found[often >= _FEWEST_ROWS], dtype=np.int64)
+
+
+def would_post(cause: Cause, drive: Drive, statement: Statement) -> FloatArray | None:
+    """What the cause's correction or rule, as it was, would post on a drive; NaN where not known.
+
+    None where neither a sheet nor a rule says what it does.
+    """
+    sheet = _sheet_of(cause, statement)
+    name = cause.correction
+    if cause.rule is not None:
+        sheet, name = _sheet_with(cause.rule), "rule"
+    if sheet is None or name is None:
+        return None
+    part = next((p for p in contributions(sheet, drive.inputs) if p.correction == name), None)
+    if part is None or part.effect != "add":
+        return None
+    return np.where(part.computable, part.values, np.nan)
+
+
+def _sheet_of(cause: Cause, statement: Statement) -> Calibration | None:
+    """The sheet whose correction the cause names: that of its revision, else the first with it."""
+    having = [
+        s.calibration
+        for s in statement.sheets
+        if cause.correction and (c := s.calibration.spark.find(cause.correction)) and c.has_numbers
+    ]
+    named = [c for c in having if c.revision == cause.revision]
+    return next(iter([*named, *having]), None)
+
+
+def _sheet_with(rule: Rule) -> Calibration | None:
+    """A sheet whose only correction is a rule that was read out of a log."""
+    raw = as_rule(rule)
+    correction: dict[str, object] = {"id": "rule", "when": raw["when"]}
+    if rule.along is not None:
+        axis = {"channel": rule.along.channel, "at": list(rule.along.at)}
+        correction |= {"axes": [axis], "values": list(rule.along.deg)}
+    else:
+        correction["amount"] = rule.amount_deg
+    if rule.ramp is not None:
+        correction["ramp"] = raw["ramp"]
+    try:
+        return check(
+            {
+                "format": FORMAT,
+                "revision": "rule",
+                "spark": {"map": {"amount": 0.0}, "correction": [correction]},
+            }
+        )
+    except SheetError:
+        return None  # a rule in words that a sheet does not have
+
+
+def each(drives: Sequence[Drive | None]) -> Iterator[tuple[int, Drive]]:
+    for number, drive in enumerate(drives):
+        if drive is not None:
+            yield number, drive

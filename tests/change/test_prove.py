@@ -1,0 +1,250 @@
+"""Before and after a change: gone, remains, not shown, new."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.explain.parts import AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
+from tests.explain.told import told, told_of
+from tests.runs import Run, along, charge_air, climb, governor, sheet
+from tuneledger.change.proof_out import as_json, as_text
+from tuneledger.change.prove import Proof, Proven, prove, prove_statements
+from tuneledger.errors import TuneledgerError
+from tuneledger.statement.model import SuppliedSheet
+
+AIR = "intake air temperature"
+HOT = sheet("rev-d.toml", "D", [charge_air(DEG)])
+LEVER = sheet("rev-d.toml", "D", [switched("lever", -4.0)])
+
+
+def hot(run: Run, degrees: Sequence[float] = DEG) -> Run:
+    return run.post("charge-air", along(run, AIR, AT, degrees))
+
+
+def cut(run: Run, *spans: tuple[float, float]) -> Run:
+    """The run without these seconds of it."""
+    keep = np.ones(run.times.shape, dtype=bool)
+    for start, end in spans:
+        keep &= ~((run.times >= start) & (run.times < end))
+    return replace(
+        run,
+        times=run.times[keep],
+        signals={name: values[keep] for name, values in run.signals.items()},
+        scheduled=run.scheduled[keep],
+        regime=tuple(np.array(run.regime)[keep]),
+        entries=tuple(replace(e, values=e.values[keep]) for e in run.entries),
+        extra={name: values[keep] for name, values in run.extra.items()},
+    )
+
+
+def proof(before: Run, after: Run, *sheets: SuppliedSheet) -> Proof:
+    return prove_statements(told(before, *sheets), told(after, *sheets))
+
+
+def of(made: Proof, correction: str) -> Proven:
+    return next(p for p in made.causes if p.cause.correction == correction)
+
+
+def test_what_is_the_same_on_both_drives_remains() -> None:
+    made = proof(hot(climb()), hot(climb()), HOT)
+    assert of(made, "charge-air").state == "remains"
+    assert "and is −" in of(made, "charge-air").says
+    assert made.coverage > 0.99
+    assert made.new == ()
+    assert made.exit_status == 1
+
+
+def test_what_the_second_drive_should_have_shown_and_did_not_is_gone() -> None:
+    made = proof(hot(climb()), climb(), HOT)
+    one = of(made, "charge-air")
+    assert one.state == "gone"
+    assert "nothing of it is left" in one.says
+    assert "where it would have acted for" in one.says
+    assert made.exit_status == 0
+
+
+def test_what_was_only_eased_remains_with_its_new_size() -> None:
+    made = proof(hot(climb()), hot(climb(), (0.0, 0.0, -1.5, -3.0)), HOT)
+    one = of(made, "charge-air")
+    assert one.state in ("remains", "gone")
+    assert one.now is not None
+    assert abs(one.now.degrees) < abs(one.cause.degrees)
+
+
+@pytest.mark.parametrize("spans", [((18.0, 60.0),), ((8.0, 56.0),)])
+def test_where_the_second_drive_did_not_go_nothing_is_shown(
+    spans: tuple[tuple[float, float], ...],
+) -> None:
+    """The retard acted from 20 s on; the second log is cut before it."""
+    run = with_lever(climb()).post("lever", pulling(climb(), -4.0))
+    made = proof(run, cut(with_lever(climb()), *spans), LEVER)
+    one = of(made, "lever")
+    assert one.state == "not shown"
+    assert "Not shown is not fixed" in one.says
+    assert made.exit_status == 3
+    assert "not shown" in made.headline
+
+
+def test_going_there_without_its_condition_shows_nothing() -> None:
+    """The whole hill again, but with the lever off."""
+    run = with_lever(climb()).post("lever", pulling(climb(), -4.0))
+    off = with_lever(climb(), np.zeros(climb().times.shape, dtype=bool))
+    made = proof(run, off, LEVER)
+    one = of(made, "lever")
+    assert one.state == "not shown"
+    assert one.covered == pytest.approx(1.0)
+    assert "but not under its conditions" in one.says
+
+
+def test_going_there_with_its_condition_shows_that_it_is_gone() -> None:
+    run = with_lever(climb())
+    made = proof(run.post("lever", pulling(run, -4.0)), run, LEVER)
+    assert of(made, "lever").state == "gone"
+
+
+def test_the_more_of_the_second_log_is_cut_the_less_is_covered() -> None:
+    before = hot(climb())
+    covered = [
+        proof(before, cut(climb(), (start, 60.0)), HOT).coverage for start in (60, 38, 24, 12)
+    ]
+    assert covered == sorted(covered, reverse=True)
+    assert covered[0] > 0.99
+    assert covered[-1] < 0.6
+
+
+def test_a_second_log_without_its_input_shows_nothing() -> None:
+    guard = sheet("rev-d.toml", "D", [oil_guard(-8.0)])
+    run = with_low_oil(climb())
+    made = proof(run.post("oil-guard", pulling(run, -8.0)), climb(), guard)
+    one = of(made, "oil-guard")
+    assert one.state == "not shown"
+    assert "does not carry what it reads" in one.says
+
+
+def test_what_only_the_second_drive_shows_is_new() -> None:
+    run = with_lever(climb())
+    both = sheet("rev-d.toml", "D", [charge_air(DEG), switched("lever", -4.0)])
+    off = with_lever(hot(climb()), np.zeros(climb().times.shape, dtype=bool))
+    made = proof(off, run.post("lever", pulling(run, -4.0)), both)
+    assert [cause.correction for cause in made.new] == ["lever"]
+    assert of(made, "charge-air").state == "gone"
+    assert made.exit_status == 1
+    assert "new: 'lever'" in made.headline
+
+
+def test_a_protection_that_stayed_silent_and_acts_again_is_told_as_that() -> None:
+    run = with_lever(climb())
+    made = proof(run, run.post("lever", pulling(run, -4.0)), LEVER)
+    one = of(made, "lever")
+    assert one.state == "gone"
+    assert one.says.startswith("'lever' stayed silent for 10.0 s, where the sheet has −4.0°")
+    assert made.new == ()
+
+
+def test_the_idle_governor_before_and_after_is_no_news() -> None:
+    run = climb().post("idle-governor", governor(climb()))
+    made = proof(run, run)
+    assert {p.state for p in made.causes} == {"remains"}
+    assert made.exit_status == 0
+    assert "Nothing but what is expected" in made.headline
+
+
+def test_a_hidden_rule_is_looked_for_by_what_it_would_do() -> None:
+    run = with_lever(climb())
+    ruled = run.post("stranger", pulling(run, -4.0))
+    gone, still = proof(ruled, run), proof(ruled, ruled)
+    assert [p.state for p in gone.causes] == ["gone"]
+    assert [p.state for p in still.causes] == ["remains"]
+    assert still.new == ()
+    off = with_lever(climb(), np.zeros(climb().times.shape, dtype=bool))
+    assert [p.state for p in proof(ruled, off).causes] == ["not shown"]
+
+
+def test_advance_above_scheduled_under_load_comes_first_on_any_day() -> None:
+    run = with_lever(climb())
+    raised = run.post("lever", pulling(run, 4.0))
+    made = proof(hot(run), raised, sheet("d", "D", [charge_air(DEG), switched("lever", 4.0)]))
+    assert made.headline.startswith("Stop")
+    assert made.exit_status == 1
+
+
+def test_several_logs_on_each_side_are_taken_together() -> None:
+    run = hot(climb())
+    halves = [cut(climb(), (30.0, 60.0)), cut(climb(), (0.0, 30.0))]
+    made = prove_statements(told(run, HOT), told_of(halves, HOT))
+    assert of(made, "charge-air").state == "gone"
+    half = prove_statements(told(run, HOT), told_of(halves[:1], HOT))
+    assert half.coverage < made.coverage
+
+
+def test_a_log_without_delivered_proves_nothing() -> None:
+    made = prove_statements(told(hot(climb()), HOT), told(climb(), HOT, delivered=False))
+    assert made.exit_status == 3
+    assert made.headline.startswith("Cannot tell")
+    assert as_json(made)["causes"] == [] or all(
+        c["state"] == "not shown" for c in as_json(made)["causes"]
+    )
+
+
+def test_the_answer_has_the_contract_s_keys_and_the_screen_fits() -> None:
+    made = proof(hot(climb()), climb(), HOT)
+    answer = as_json(made)
+    assert list(answer) == ["format", "causes", "new", "coverage"]
+    assert list(answer["causes"][0]) == ["before", "state", "says"]
+    assert json.loads(json.dumps(answer)) == answer
+    text = as_text(made)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text.startswith("'charge-air' gone (99 % of where it showed was driven again)")
+
+
+# ---- the command
+
+
+def written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    from tuneledger.car.cases import make_case, write_case
+
+    folder = write_case(make_case("C", 3), tmp_path)
+    monkeypatch.chdir(folder)
+    lines = Path("log.csv").read_bytes().splitlines(keepends=True)
+    half = len(lines) // 2
+    Path("short.csv").write_bytes(b"".join(lines[:half]))
+    return sorted(Path().glob("rev-*.toml"))[0].name
+
+
+def test_files_follow_their_option_and_sheets_may_stand_anywhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tuneledger.cli.main import run as cli
+
+    name = written(tmp_path, monkeypatch)
+    answers: list[Any] = []
+    for call in (
+        ["--before", "log.csv", "short.csv", "--after", "short.csv", name],
+        [name, "--before", "log.csv", "--before=short.csv", "--after", "short.csv"],
+    ):
+        status = cli(["prove", *call, "--no-memory", "--json", "p.json"])
+        assert status in (0, 1, 3)
+        answers.append(json.loads(Path("p.json").read_text()))
+    assert answers[0] == answers[1]
+
+
+def test_a_log_that_belongs_to_neither_drive_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from tuneledger.cli.main import run as cli
+
+    written(tmp_path, monkeypatch)
+    call = ["prove", "short.csv", "--before", "log.csv", "--after", "log.csv", "--json", "p.json"]
+    assert cli(call) == 2
+    assert "Say --before or --after for a log" in capsys.readouterr().err
+    assert not Path("p.json").exists()
+
+
+def test_a_side_without_a_log_is_refused() -> None:
+    with pytest.raises(TuneledgerError, match="no log of the drive after"):
+        prove(["a.csv"], [])
