@@ -142,7 +142,7 @@ def test_a_protection_that_stayed_silent_and_acts_again_is_told_as_that() -> Non
     made = proof(run, run.post("lever", pulling(run, -4.0)), LEVER)
     one = of(made, "lever")
     assert one.state == "gone"
-    assert one.says.startswith("'lever' stayed silent for 10.0 s, where the sheet has −4.0°")
+    assert one.says.startswith("'lever' stayed silent for 10 s, where the sheet has −4.0°")
     assert made.new == ()
 
 
