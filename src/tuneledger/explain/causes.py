@@ -197,37 +197,65 @@ def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterato
         yield from conditions_seen(correction, where[0].finding.book)
 
 
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees."""
+
+    finding: Finding
+    extra: Extra
+    values: FloatArray
+    raised: BoolArray
+
+    @property
+    def seconds(self) -> float:
+        book = self.finding.book
+        return float(self.values.size) * book.row_s / max(float(book.own.mean()), 1e-9)
+
+
 def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
-    """One cause per thing that was found beyond the sheets."""
-    return [_extra_cause(finding, extra) for finding in findings for extra in finding.extras]
+    """One cause per thing that was found beyond the sheets, in however many logs."""
+    grouped: dict[tuple[object, ...], list[_Found]] = {}
+    for finding in findings:
+        for extra in finding.extras:
+            key = (extra.kind, extra.entry, extra.correction, extra.objection)
+            grouped.setdefault(key, []).append(_found(finding, extra))
+    return [_extra_cause(where) for where in grouped.values()]
 
 
-def _extra_cause(finding: Finding, extra: Extra) -> Cause:
+def _found(finding: Finding, extra: Extra) -> _Found:
     book = finding.book
     values = extra.values if extra.values is not None else _not_posted(finding)
     rows = book.judged & extra.rows & (np.abs(np.nan_to_num(values)) > book.tolerance)
-    degrees = float(values[rows].mean()) if rows.any() else 0.0
-    seconds = float(rows.sum()) * book.row_s / max(float(book.own.mean()), 1e-9)
+    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows))
+
+
+def _extra_cause(where: Sequence[_Found]) -> Cause:
+    most = max(where, key=lambda one: one.values.size)
+    finding, extra = most.finding, most.extra
+    values = np.concatenate([one.values for one in where])
+    seconds = sum(one.seconds for one in where)
+    degrees = float(values.mean()) if values.size else 0.0
     sheet = finding.account.sheet
     correction = sheet.correction(extra.correction) if sheet and extra.correction else None
-    raised = raised_rows(finding, values, rows)
-    units = {channel.name: channel.unit for channel in book.log.channels}
+    raises = any(one.raised.any() for one in where)
+    units = {channel.name: channel.unit for channel in finding.book.log.channels}
+    needs = [need for one in where for need in one.extra.needs]
     told = says.Told(
         kind=extra.kind,
         name=correction.called if correction else says.extra_name(extra, units),
         degrees=degrees,
         seconds=seconds,
-        peak=float(values[rows][np.abs(values[rows]).argmax()]) if rows.any() else 0.0,
-        span=_span(values[rows]),
+        peak=float(values[np.abs(values).argmax()]) if values.size else 0.0,
+        span=_span(values),
         objection=extra.objection,
         revision=extra.revision,
         supplied=finding.laid[0].revision if finding.laid else None,
         reason=correction.reason if correction else None,
         channel=extra.channel,
         expected=extra.expected,
-        raises=bool(raised.any()),
-        load_told=load_told(finding, raised),
-        missing=tuple(need.what for need in extra.needs),
+        raises=bool(raises),
+        load_told=any(load_told(one.finding, one.raised) for one in where),
+        missing=tuple(dict.fromkeys(need.what for need in needs)),
         rewritten=extra.rule is not None and extra.correction is not None,
     )
     return Cause(
@@ -238,15 +266,15 @@ def _extra_cause(finding: Finding, extra: Extra) -> Cause:
         channel=extra.channel,
         degrees=degrees,
         seconds=seconds,
-        certainty=extra.certainty,
-        expected=extra.expected is not None,
+        certainty=max(one.extra.certainty for one in where),
+        expected=all(one.extra.expected is not None for one in where),
         says=says.cause(told),
         next_step=says.next_step(told),
         evidence=extra.points,
         rule=extra.rule,
         cells=extra.cells,
         alternatives=extra.alternatives,
-        raises_under_load=bool(raised.any()),
+        raises_under_load=bool(raises),
         entry=extra.entry,
     )
 

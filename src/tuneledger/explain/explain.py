@@ -24,6 +24,7 @@ from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, running, try_sheet
 from tuneledger.explain.silent import silent_causes, silent_episodes
 from tuneledger.explain.spans import map_fits
+from tuneledger.explain.together import together
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import departures, episode
@@ -52,7 +53,8 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
 
     carriers: correction id → the channel that a sheet says carries it
     """
-    findings, says_running = _find(opened, carriers)
+    found_apart, says_running = _find(opened, carriers)
+    findings = together(found_apart)
     maps, silent = map_departures(findings), silent_episodes(findings)
     episodes = tuple(
         sorted(

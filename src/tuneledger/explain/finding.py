@@ -43,6 +43,7 @@ class Finding:
     trial:   the chosen sheet on this log, None without sheets
     cost:    nats: what is left over, and the length of what was found beyond the sheet
     departures: where the account departs from the sheet as it was handed over
+    base:    the account before anything was found beyond the sheet
     stretches: which sheet ran when, where the revision changed on the way or from log to log;
              empty where one sheet stands for all
     """
@@ -55,6 +56,7 @@ class Finding:
     unknown: tuple[Run, ...]
     trial: Trial | None
     cost: float
+    base: Account
     departures: tuple[Departure, ...] = ()
     stretches: tuple[Stretch, ...] = ()
 
@@ -78,6 +80,7 @@ def look_further(
     rules_from: the number of the first rule that may be named here (`rule-1`)
     departures_cost: nats that the account already paid for departing from its sheet
     """
+    base = account
     extras: list[Extra] = []
     for stage in STAGES:
         if not account.runs:
@@ -89,13 +92,45 @@ def look_further(
         best = min(offers, key=lambda offer: offer.cost)
         account = best.account
         extras.extend(best.extras)
-    unknown = tuple(
+    cost = departures_cost + left_over(book, account) + sum(extra.price for extra in extras)
+    return Finding(
+        book,
+        tuple(laid),
+        account,
+        tuple(extras),
+        account.ledger,
+        _unknown(account, extras),
+        trial,
+        cost,
+        base,
+    )
+
+
+def posted_anew(finding: Finding, extras: Sequence[Extra]) -> Finding:
+    """The finding with these extras in place of its own, each with the entry that it names."""
+    account = finding.base
+    for extra in extras:
+        post = _posted if extra.values is not None else _set_aside
+        account = post(account, extra)
+    prices = sum(extra.price for extra in extras) - sum(extra.price for extra in finding.extras)
+    left = left_over(finding.book, account) - left_over(finding.book, finding.account)
+    return replace(
+        finding,
+        account=account,
+        extras=tuple(extras),
+        ledger=account.ledger,
+        unknown=_unknown(account, extras),
+        cost=finding.cost + prices + left,
+    )
+
+
+def _unknown(account: Account, extras: Sequence[Extra]) -> tuple[Run, ...]:
+    """Runs that nothing accounts for."""
+    return tuple(
         run
         for run in account.runs
         if not _spoken_for(run, account, extras) and not at_an_edge(run, account.judging)
     )
-    cost = departures_cost + left_over(book, account) + sum(extra.price for extra in extras)
-    return Finding(book, tuple(laid), account, tuple(extras), account.ledger, unknown, trial, cost)
 
 
 @dataclass(frozen=True, eq=False)
