@@ -75,6 +75,7 @@ check: $(MARK)-dev
 bench: $(MARK)-dev
 	@$(BIN)/python -m benchmarks.accuracy --generated 300 --peer --write docs/accuracy.md
 	@$(BIN)/python -m benchmarks.speed --write docs/speed.md
+	@$(BIN)/python -m benchmarks.audit_speed
 
 bench-quick: $(MARK)-dev
 	@$(BIN)/python -m benchmarks.accuracy --generated 12

@@ -53,9 +53,10 @@ def _texts(sheet: Audited) -> list[list[str]]:
     held = (np.abs(low.before - low.degrees) > LEAST_DEG) | (
         np.abs(high.before - high.degrees) > LEAST_DEG
     )
+    blank = " " if held.any() else ""  # so that the numbers stand under one another
     return [
         [
-            _text(low.degrees[r, c], high.degrees[r, c]) + ("*" if held[r, c] else "")
+            _text(low.degrees[r, c], high.degrees[r, c]) + ("*" if held[r, c] else blank)
             for c in range(low.degrees.shape[1])
         ]
         for r in range(low.degrees.shape[0])

@@ -7,8 +7,8 @@ from tuneledger.audit.groups import Group, groups, headline
 from tuneledger.audit.model import SEVERITIES, Audit
 from tuneledger.audit.picture import picture
 from tuneledger.audit.sheet import Audited
-from tuneledger.statement.paper import Line, Words, labelled, line, paragraph, printed
-from tuneledger.wording import count, degrees, listing, sentence
+from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.wording import count, degrees, listing
 
 LABELS = 11
 WIDEST, NARROWEST = 100, 32
@@ -56,7 +56,7 @@ def as_text(
         shown = FOLDS[0] if everything else fold
         parts = [
             head,
-            _facts(audit, width),
+            _facts(audit, found, width),
             _findings(found, shown, width),
             _notes([g for g in found if everything or _is_of_now(g, audit)], shown, width),
         ]
@@ -76,11 +76,11 @@ def _apart(parts: list[list[Line]]) -> list[Line]:
     return out
 
 
-def _facts(audit: Audit, width: int) -> list[Line]:
+def _facts(audit: Audit, found: list[Group], width: int) -> list[Line]:
     counted = [
         count(n, "danger") if s == "danger" else count(n, s)
         for s in SEVERITIES
-        if (n := sum(g.severity == s for g in groups(audit)))
+        if (n := sum(g.severity == s for g in found))
     ]
     accepted = sum(f.accepted is not None for f in audit.findings)
     counted += [f"{accepted} accepted"] if accepted else []
@@ -140,9 +140,10 @@ def _findings(found: list[Group], fold: Fold, width: int) -> list[Line]:
 
 def _told(group: Group, width: int) -> list[Line]:
     number = f"{group.number}".ljust(3)
-    place = f"{group.first.check}, {_place(group)}"
+    room = max(width - len(number) - len(group.severity) - 2, 8)
+    place = fitted(f"{group.first.check}, {_place(group)}", room)
     head = line(number, Words(group.severity, "strong"), Words(f"  {place}", "faint"))
-    body = paragraph(sentence(group.first.says), width, indent=3)
+    body = paragraph(group.first.says, width, indent=3)
     return [head, *body, *_hanging("   Do: ", group.first.do, width)]
 
 

@@ -21,12 +21,13 @@ from tuneledger.pages.tag import Markup, join, table, tag
 from tuneledger.wording import count, degrees, listing, number, sentence, unit_words
 
 SHADES = 6
-STEP_DEG = 3.0  # one shade for each so many degrees
+STEP_DEG = 5.0  # one shade for each so many degrees
 _STYLE = """
 .reach td { text-align: center; padding: 0.25rem; border: 1px solid var(--paper); }
 .reach td b { font-weight: 600; display: block; }
 .reach th { text-align: right; padding-right: 0.5rem; }
 .reach thead th { text-align: center; }
+.reach thead th:first-child { width: 8rem; text-align: left; }
 .finding { margin-top: 1rem; }
 .finding h3 { font-size: 0.9375rem; }
 """
@@ -39,9 +40,11 @@ def audit_page(audit: Audit) -> str:
     body = tag(
         "main",
         tag("header", tag("h1", text_of(headline(audit))), tag("p", title, cls="soft")),
-        *(_section(found, severity) for severity in SEVERITIES),
+        *(_section(found, severity) for severity in SEVERITIES[:-1]),
+        _reach(audit.sheets[-1]),
+        _section(found, SEVERITIES[-1]),
         _accepted(audit),
-        *(_reach(sheet) for sheet in reversed(audit.sheets)),
+        *(_reach(sheet) for sheet in reversed(audit.sheets[:-1])),
         tag("footer", tag("section", tag("h2", "Cautions"), tag("p", CARE))),
     )
     return _document(f"{title}: audit", body)
@@ -62,11 +65,17 @@ def _finding(group: Group) -> Markup:
     places = listing([name_of(place) for f in group.findings for place in f.places[:3]])
     return tag(
         "div",
-        tag("h3", f"{group.number}. {sentence(text_of(first.says))}"),
-        tag("p", f"Do: {sentence(first.do)}") if group.severity != "note" else Markup(""),
+        *_words(group),
         tag("p", f"{first.check}; {places}", cls="soft"),
         cls="finding",
     )
+
+
+def _words(group: Group) -> list[Markup]:
+    said = text_of(group.first.says)
+    if group.severity == "note":
+        return [tag("p", said)]
+    return [tag("h3", f"{group.number}. {said}"), tag("p", f"Do: {sentence(group.first.do)}")]
 
 
 def _accepted(audit: Audit) -> Markup:

@@ -60,6 +60,8 @@ class Possible:
 
     def both_act(self, one: Correction, other: Correction) -> bool:
         """Whether two corrections can be active at the same time."""
+        if one.until is None and other.until is None:
+            return self.together([*one.when, *other.when])
         space, home = self._home([one, other])
         terms = [home.term(0, c, can_latch=self.can_act(c.id)) for c in (one, other)]
         return _can(space, [term.acts for term in terms])

@@ -8,6 +8,7 @@ one after the other, each with the few factors that know it (bucket elimination,
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import prod
 from typing import Any, TypeAlias
 
@@ -100,8 +101,10 @@ def take_out(
     taken: list[Taken] = []
     exact = True
     waiting = set(union(left)) - keep
+    cost: dict[int, int] = {}
     while waiting:
-        cost = {name: boxes(union(f for f in left if name in f.over), sizes) for name in waiting}
+        for name in waiting - cost.keys():
+            cost[name] = boxes(union(f for f in left if name in f.over), sizes)
         name = min(waiting, key=lambda one: (cost[one], one))
         waiting.discard(name)
         known = [factor for factor in left if name in factor.over]
@@ -115,6 +118,8 @@ def take_out(
             chosen = table.values.argmax(axis) if upwards else table.values.argmin(axis)
             values = table.values.max(axis) if upwards else table.values.min(axis)
             left.append(Factor(rest, values))
+            for other in rest:
+                cost.pop(other, None)  # it has other neighbours now
             if group is groups[0]:
                 taken.append(Taken(name, Factor(rest, chosen)))
     return Outcome(tuple(left), tuple(taken), exact)
@@ -135,14 +140,20 @@ def _groups(known: Sequence[Factor], sizes: Mapping[int, int]) -> list[list[Fact
 
 def at(factor: Factor, chosen: Assignment, shape: tuple[int, ...]) -> Values:
     """The factor's value in every cell at a choice of its variables."""
-    cells = np.ogrid[tuple(slice(size) for size in shape)]
+    if not factor.over:
+        return np.broadcast_to(factor.values, shape)
     own = factor.values.shape[:CELL_AXES]
-    where = [
-        index if size > 1 else np.zeros((1,) * CELL_AXES, dtype=np.int64)
-        for index, size in zip(cells, own, strict=True)
-    ]
+    where = [index if size > 1 else _FIRST for index, size in zip(_grid(shape), own, strict=True)]
     picked = factor.values[(*where, *(chosen[name] for name in factor.over))]
     return np.broadcast_to(picked, shape)
+
+
+_FIRST = np.zeros((1,) * CELL_AXES, dtype=np.int64)
+
+
+@lru_cache(maxsize=8)
+def _grid(shape: tuple[int, ...]) -> tuple[Values, ...]:
+    return tuple(np.ogrid[tuple(slice(size) for size in shape)])
 
 
 def trace(taken: Sequence[Taken], chosen: Assignment, shape: tuple[int, ...]) -> Assignment:

@@ -88,7 +88,7 @@ class Account:
         replacements = [self._replacement(t, keep, upwards) for t in self._replacements]
         over = tuple(sorted(keep))
         stands = spread(joined(outcome.left, np.add), over)
-        crossing, straight = self._crossing(caps, summed, over)
+        crossing, straight = self._crossing(caps, over)
         exact &= straight
         best = Best(stands, caps, replacements, over, upwards)
         best.weigh(crossing)
@@ -100,7 +100,7 @@ class Account:
     def _blended(self) -> tuple[Factor, bool]:
         """The map with its bases blended in, the later ones over the earlier; and whether it runs
         straight between choices: a share times a value over the same quantity does not."""
-        stand, exact = constant(self._start), True
+        stand = constant(self._start)
         for term in self._bases:
             over = union([stand, term.acts, term.value, term.weight])
             if boxes(over, self.sizes) > MOST_BOXES:
@@ -108,10 +108,8 @@ class Account:
             share = np.where(spread(term.acts, over), spread(term.weight, over), 0.0)
             value, before = spread(term.value, over), spread(stand, over)
             stand = Factor(over, before + share * (value - before))
-            moved = _moved(term.value) & _moved(term.weight)
-            exact &= not moved
-        tables = [t for term in self._bases for t in _moved(term.value) | _moved(term.weight)]
-        exact &= len(tables) == len(set(tables))
+        tables = [name for t in self._bases for f in (t.value, t.weight) for name in f.over]
+        exact = len(tables) == len(set(tables))
         return (stand, True) if exact else (self._hull(), False)
 
     def _hull(self) -> Factor:
@@ -133,10 +131,10 @@ class Account:
             for name in group:
                 counted[name] = counted.get(name, 0) + 1
         keep = {name for name, count in counted.items() if count > 1}
-        bent = {n for t in self._caps for n in _moved(t.value)} & keep
-        keep |= {
-            n for f in summed if bent & _moved(f) for n in _moved(f)
-        }  # what moves together with a cap in one table
+        bent = {name for t in self._caps for name in t.tables} & keep
+        blend = frozenset(name for t in self._bases for name in t.tables)
+        for tables in (blend, *(t.tables for t in self._adds)):
+            keep |= tables if bent & tables else frozenset()  # what moves together with a cap
         exact = True
         while keep and boxes(keep, self.sizes) > MOST_BOXES:
             exact = False
@@ -164,14 +162,12 @@ class Account:
         )
         return Replacement(term, joined(outcome.left, np.add), silent)
 
-    def _crossing(
-        self, caps: Sequence[Cap], summed: Sequence[Factor], over: tuple[int, ...]
-    ) -> tuple[int | None, bool]:
+    def _crossing(self, caps: Sequence[Cap], over: tuple[int, ...]) -> tuple[int | None, bool]:
         """The axis along which a cap and the sum both move, where there is just one; the highest
         may then be where they cross, between two choices. False where that cannot be found."""
-        moved = {n for f in summed for n in _moved(f)}
-        counts = [n for cap in caps for n in _moved(cap.level)]
-        bent = {n for n in counts if n in moved or counts.count(n) > 1}
+        moved = {name for t in (*self._adds, *self._bases) for name in t.tables}
+        counts = [name for cap in caps for name in cap.term.tables]
+        bent = {name for name in counts if name in moved or counts.count(name) > 1}
         if not bent:
             return None, True
         name = next(iter(bent))
@@ -231,15 +227,3 @@ class Account:
 
 
 _LEAST = 1e-9  # degrees; what is less is nothing
-
-
-def _moved(factor: Factor) -> set[int]:
-    """The variables along which a factor's numbers change."""
-    values = factor.values
-    out = set()
-    for axis, name in enumerate(factor.over, CELL_AXES):
-        first = np.take(values, [0], axis)
-        with np.errstate(invalid="ignore"):
-            if not np.array_equal(np.broadcast_to(first, values.shape), values):
-                out.add(name)
-    return out

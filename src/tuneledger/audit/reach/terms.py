@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -23,12 +24,13 @@ from tuneledger.calibrations.model import Calibration, Condition, Correction, Pa
 from tuneledger.evaluate.lookup import interpolate
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False)
 class Term:
     """One correction at work.
 
     acts:   where it is active
     value:  its table's value in degrees, and weight the share of a base; they count where it acts
+    tables: variables along which its value may run
     curved: variables along which its value is not known to run straight between two choices
     known:  False where a part of it is not known ("?", or nothing in the sheet says how much)
     """
@@ -42,7 +44,7 @@ class Term:
     curved: frozenset[int] = frozenset()
     known: bool = True
 
-    @property
+    @cached_property
     def entry(self) -> Factor:
         """What an `add` posts: its value where it acts, else 0."""
         over = union([self.acts, self.value])

@@ -222,10 +222,13 @@ def _states(known: Sequence[Comparison], span: tuple[float, float]) -> list[tupl
         inside = (
             [(low if isfinite(low) else high, 0)] if isfinite(low) or isfinite(high) else [(0.0, 0)]
         )
+    jumps = {tuple(_done(c, place) for c in known) for place in inside}
     found = [tuple(False for _ in known)]
     for state in found:
-        for place in inside:
-            new = tuple(_next(c, place, was) for c, was in zip(known, state, strict=True))
+        for jump in sorted(jumps, key=str):
+            new = tuple(
+                was if done is None else done for done, was in zip(jump, state, strict=True)
+            )
             if new not in found:
                 found.append(new)
     return found
@@ -237,13 +240,13 @@ def _within(value: float, side: int, low: float, high: float) -> bool:
     return above_low and below_high
 
 
-def _next(c: Comparison, place: tuple[float, int], was: bool) -> bool:
-    """The state of a hysteresis after the reading was at a place."""
+def _done(c: Comparison, place: tuple[float, int]) -> bool | None:
+    """What a reading at a place does to a hysteresis: on, off, or nothing."""
     assert c.release is not None
     if c.above is not None:
-        return place > (c.above, 0) or (was and place >= (c.release, 0))
+        return True if place > (c.above, 0) else False if place < (c.release, 0) else None
     assert c.below is not None
-    return place < (c.below, 0) or (was and place <= (c.release, 0))
+    return True if place < (c.below, 0) else False if place > (c.release, 0) else None
 
 
 def cells_of(truth: Factor) -> Factor:
