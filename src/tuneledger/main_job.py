@@ -23,13 +23,18 @@ from tuneledger.wording import share
 
 
 def reconcile_files(
-    paths: Sequence[Path], *, roles_file: Path | None = None, memory: bool = True
+    paths: Sequence[Path],
+    *,
+    roles_file: Path | None = None,
+    memory: bool = True,
+    answers: Mapping[str, str] | None = None,
 ) -> Statement:
     """Reconcile the files, logs and sheets in any order, told apart by content.
 
+    answers: signal → channel, as somebody said when asked; it overrules the roles file
     Raises a `TuneledgerError` that says which file cannot be used and why.
     """
-    return reconcile(open_supplied(paths, roles_file=roles_file, memory=memory))
+    return reconcile(open_supplied(paths, roles_file=roles_file, memory=memory, answers=answers))
 
 
 def reconcile(supplied: Supplied) -> Statement:

@@ -1,6 +1,6 @@
 """What was handed over: files told apart by content, opened, and their channels identified."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -25,11 +25,16 @@ class Supplied:
 
 
 def open_supplied(
-    paths: Sequence[Path], *, roles_file: Path | None = None, memory: bool = True
+    paths: Sequence[Path],
+    *,
+    roles_file: Path | None = None,
+    memory: bool = True,
+    answers: Mapping[str, str] | None = None,
 ) -> Supplied:
     """Open everything that was handed over.
 
     memory: use what was remembered for a log with the same header
+    answers: signal → channel, as somebody said when asked; for the logs that carry it
     Raises a `TuneledgerError` with every fault of the first file that cannot be used.
     """
     _refuse_twice(paths)
@@ -51,7 +56,10 @@ def open_supplied(
     told = read_roles_file(roles_file) if roles_file else None
     calibrations = [sheet.calibration for sheet in sheets]
     return Supplied(
-        logs=tuple((log, _roles(log, calibrations, told, memory=memory)) for log in logs),
+        logs=tuple(
+            (log, _roles(log, calibrations, _with_answers(log, told, answers or {}), memory=memory))
+            for log in logs
+        ),
         sheets=sheets,
     )
 
@@ -70,6 +78,12 @@ def _roles(
     )
     kept = remember(log, told) if memory and told is not None else None
     return replace(found, notes=(*found.notes, kept)) if kept else found
+
+
+def _with_answers(log: Log, told: RolesFile | None, answers: Mapping[str, str]) -> RolesFile | None:
+    """What is told of a log: the answers that it has a channel for, then the roles file."""
+    own = {signal: channel for signal, channel in answers.items() if log.find(channel)}
+    return RolesFile(own).over(told) if own else told
 
 
 def _refuse_twice(paths: Sequence[Path]) -> None:

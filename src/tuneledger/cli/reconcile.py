@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tuneledger.cli.question import ask, can_ask, not_asked, open_question
 from tuneledger.cli.terminal import has_colour, page_size, say
 
 if TYPE_CHECKING:
@@ -67,6 +68,9 @@ def command(
     FILE... are logs and calibration sheets in any order, told apart by content. The first sheet is
     the one that the ECU is said to run; a log alone is useful too.
 
+    Where something turns on a channel that is not sure to be what it seems, a person at a terminal
+    is asked one question; elsewhere a line says what to tell in a roles file.
+
     The files of one call appear together or not at all.
 
     Exit status: 0 agrees or expected; 1 there is something to see, and always where delivered
@@ -84,13 +88,20 @@ def command(
     from tuneledger.statement.text import as_text
 
     statement = reconcile_files(files, roles_file=roles, memory=not no_memory)
+    doubt = open_question(statement)
+    if doubt and json_file != PRINTED and can_ask(sys.stdin, sys.stdout):
+        answer, doubt = ask(doubt), None
+        if answer:
+            statement = reconcile_files(
+                files, roles_file=roles, memory=not no_memory, answers=answer
+            )
     outputs = list(targets.outputs(statement))
     width, height = page_size(sys.stdout)
     if json_file == PRINTED:
         text = statement_json(statement)
     else:
         text = as_text(statement, width=width, height=height, colour=has_colour(sys.stdout))
-        text += written(outputs)
+        text += (not_asked(doubt) if doubt else "") + written(outputs)
     write_all(outputs, inputs)
     say(text)
     return statement.exit_status
