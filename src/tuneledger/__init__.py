@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from tuneledger.audit import audit_files as audit
     from tuneledger.calibrations import open_calibration as open_calibration
+    from tuneledger.change.order import order as order
     from tuneledger.change.prove import prove as prove
     from tuneledger.change.rehearse import rehearse as rehearse
     from tuneledger.light import timing_light as timing_light
@@ -29,6 +30,7 @@ _HOMES = {
     "open_calibration": ("tuneledger.calibrations", "open_calibration"),
     "audit": ("tuneledger.audit", "audit_files"),
     "reconcile": ("tuneledger.main_job", "reconcile_files"),
+    "order": ("tuneledger.change.order", "order"),
     "prove": ("tuneledger.change.prove", "prove"),
     "rehearse": ("tuneledger.change.rehearse", "rehearse"),
     "timing_light": ("tuneledger.light", "timing_light"),
@@ -39,6 +41,7 @@ __all__ = [
     "audit",
     "open_calibration",
     "open_log",
+    "order",
     "prove",
     "reconcile",
     "rehearse",

@@ -15,11 +15,13 @@ from pathlib import Path
 from typing import Any
 
 from tuneledger.calibrations import paths
+from tuneledger.calibrations.check import check
 from tuneledger.calibrations.model import Calibration
 from tuneledger.calibrations.nearest import did_you_mean
 from tuneledger.calibrations.paths import Steps
 from tuneledger.calibrations.text import parse, read_text
 from tuneledger.calibrations.tree import shown
+from tuneledger.calibrations.write import to_toml
 from tuneledger.errors import ChangeError, Fault, SheetError
 
 FORMAT = "tuneledger-changes/1"
@@ -136,6 +138,30 @@ def carry_out(
         raise ChangeError(
             [replace(fault, file=f"{sheet} as {file} changes it") for fault in error.faults]
         ) from None
+
+
+def edited_text(text: str, edited: Calibration, edits: Sequence[tuple[Steps, Any]]) -> str:
+    """A sheet's text with edits in it, comments and all else as they stand.
+
+    edits: steps to a place and what is to stand there. Where an edit cannot be put into the text
+    without disturbing the rest, the whole sheet is written anew.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        document = tomlkit.parse(text)
+        for where, value in edits:
+            part: Any = document
+            for step in where[:-1]:
+                part = part[step]
+            part[where[-1]] = paths.as_raw(value)
+        new = tomlkit.dumps(document)
+        if check(parse(new)) == edited:
+            return new
+    except (TOMLKitError, SheetError, KeyError, IndexError, TypeError, ValueError):
+        pass  # written anew, below
+    return to_toml(edited)
 
 
 def _within(edit: Edit, place: str | None) -> str:

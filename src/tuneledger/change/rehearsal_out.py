@@ -35,8 +35,8 @@ def as_json(rehearsal: Rehearsal) -> dict[str, Any]:
 def as_change(change: Change) -> dict[str, Any]:
     return {
         "place": change.place,
-        "before": _plain(change.before),
-        "after": _plain(change.after),
+        "before": plain_value(change.before),
+        "after": plain_value(change.after),
     }
 
 
@@ -55,11 +55,12 @@ def rehearsed_table(rehearsal: Rehearsal) -> pl.DataFrame:
     )
 
 
-def _plain(value: Any) -> Any:
+def plain_value(value: Any) -> Any:
+    """What a sheet holds as JSON has it; dates as text."""
     if isinstance(value, datetime | date):
         return value.isoformat()
     if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
+        return {key: plain_value(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [plain_value(item) for item in value]
     return value

@@ -28,6 +28,10 @@ COMMANDS: dict[str, Entry] = {
         "tuneledger.cli.audit",
         "Judge calibrations by themselves, and say how far each cell can be moved.",
     ),
+    "order": Entry(
+        "tuneledger.cli.order",
+        "Write the change order: one page for whoever holds the car.",
+    ),
     "prove": Entry(
         "tuneledger.cli.prove",
         "Say which causes are gone after a change, which remain, which are new.",

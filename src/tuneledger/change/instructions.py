@@ -1,0 +1,118 @@
+"""What a change order tells people to do: questions, steps, what to log, how to drive, cautions."""
+
+from collections.abc import Iterator, Sequence
+from typing import Protocol
+
+from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.calibrations.paths import as_raw
+from tuneledger.change.places import axis_words, names_read
+from tuneledger.statement.model import Statement
+from tuneledger.wording import conditions, count, degrees, listing, seconds, sentence
+
+_ALWAYS = ("scheduled advance", "delivered advance", "engine speed")
+_WATCH = ("knock level", "measured lambda")
+_MOST_PLACES = 4
+
+
+class Placed(Protocol):
+    """Whatever has a place in words."""
+
+    @property
+    def place(self) -> str: ...
+    @property
+    def what(self) -> str: ...
+
+
+def questions(statement: Statement, protecting: Sequence[Correction]) -> Iterator[str]:
+    """Of each correction that protects and is to be edited: why did it act?"""
+    for correction in protecting:
+        found = [c for c in statement.causes if c.correction == correction.id]
+        acted = (
+            f"it moved the advance by {degrees(found[0].degrees)} for {seconds(found[0].seconds)}"
+            if found
+            else "it did not act in these logs"
+        )
+        yield sentence(
+            f"{correction.called} protects the engine ({correction.reason}); {acted}. Why? Answer "
+            "that, and mend it, before this is eased"
+        )
+
+
+def steps(in_car: str, edited: str, taken: Sequence[str], besides: bool) -> tuple[str, ...]:
+    """In this order, none left out. taken: revision names that stand for other sheets."""
+    named = f"'{edited}'" if edited not in taken else f"one of its own, not '{edited}' again"
+    more = (
+        "Read the other differences below, all of them: loading the file switches them on too. "
+        "Stop if one is not wanted."
+        if besides
+        else "Nothing else may differ: stop if the comparison below shows more."
+    )
+    return (
+        "Save what is in the car now, under its own name, before anything else.",
+        f"Compare it with revision {in_car}. Stop and send it if they differ.",
+        more,
+        "Enter each edit. Where the value before is not the one given here, stop and ask.",
+        "Write the old values into the notes of the file.",
+        f"Save under a new revision name: {named}.",
+        "Load it. Switch the power off and on where the controller needs it.",
+        "Read the ECU back and compare it with the file that was meant, place by place.",
+    )
+
+
+def to_log(
+    statement: Statement, edited: Calibration, touched: Sequence[Correction]
+) -> tuple[str, ...]:
+    """Channels for the next log, by the names that this log has; what it lacks is said."""
+    account = statement.logs[0]
+    wanted = [*_ALWAYS, *names_read([edited.spark.map, *touched])]
+    wanted += [c.logged_as for c in touched if c.logged_as]
+    out = []
+    for name in dict.fromkeys(wanted):
+        role = account.roles.get(name)
+        channel = role.channel if role else account.log.find(name)
+        if channel is not None:
+            same = channel.name.casefold() == name.casefold()
+            out.append(channel.name if same else f"{channel.name} ({name})")
+        elif name != "time":
+            out.append(f"{name}, which this log lacks")
+    watched = [account.roles.get(name) for name in _WATCH]
+    out += [f"{role.channel.name} ({role.signal})" for role in watched if role is not None]
+    rate = account.log.rate_hz
+    out.append(f"all at {max(rate, 10.0):.0f} Hz or faster, scheduled and delivered together")
+    return tuple(dict.fromkeys(out))
+
+
+def drive(edits: Sequence[Placed], touched: Sequence[Correction]) -> Iterator[str]:
+    """How to show that it took hold, as mildly as shows it."""
+    cells = [one.what for one in edits if one.place.startswith("spark.map.values")]
+    for correction in touched:
+        what = "acts" if correction.enabled else "is off and must stay silent"
+        where = [conditions(as_raw(c) for c in correction.when)] if correction.when else []
+        where += [axis_words(axis) for axis in correction.axes]
+        yield sentence(f"{correction.called} {what}: {'; '.join(where) or 'at any load'}")
+    if cells:
+        more = [f"{count(len(cells) - _MOST_PLACES, 'more cell')}"] if len(cells) > 4 else []
+        yield sentence(f"hold {listing([*cells[:_MOST_PLACES], *more])} for two seconds each")
+    yield (
+        "Begin with the lowest load at which it shows; light throttle tells as much of a switch or "
+        "a temperature as full throttle. Let somebody else work the logger."
+    )
+    yield "Then hold the new log against this one: tuneledger prove --before … --after … SHEET"
+
+
+def cautions(statement: Statement, besides: bool) -> tuple[str, ...]:
+    out = []
+    if statement.raised_under_load:
+        out.append("Stop: delivered stands above scheduled under load. No load until it is solved.")
+    out.append(
+        "Too much advance can detonate an engine in seconds; too much retard overheats exhaust, "
+        "valves and turbo. Small steps, knock and exhaust temperature watched, on a dynamometer "
+        "or closed course, by someone qualified."
+    )
+    if besides:
+        out.append("The other differences were not all driven in this log: nobody has seen them.")
+    out.append(
+        "Vehicles for public roads must keep to the local emission and safety rules. This paper "
+        "advises; local rules and qualified practice come first."
+    )
+    return tuple(out)

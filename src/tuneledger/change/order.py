@@ -1,0 +1,209 @@
+"""The change order: one page for whoever holds the car, or the reasons why there is none."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.change.differences import differences, place_of
+from tuneledger.change.edits import Change
+from tuneledger.change.instructions import cautions, drive, questions, steps, to_log
+from tuneledger.change.places import place_words
+from tuneledger.change.rehearse import edited_sheet
+from tuneledger.errors import Fault, UsageError
+from tuneledger.explain.says import PROTECTING
+from tuneledger.main_job import reconcile
+from tuneledger.roles.model import Role
+from tuneledger.statement.model import Statement, SuppliedSheet
+from tuneledger.supplied import open_supplied
+from tuneledger.wording import count, listing, share
+
+FORMAT = "tuneledger-order/1"
+
+# A role below this is in doubt: the certainty that a cause needs to count as explained.
+_SURE = 0.8
+_READ_BY_ALL = ("scheduled advance", "delivered advance")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One edit, or one difference, with the place in words."""
+
+    place: str
+    what: str
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True, eq=False)
+class Order:
+    """A change order.
+
+    withheld:  why there is none; then nothing else of it may be carried out
+    questions: what has to be answered before the edits, since a correction that protects acted
+    edits:     what to enter; before is what stands in the car
+    besides:   everything else that loading the edited sheet changes in the car
+    """
+
+    statement: Statement
+    edited: Calibration
+    in_car: SuppliedSheet
+    withheld: tuple[str, ...]
+    questions: tuple[str, ...]
+    edits: tuple[Line, ...]
+    besides: tuple[Line, ...]
+    steps: tuple[str, ...]
+    to_log: tuple[str, ...]
+    drive: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def exit_status(self) -> int:
+        """0 nothing to change, 1 an order, 3 withheld."""
+        return 3 if self.withheld else 1 if self.edits or self.besides else 0
+
+    @property
+    def headline(self) -> str:
+        if self.withheld:
+            return "No change order: a sign, a role or what runs in the car is in doubt."
+        if not self.edits and not self.besides:
+            return "Nothing to change: what was asked for stands there already."
+        text = f"Change order: {count(len(self.edits), 'edit')} of revision {self._old}"
+        if self.besides:
+            text += f", and {count(len(self.besides), 'other difference')} to what is in the car"
+        if self.questions:
+            return f"{text}. Answer first why what protects the engine acted."
+        return f"{text}."
+
+    @property
+    def _old(self) -> str:
+        return self.statement.sheets[0].calibration.revision
+
+
+def order(
+    files: Sequence[Path | str],
+    *,
+    changes: Path | str | None = None,
+    to: Path | str | None = None,
+    revision: str | None = None,
+    roles_file: Path | None = None,
+    memory: bool = True,
+) -> Order:
+    """The order for a change to the first sheet.
+
+    files: logs of the car and its sheets, told apart by content; the first sheet is the one that is
+    edited, and the one that the log shows is what stands in the car. revision: the new one's name.
+    Raises a `TuneledgerError` that says which file cannot be used and why.
+    """
+    supplied = open_supplied([Path(file) for file in files], roles_file=roles_file, memory=memory)
+    if not supplied.sheets:
+        raise UsageError(Fault("there is no sheet among the files", do="Add the one to edit."))
+    old = supplied.sheets[0]
+    edited, changed = edited_sheet(old.calibration, old.file, changes=changes, to=to)
+    if revision:
+        edited = edited.model_copy(update={"revision": revision})
+    return order_of(reconcile(supplied), edited, changed)
+
+
+def order_of(statement: Statement, edited: Calibration, changes: Sequence[Change]) -> Order:
+    """The order from a statement and the edited first sheet."""
+    old, in_car = statement.sheets[0], _in_car(statement)
+    asked = {_by_id(change.place, old.calibration) for change in changes}
+    lines = [
+        Line(c.place, place_words(c.place, edited, in_car.calibration), c.before, c.after)
+        for c in differences(in_car.calibration, edited)
+    ]
+    edits = tuple(one for one in lines if _is_asked(one.place, asked))
+    besides = tuple(one for one in lines if not _is_asked(one.place, asked))
+    touched = _touched(old.calibration, edited, asked)
+    taken = [sheet.calibration.revision for sheet in statement.sheets]
+    protecting = [c for c in touched if c.reason in PROTECTING]
+    return Order(
+        statement=statement,
+        edited=edited,
+        in_car=in_car,
+        withheld=tuple(_doubts(statement, touched)),
+        questions=tuple(questions(statement, protecting)),
+        edits=edits,
+        besides=besides,
+        steps=steps(in_car.calibration.revision, edited.revision, taken, bool(besides)),
+        to_log=to_log(statement, edited, touched),
+        drive=tuple(drive(edits, touched)),
+        cautions=cautions(statement, bool(besides)),
+    )
+
+
+def _in_car(statement: Statement) -> SuppliedSheet:
+    """The sheet like which the car behaves; the first where that is not known."""
+    best = statement.running.best if statement.running else None
+    named = (s for s in statement.sheets if s.calibration.revision == best)
+    return next(named, statement.sheets[0])
+
+
+def _by_id(place: str, sheet: Calibration) -> str:
+    """The place with its correction by id, as differences have it."""
+    from tuneledger.calibrations import paths
+
+    where = paths.steps(sheet, place)
+    if where[:2] == ("spark", "correction") and len(where) > 2 and isinstance(where[2], int):
+        if where[2] >= len(sheet.spark.correction):
+            return paths.joined(where)
+        rest = paths.joined(where[3:])
+        start = place_of(sheet.spark.correction[where[2]].id)
+        return f"{start}{'' if not rest or rest.startswith('[') else '.'}{rest}"
+    return paths.joined(where)
+
+
+def _is_asked(place: str, asked: set[str]) -> bool:
+    """Whether a difference lies at, or within, a place that was to be edited."""
+    return any(place == one or place.startswith((f"{one}.", f"{one}[")) for one in asked)
+
+
+def _touched(old: Calibration, edited: Calibration, asked: set[str]) -> list[Correction]:
+    """The corrections that the edits change, as the edited sheet has them, else the old one."""
+    out: list[Correction] = []
+    for sheet in (edited, old):
+        for correction in sheet.spark.correction:
+            start = place_of(correction.id)
+            hit = any(one == start or one.startswith((f"{start}.", f"{start}[")) for one in asked)
+            if hit and all(c.id != correction.id for c in out):
+                out.append(correction)
+    return out
+
+
+def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str]:
+    """Signs, roles and revisions that are in doubt."""
+    from tuneledger.change.places import names_read
+
+    if any(account.ledger is None for account in statement.logs):
+        yield statement.headline
+        return
+    sheet = statement.sheets[0].calibration
+    read = {*_READ_BY_ALL, *names_read([sheet.spark.map, *touched])}
+    for account in statement.logs:
+        for signal in sorted(read):
+            role = account.roles.get(signal)
+            if role is not None:
+                yield from _doubts_of(role, signal in _READ_BY_ALL)
+        for doubt in account.roles.doubts:
+            if doubt.signal in read:
+                names = [f"'{c.name}' ({share(p)})" for c, p in doubt.candidates[:2]]
+                which = f" (perhaps {listing(names, 'or')})" if names else ""
+                yield f"which channel is {doubt.signal} is not sure{which}: say it in a roles file"
+    for cause in statement.causes:
+        if cause.kind == "sign":
+            yield f"{cause.says} Settle the sign in a roles file first."
+    if statement.running is not None and statement.running.best is None:
+        yield (
+            "the car behaves like none of these sheets, so nobody can say what loading one would "
+            "change: read the ECU back, save that, and give its sheet"
+        )
+
+
+def _doubts_of(role: Role, is_advance: bool) -> Iterator[str]:
+    name = f"'{role.channel.name}' as {role.signal}"
+    if role.certainty < _SURE:
+        yield f"{name} is only {share(role.certainty)} sure: say it in a roles file"
+    if role.relabelled == "sign" and is_advance:
+        yield f"{name} was read against its own sign: say in a roles file that this is right"

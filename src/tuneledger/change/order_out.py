@@ -1,0 +1,91 @@
+"""A change order as text for a terminal, and as JSON."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from tuneledger.change.order import FORMAT, Line, Order
+from tuneledger.change.paper import LABELS, page_width, stacked
+from tuneledger.change.places import value_at
+from tuneledger.change.rehearsal_out import plain_value
+from tuneledger.statement.paper import Line as Row
+from tuneledger.statement.paper import Words, labelled, line, paragraph, printed
+from tuneledger.wording import count, sentence
+
+MOST_BESIDES = 12
+
+
+def as_json(order: Order) -> dict[str, Any]:
+    """Plain values. Withheld, it holds the reasons and nothing that could be carried out."""
+    out: dict[str, Any] = {
+        "format": FORMAT,
+        "revision": {
+            "in_car": order.in_car.calibration.revision,
+            "edited_from": order.statement.sheets[0].calibration.revision,
+            "to": order.edited.revision,
+        },
+        "withheld": list(order.withheld),
+    }
+    given = not order.withheld
+    return out | {
+        "questions": list(order.questions),
+        "edits": [_line(one) for one in order.edits if given],
+        "besides": [_line(one) for one in order.besides if given],
+        "steps": list(order.steps) if given else [],
+        "log": list(order.to_log),
+        "drive": list(order.drive) if given else [],
+        "cautions": list(order.cautions),
+    }
+
+
+def _line(one: Line) -> dict[str, Any]:
+    return {
+        "place": one.place,
+        "what": one.what,
+        "before": plain_value(one.before),
+        "after": plain_value(one.after),
+    }
+
+
+def as_text(order: Order, *, width: int = 80, colour: bool = False) -> str:
+    """The order as text of at most `width` cells; plain where `colour` is off."""
+    width = page_width(width)
+    ink = "stop" if order.withheld else "strong"
+    head = paragraph(order.headline, width, ink)
+    if order.withheld:
+        why = labelled("Why not", [sentence(text) for text in order.withheld], width, LABELS)
+        care = labelled("Take care", order.cautions, width, LABELS)
+        return printed(stacked([head, why, care]), colour)
+    sections = [
+        head,
+        list(_numbered("First ask", order.questions, width)),
+        list(_lines("Edit", order.edits, width)),
+        list(_numbered("Steps", order.steps, width)) if order.edits or order.besides else [],
+        list(_lines("Loading it also changes", order.besides, width, MOST_BESIDES)),
+        labelled("Log", [", ".join(order.to_log)], width, LABELS)
+        + labelled("Drive", order.drive, width, LABELS)
+        + labelled("Take care", order.cautions, width, LABELS),
+    ]
+    return printed(stacked(sections), colour)
+
+
+def _numbered(label: str, texts: Sequence[str], width: int) -> Iterator[Row]:
+    numbered = [f"{i}. {text}" for i, text in enumerate(texts, 1)] if len(texts) > 1 else texts
+    yield from labelled(label, numbered, width, LABELS)
+
+
+def _lines(label: str, lines: Sequence[Line], width: int, most: int | None = None) -> Iterator[Row]:
+    if not lines:
+        return
+    kept = lines if most is None or len(lines) <= most + 1 else lines[:most]
+    yield line(Words(label, "faint"))
+    yield line(Words("─" * width, "faint"))
+    room = max(len(one.what) for one in kept) + 2
+    for one in kept:
+        before, after = value_at(one.place, one.before), value_at(one.place, one.after)
+        if room + len(before) + len(after) + 3 <= width:
+            yield line(one.what.ljust(room), before, " → ", Words(after, "strong"))
+        else:
+            yield from paragraph(one.what, width)
+            yield from paragraph(f"{before} → {after}", width, indent=3)
+    if len(kept) < len(lines):
+        yield line(f"and {count(len(lines) - len(kept), 'more place')}: read them all, see --json")

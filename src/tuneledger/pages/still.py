@@ -1,0 +1,45 @@
+"""A page that runs nothing: markup and style in one file, made to be printed or sent."""
+
+import base64
+import hashlib
+from importlib.resources import files
+
+from tuneledger.pages.tag import Markup, join, tag
+
+
+def still(title: str, *body: Markup) -> str:
+    """The whole HTML of a page without scripts; it needs no other file and no network."""
+    style = Markup(files(__package__).joinpath("still.css").read_text(encoding="utf-8"))
+    main = tag("main", *body)
+    nonce = _nonce(title, main)
+    policy = f"default-src 'none'; style-src 'nonce-{nonce}'; base-uri 'none'; form-action 'none'"
+    page = tag(
+        "html",
+        tag(
+            "head",
+            tag("meta", charset="utf-8"),
+            tag("meta", http_equiv="Content-Security-Policy", content=policy),
+            tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            tag("meta", name="color-scheme", content="light dark"),
+            tag("meta", name="referrer", content="no-referrer"),
+            tag("title", title),
+            tag("style", style, nonce=nonce),
+        ),
+        tag("body", main),
+        lang="en",
+    )
+    return join(Markup("<!doctype html>\n"), page, Markup("\n"))
+
+
+def listed(title: str, texts: list[str], *, numbered: bool = False) -> Markup:
+    """A heading with what stands under it; nothing where there is nothing."""
+    if not texts:
+        return Markup("")
+    items = (tag("li", text) for text in texts)
+    return tag("section", tag("h2", title), tag("ol" if numbered else "ul", *items))
+
+
+def _nonce(*parts: str) -> str:
+    """Drawn from what the page says, so that no text in it can know it beforehand."""
+    digest = hashlib.sha256("\x00".join(parts).encode("utf-8", "surrogatepass")).digest()
+    return base64.b64encode(digest[:18]).decode("ascii")

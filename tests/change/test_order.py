@@ -1,0 +1,264 @@
+"""The change order: what is on it, what is not, and when there is none."""
+
+import json
+import re
+from dataclasses import replace
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.explain.parts import AIR, AT, DEG, pulling, switched, with_lever
+from tests.explain.told import told
+from tests.runs import Run, along, charge_air, climb, sheet
+from tuneledger.calibrations import open_calibration
+from tuneledger.change.differences import differences
+from tuneledger.change.edits import Edit, carry_out
+from tuneledger.change.order import Order, order_of
+from tuneledger.change.order_out import as_json, as_text
+from tuneledger.cli.main import run as cli
+from tuneledger.pages.order import order_page
+from tuneledger.statement.model import Statement
+
+EASED = (0.0, 0.0, -1.0, -2.0)
+
+
+def hot(run: Run) -> Run:
+    return run.post("charge-air", along(run, AIR, AT, DEG))
+
+
+def ordered(statement: Statement, *edits: tuple[str, Any], revision: str = "E") -> Order:
+    supplied = statement.sheets[0]
+    new, changes = carry_out(
+        supplied.calibration, [Edit(*one) for one in edits], file="c", sheet=supplied.file
+    )
+    return order_of(statement, new.model_copy(update={"revision": revision}), changes)
+
+
+def one_sheet(*more: dict[str, Any], run: Run | None = None) -> Statement:
+    return told(run or hot(climb()), sheet("rev-d.toml", "D", [charge_air(DEG), *more]))
+
+
+EDIT = ("spark.correction.charge-air.values[2]", -1.0)
+
+
+def test_each_edit_stands_with_before_and_after_and_in_words() -> None:
+    made = ordered(one_sheet(), EDIT)
+    (line,) = made.edits
+    assert (line.before, line.after) == (-3.0, -1.0)
+    assert line.what == "Hot charge air (charge-air) at 60 °C"
+    assert made.besides == ()
+    assert made.exit_status == 1
+
+
+def test_the_steps_stand_in_their_order() -> None:
+    told_ = " ".join(ordered(one_sheet(), EDIT).steps)
+    words = [
+        *("Save what is in the car", "Enter each edit", "old values into the notes"),
+        *("new revision name: 'E'", "Load it", "power off and on", "Read the ECU back"),
+    ]
+    places = [told_.index(word) for word in words]
+    assert places == sorted(places)
+
+
+def test_a_name_that_is_taken_is_not_used_again() -> None:
+    made = ordered(one_sheet(), EDIT, revision="D")
+    assert any("one of its own, not 'D' again" in step for step in made.steps)
+
+
+def test_of_a_correction_that_protects_it_is_asked_first_why_it_acted() -> None:
+    made = ordered(one_sheet(), EDIT)
+    (question,) = made.questions
+    assert "Hot charge air protects the engine (air temperature)" in question
+    assert "Why?" in question
+    text = as_text(made)
+    assert text.index("First ask") < text.index("Edit\n")
+    page = order_page(made)
+    assert page.index("Answer first") < page.index("Edits")
+
+
+def test_of_a_switch_nothing_is_asked() -> None:
+    run = with_lever(climb()).post("lever", pulling(climb(), -4.0))
+    lever = switched("lever", -4.0, reason="driver switch")
+    statement = told(run, sheet("rev-d.toml", "D", [lever]))
+    assert ordered(statement, ("spark.correction.lever.amount", -2.0)).questions == ()
+
+
+def test_everything_else_that_loading_switches_on_is_listed_visited_or_not() -> None:
+    """The car runs C; D, which is edited, differs in a switch that was never touched."""
+    pit = switched("pit", -9.0, when=[{"channel": "Pit", "is": "on"}])
+    run = hot(climb()).carry("Pit", np.zeros(climb().times.shape))
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED), pit])
+    older = sheet("rev-c.toml", "C", [charge_air(DEG), pit | {"enabled": False}])
+    made = ordered(told(run, newer, older), ("spark.limits.highest", 36.0))
+    assert made.in_car.calibration.revision == "C"
+    assert [line.place for line in made.edits] == ["spark.limits.highest"]
+    besides = [line.place for line in made.besides]
+    wanted = differences(older.calibration, newer.calibration)
+    assert besides == [change.place for change in wanted]
+    assert "spark.correction.pit.enabled" in besides
+    assert "loading the file switches them on too" in " ".join(made.steps)
+
+
+def test_what_was_asked_for_by_its_number_is_the_same_as_by_its_id() -> None:
+    made = ordered(one_sheet(), ("spark.correction[0].values", list(EASED)))
+    assert [line.place for line in made.edits] == [
+        "spark.correction.charge-air.values[2]",
+        "spark.correction.charge-air.values[3]",
+    ]
+    assert made.besides == ()
+
+
+def test_the_next_log_carries_what_the_edit_reads() -> None:
+    made = ordered(one_sheet(switched("pit", -9.0, when=[{"channel": "Pit", "is": "on"}])),
+                   EDIT, ("spark.correction.pit.amount", -5.0))  # fmt: skip
+    assert "Adv given (delivered advance)" in made.to_log
+    assert "Air in (intake air temperature)" in made.to_log
+    assert "Pit, which this log lacks" in made.to_log
+
+
+def test_the_drive_is_as_mild_as_shows_it_and_nobody_works_a_computer_at_the_wheel() -> None:
+    made = ordered(one_sheet(), EDIT)
+    text = " ".join(made.drive)
+    assert "intake air temperature from 20 to 80 °C" in text
+    assert "lowest load" in text
+    assert "Let somebody else work the logger" in text
+    assert "full throttle for" not in text
+
+
+def test_nothing_to_change_is_no_order() -> None:
+    made = ordered(one_sheet(), ("spark.correction.charge-air.values[2]", -3.0))
+    assert made.exit_status == 0
+    assert made.headline.startswith("Nothing to change")
+
+
+# ---- when there is none
+
+
+def withheld(made: Order) -> str:
+    assert made.exit_status == 3
+    answer = as_json(made)
+    assert answer["edits"] == answer["besides"] == answer["steps"] == answer["drive"] == []
+    assert "−3" not in as_text(made)
+    assert "☐" not in order_page(made)
+    return " ".join(made.withheld)
+
+
+def test_there_is_none_where_the_sign_of_an_advance_is_in_doubt() -> None:
+    statement = one_sheet()
+    account = statement.logs[0]
+    role = account.roles.by_signal["delivered advance"]
+    roles = replace(
+        account.roles,
+        by_signal={
+            **account.roles.by_signal,
+            "delivered advance": replace(role, relabelled="sign"),
+        },
+    )
+    statement = replace(statement, logs=(replace(account, roles=roles),))
+    assert "was read against its own sign" in withheld(ordered(statement, EDIT))
+
+
+@pytest.mark.parametrize("signal", ["intake air temperature", "engine speed", "scheduled advance"])
+def test_there_is_none_where_a_role_that_counts_is_in_doubt(signal: str) -> None:
+    statement = one_sheet()
+    account = statement.logs[0]
+    role = replace(account.roles.by_signal[signal], certainty=0.7)
+    roles = replace(account.roles, by_signal={**account.roles.by_signal, signal: role})
+    statement = replace(statement, logs=(replace(account, roles=roles),))
+    assert f"as {signal} is only 70 % sure" in withheld(ordered(statement, EDIT))
+
+
+def test_a_doubtful_role_that_nothing_reads_does_not_matter() -> None:
+    statement = one_sheet()
+    account = statement.logs[0]
+    role = replace(account.roles.by_signal["idle speed target"], certainty=0.5)
+    roles = replace(account.roles, by_signal={**account.roles.by_signal, "idle speed target": role})
+    statement = replace(statement, logs=(replace(account, roles=roles),))
+    assert ordered(statement, EDIT).withheld == ()
+
+
+def test_there_is_none_where_the_car_runs_none_of_the_sheets() -> None:
+    run = with_lever(climb()).post("stranger", np.where(climb().times % 20 < 9, -5.0, 0.0))
+    statement = one_sheet(run=run)
+    assert statement.running is not None
+    assert statement.running.best is None
+    assert "read the ECU back" in withheld(ordered(statement, EDIT))
+
+
+def test_there_is_none_without_an_account() -> None:
+    statement = told(climb(), sheet("rev-d.toml", "D", [charge_air(DEG)]), delivered=False)
+    assert "carries no delivered advance" in withheld(ordered(statement, EDIT))
+
+
+# ---- on paper and on disk
+
+
+def test_the_answer_has_its_keys() -> None:
+    answer = as_json(ordered(one_sheet(), EDIT))
+    assert list(answer) == [
+        *("format", "revision", "withheld", "questions", "edits", "besides", "steps"),
+        *("log", "drive", "cautions"),
+    ]
+    assert answer["format"] == "tuneledger-order/1"
+    assert answer["revision"] == {"in_car": "D", "edited_from": "D", "to": "E"}
+    assert json.loads(json.dumps(answer)) == answer
+
+
+def test_the_page_runs_nothing_and_names_from_files_are_text() -> None:
+    evil = charge_air(DEG) | {"title": "<script>alert(1)</script>\u202e"}
+    statement = told(hot(climb()), sheet("rev-d.toml", "D", [evil]))
+    page = order_page(ordered(statement, EDIT))
+    assert "<script" not in page
+    assert "\u202e" not in page
+    assert not re.search(r"src=|href=|url\(", page)
+    assert "default-src 'none'" in unescape(page)
+
+
+def files_of_kestrel(folder: Path) -> None:
+    demo = Path(__file__).parents[2] / "demo"
+    for name in ("climb.csv", "rev-c.toml", "rev-d.toml"):
+        (folder / name).write_bytes((demo / name).read_bytes())
+    (folder / "eased.toml").write_text(
+        'format = "tuneledger-changes/1"\n[[change]]\n'
+        'place = "spark.correction.charge-air.values[4]"\nto = -6.0\n'
+    )
+
+
+def test_kestrel_s_order_comes_with_its_sheet_and_keeps_its_lines(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    files_of_kestrel(tmp_path)
+    old = Path("rev-c.toml").read_text().replace("[[spark", "# as agreed in May\n[[spark", 1)
+    Path("rev-c.toml").write_text(old)
+    call = ["order", "climb.csv", "rev-c.toml", "--change", "eased.toml", "--no-memory"]
+    assert cli([*call, "--sheet", "rev-e.toml"]) == 2, "it needs a revision name of its own"
+    assert not Path("rev-e.toml").exists()
+    outputs = ["--sheet", "rev-e.toml", "--page", "o.html", "--json", "o.json"]
+    assert cli([*call, "--revision", "E", *outputs]) == 1
+    new = Path("rev-e.toml").read_text()
+    changed = [
+        (one, other)
+        for one, other in zip(old.splitlines(), new.splitlines(), strict=True)
+        if one != other
+    ]
+    assert changed == [
+        ('revision = "C"', 'revision = "E"'),
+        ("values = [0.0, 0.0, -2.5, -5.0, -8.0]", "values = [0.0, 0.0, -2.5, -5.0, -6.0]"),
+    ]
+    assert open_calibration("rev-e.toml").revision == "E"
+    assert json.loads(Path("o.json").read_text())["edits"][0]["after"] == -6.0
+    assert "Hot charge air" in Path("o.html").read_text()
+
+
+def test_a_bad_change_file_writes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    files_of_kestrel(tmp_path)
+    Path("bad.toml").write_text('format = "tuneledger-changes/1"\n')
+    call = ["order", "climb.csv", "rev-c.toml", "--change", "bad.toml", "--page", "o.html"]
+    assert cli([*call, "--json", "o.json", "--no-memory"]) == 2
+    assert not Path("o.html").exists()
+    assert not Path("o.json").exists()
