@@ -82,7 +82,7 @@ def test_coming_down_to_idle_through_the_gears_is_no_hunt() -> None:
     down = np.interp(
         t,
         [0, 20, 22, 22.3, 24, 24.3, 26, 27, 60],
-        [3200, 3100, 2100] + [2500, 1600, 1900, 800, 690, 690],
+        [3200, 3100, 2100, 2500, 1600, 1900, 800, 690, 690],
     )
     speed = down + 25 * np.sin(2.1 * t)
     run = drive(speed, 0 * t, 40 + 0 * t)
