@@ -62,15 +62,18 @@ def test_a_later_base_takes_its_share_from_the_earlier_one():
     assert delivered(steps) == [17.5]
 
 
-def test_caps_cut_what_stands_after_bases_and_adds_whatever_their_order_in_the_sheet():
+def test_caps_cut_what_stands_after_adds_one_after_the_other_as_the_sheet_has_them():
     cap = {"effect": "at most", "amount": 12.0}
     floor = {"effect": "at least", "amount": 14.0, "when": ON}
     add = {"amount": -3.0}
-    steps = run(sheet(floor, cap, add), [0, 1], at(0, 1))
+    steps = run(sheet(cap, floor, add), [0, 1], at(0, 1))
     assert entry(steps, "c3") == [-3.0, -3.0]
+    assert entry(steps, "c1") == [-5.0, -5.0]
+    assert entry(steps, "c2") == [0.0, 2.0]
+    steps = run(sheet(floor, cap, add), [0, 1], at(0, 1))
+    assert entry(steps, "c1") == [0.0, 0.0]  # the floor comes first here, and finds 17
     assert entry(steps, "c2") == [-5.0, -5.0]
-    assert entry(steps, "c1") == [0.0, 2.0]
-    assert delivered(steps) == [12.0, 14.0]
+    assert delivered(steps) == [12.0, 12.0]
 
 
 def test_a_cap_above_what_stands_cuts_nothing():
@@ -129,10 +132,10 @@ def test_one_number_for_a_ramp_goes_for_both_ways():
     assert entry(steps) == [0.0, -1.0, -2.0, -1.0]
 
 
-def test_a_ramp_begins_anew_after_what_could_not_be_computed():
+def test_a_ramp_is_known_again_once_it_must_have_arrived():
     c = {"amount": -6.0, "when": ON, "ramp": 10.0}
-    steps = run(sheet(c), [0.0, 0.1, 0.2, 0.3], {"X": [0, None, 1, 0]})
-    assert entry(steps) == [0.0, None, -6.0, -5.0]
+    steps = run(sheet(c), [0.0, 0.1, 0.2, 0.8, 0.9], {"X": [0, None, 1, 1, 0]})
+    assert entry(steps) == [0.0, None, None, -6.0, -5.0]
 
 
 def test_a_correction_that_the_ecu_works_out_itself_is_known_from_the_log_alone():

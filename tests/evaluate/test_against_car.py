@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 from tests.inputs import TableInputs
 from tests.strategies import CHANNELS, SIGNALS, SWITCH, calibrations, scale
 from tuneledger.arrays import FloatArray
-from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.calibrations.model import Correction
 from tuneledger.car.ecu import Ecu, Step
-from tuneledger.evaluate.corrections import named_corrections
 from tuneledger.evaluate.model import Contribution
 from tuneledger.evaluate.replay import combine, contributions, map_advance
 from tuneledger.signals import SIGNALS as VOCABULARY
@@ -81,14 +80,12 @@ def logs(draw: st.DrawFn) -> Log:
 @settings(max_examples=250, deadline=None)
 @given(calibrations(), logs(), st.data())
 def test_the_vectorised_evaluator_agrees_with_the_car_s_ecu(calibration, log, data):
-    calibration = common_ground(calibration, log)
     corrections = calibration.spark.correction
     ids = [c.id for c in corrections]
     also_on = data.draw(st.lists(st.sampled_from(ids), unique=True)) if ids else []
     on = {c.id for c in corrections if c.enabled} | set(also_on)
 
     car = Ecu(calibration, as_if_enabled=also_on)
-    latches_may_be_set(car)
     start = log.scheduled
     steps = [
         car.step(t, log.read(row), None if start is None else float(start[row]))
@@ -135,63 +132,3 @@ def carried(corrections: tuple[Correction, ...], log: Log) -> dict[str, FloatArr
     if share is None:
         return {}
     return {c.id: share for c in corrections if c.logged_as and not c.has_numbers}
-
-
-# -- Where the two read the contract differently, the sheets are kept to common ground. Each of
-#    these is a question to be settled; the hand-made tests of this room hold its own answer.
-
-
-def common_ground(calibration: Calibration, log: Log) -> Calibration:
-    spark = calibration.spark
-    corrections = [_common(c, spark.correction[:i]) for i, c in enumerate(spark.correction)]
-    _few_bases(corrections)
-    settled = spark.model_copy(update={"correction": tuple(corrections)})
-    calibration = calibration.model_copy(update={"spark": settled})
-    return _ramps_without_gaps(calibration, log)
-
-
-def _common(correction: Correction, earlier: tuple[Correction, ...]) -> Correction:
-    # The car lets every `at most` act before every `at least`; here they act in sheet order.
-    if correction.effect == "at most" and any(c.effect == "at least" for c in earlier):
-        correction = correction.model_copy(update={"effect": "at least"})
-    # The car ramps what the log carries once more, and takes it to be always active.
-    if not correction.has_numbers:
-        correction = correction.model_copy(update={"ramp": None})
-    alone = {c.id for c in earlier if not c.has_numbers}
-    if alone & set(named_corrections(correction)):
-        correction = Correction(id=correction.id, effect=correction.effect, amount=1.0)
-    return correction
-
-
-def _few_bases(corrections: list[Correction]) -> None:
-    # The car forgets that a full base leaves nothing where one before it is not known.
-    bases = [i for i, c in enumerate(corrections) if c.effect == "base"]
-    for index in bases[2:]:
-        corrections[index] = Correction(id=corrections[index].id, amount=1.0)
-
-
-def _ramps_without_gaps(calibration: Calibration, log: Log) -> Calibration:
-    # The car starts a ramp anew after a gap; here it is not known until it would have arrived.
-    steady = _with(calibration, {c.id: None for c in calibration.spark.correction})
-    for switched in (True, False):
-        on = dict.fromkeys([c.id for c in steady.spark.correction], switched)
-        for part in contributions(steady, log.inputs, switched=on):
-            if not part.computable.all():
-                calibration = _with(calibration, {part.correction: None})
-    return calibration
-
-
-def _with(calibration: Calibration, ramps: dict[str, None]) -> Calibration:
-    corrections = tuple(
-        c.model_copy(update={"ramp": None}) if c.id in ramps else c
-        for c in calibration.spark.correction
-    )
-    spark = calibration.spark.model_copy(update={"correction": corrections})
-    return calibration.model_copy(update={"spark": spark})
-
-
-def latches_may_be_set(car: Ecu) -> None:
-    # The car takes every latch to be open at the first sample; here that is not known.
-    for machine in car._corrections:
-        if machine._latch is not None and machine._latch._until is not None:
-            machine._latch._perhaps = True

@@ -4,12 +4,16 @@ Written from CONTRACT section 2 alone, slow and plain; `machines` holds readings
 Decided here, where the contract leaves room:
 
 - Bases share: entry = share · (value − map), and a later base takes its share from all before it.
-- A ramp starts at its target at the first sample, and again after a stretch that was not
-  computable. `down` limits a falling number (more retard), `up` a rising one.
+- A ramp starts at its target at the first sample. After a stretch that was not computable it is
+  known again once it would have arrived from anywhere within its table, 0 included. `down` limits
+  a falling number (more retard), `up` a rising one.
+- `at most` and `at least` act in the order in which they stand in the sheet.
 - Where `when` and `until` hold at once, the correction is active.
 - A correction whose truth is not known has no number, even if its table says 0 there.
 - While it is not known whether a replacement is active, only entries that are 0 are known.
-- A correction that the ECU works out itself is read from `logged_as`, in degrees.
+- A correction that the ECU works out itself is read from `logged_as`, in degrees, as it is: it is
+  not ramped again. It is active where its conditions hold and that is not 0; without that channel
+  nobody knows.
 - `limits` act on a replacement too, and their entry then stands beside it.
 """
 
@@ -21,6 +25,8 @@ from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.car.machines import NEVER, LatchMachine, Read, condition_machine
 from tuneledger.car.tables import TableMachine
 from tuneledger.car.timers import Truth, all_of, span
+
+MET = 1e-9  # degrees between two ramps that have met
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +98,11 @@ class Ecu:
         entries.update(_bases(start, by_effect.get("base", [])))
         entries.update({name: p.value for name, p in by_effect.get("add", [])})
         standing = _sum([start, *entries.values()])
-        for effect in ("at most", "at least"):
-            for name, p in by_effect.get(effect, []):
-                entries[name] = _cut(effect, standing, p)
-                standing = _sum([standing, entries[name]])
+        for machine in acting:
+            if machine.effect in ("at most", "at least"):
+                cut = _cut(machine.effect, standing, posted[machine.id])
+                entries[machine.id] = cut
+                standing = _sum([standing, cut])
         standing = _replace(start, standing, entries, by_effect.get("replace", []))
         return self._limit(entries, standing)
 
@@ -127,7 +134,8 @@ class CorrectionMachine:
         self._latch = None if correction.until is None else LatchMachine(correction.until, fresh)
         self._table = TableMachine(correction, fresh)
         self._weight = None if correction.weight is None else TableMachine(correction.weight, fresh)
-        self._last: tuple[float, float] | None = None  # time and contribution, for the ramp
+        # time, and the least and the most that the ramp may stand at
+        self._last: tuple[float, float, float] | None = None
 
     def step(self, t: float, read: Read, active: dict[str, Truth]) -> Posted:
         if not self._enabled and self.effect == "add":
@@ -139,20 +147,44 @@ class CorrectionMachine:
         weight = 1.0 if self._weight is None else self._weight.step(t, read, active)
         if NEVER in (value, weight) or not self._enabled:
             truth = False
-        if not self._correction.has_numbers and self._correction.logged_as is not None:
-            value = read("channel", self._correction.logged_as, "deg")
+        if not self._correction.has_numbers:
+            return self._worked_out(read, truth)
         number = _number(value)
         if self.effect == "add":
             number = self._ramped(t, 0.0 if truth is False else (number if truth else None))
         return Posted(number, truth, _number(weight))
 
+    def _worked_out(self, read: Read, truth: Truth) -> Posted:
+        """What the ECU works out itself: the log alone knows it."""
+        logged = self._correction.logged_as
+        number = None if logged is None else _number(read("channel", logged, "deg"))
+        if truth is not False:
+            works = None if number is None else number != 0.0
+            truth = all_of([truth, works])
+        return Posted(number if self._enabled else 0.0, truth, 1.0)
+
     def _ramped(self, t: float, target: float | None) -> float | None:
-        ramp, last = self._correction.ramps, self._last
-        if target is not None and ramp is not None and last is not None:
-            dt = span(t, last[0])
-            target = min(max(target, last[1] - ramp.down * dt), last[1] + ramp.up * dt)
-        self._last = None if target is None else (t, target)
-        return target
+        ramp = self._correction.ramps
+        if ramp is None:
+            return target
+        low, high = self._reach() if target is None else (target, target)
+        if self._last is not None:
+            dt = span(t, self._last[0])
+            fell, rose = self._last[1] - ramp.down * dt, self._last[2] - ramp.down * dt
+            low = min(max(low, fell), self._last[1] + ramp.up * dt)
+            high = min(max(high, rose), self._last[2] + ramp.up * dt)
+        self._last = (t, low, high)
+        return low if target is not None and high - low < MET else None
+
+    def _reach(self) -> tuple[float, float]:
+        """The least and the most that the correction can be at all, 0 (not active) included."""
+        numbers = _numbers(self._correction.values)
+        if self._correction.amount is not None:
+            numbers = [self._correction.amount]
+        if None in numbers:
+            return -math.inf, math.inf
+        known = [0.0, *(n for n in numbers if n is not None)]
+        return min(known), max(known)
 
 
 def _bases(start: float | None, bases: list[tuple[str, Posted]]) -> dict[str, float | None]:
@@ -161,7 +193,10 @@ def _bases(start: float | None, bases: list[tuple[str, Posted]]) -> dict[str, fl
     for name, p in reversed(bases):
         share = 0.0 if p.active is False else (p.weight if p.active else None)
         entries[name] = _share(left, share, p.value, start)
-        left = None if left is None or share is None else left * (1.0 - share)
+        if share == 1.0 or left == 0.0:
+            left = 0.0  # whatever those after it are, nothing is left for those before it
+        else:
+            left = None if left is None or share is None else left * (1.0 - share)
     return entries
 
 
@@ -202,6 +237,13 @@ def _replace(
     entries.update(dict.fromkeys(entries, 0.0))
     entries[name] = _sum([last.value, None if start is None else -start])
     return last.value
+
+
+def _numbers(values: object) -> list[float | None]:
+    """The cells of a nested table; None for one that nobody knows."""
+    if isinstance(values, list | tuple):
+        return [number for part in values for number in _numbers(part)]
+    return [float(values) if isinstance(values, int | float) else None]
 
 
 def _number(value: float | str | None) -> float | None:

@@ -10,7 +10,8 @@ value may be None, and so may a number. What the contract leaves open is decided
 - `rate` over s seconds: (now − s seconds ago) / s, with a straight line between samples; not
   computable until s seconds have been seen.
 - The unknown past: a reading inside a hysteresis band at the first sample is not computable until
-  it leaves the band; what lingers is not computable for that long; a latch is taken as open.
+  it leaves the band; what lingers is not computable for that long; a latch until its conditions or
+  `until` are seen true. With "power off" the first sample is the power being put on.
 - A missing sample in the middle does the same to what remembers it, and to no more than it must:
   `held` is surely false while it cannot yet have been true for long enough.
 - A machine made `fresh` knows its past: nothing was true before its first sample. That is an ECU
@@ -165,7 +166,7 @@ class LatchMachine:
     def __init__(self, until: Condition | Literal["power off"], fresh: bool) -> None:
         self._until = None if until == "power off" else condition_machine(until, fresh)
         self._surely = False
-        self._perhaps = False
+        self._perhaps = self._until is not None and not fresh
 
     def step(self, t: float, read: Read, active: dict[str, Truth], now: Truth) -> Truth:
         over: Truth = False if self._until is None else self._until.step(t, read, active)

@@ -10,8 +10,8 @@ from tuneledger.evaluate.conditions import all_hold, truth_of
 from tuneledger.evaluate.lookup import look_up
 from tuneledger.evaluate.memory import rate_limited
 from tuneledger.evaluate.model import Contribution, Evidence, Inputs, Source
-from tuneledger.evaluate.readings import NEVER, missing_names, read
-from tuneledger.evaluate.truth import Truth, kept, sure
+from tuneledger.evaluate.readings import NEVER, logged_degrees, missing_names, read
+from tuneledger.evaluate.truth import Truth, all_of, kept, sure, unknown
 
 SAME = 1e-9  # degrees between two ramps that have met
 
@@ -23,12 +23,13 @@ def carry_out(
 
     active: truths of the corrections that stand earlier in the sheet
 
-    One with neither table nor amount is known from the log alone: nowhere computable, and active
-    where its conditions leave that open, which is not known.
+    One with neither table nor amount is known from the log alone: nowhere computable here. It is
+    active where its conditions hold and the channel that carries it is not 0; without that channel
+    it is not known where its conditions leave it open.
     """
     truth = _active(correction, inputs, active)
     if not correction.has_numbers:
-        truth = Truth(np.zeros_like(truth.certain), truth.possible)
+        truth = all_of([truth, _carried(correction, inputs)], inputs.times.size)
         return _from_the_log_alone(correction, inputs, truth, source), truth
     value, never = table_values(correction, inputs, active)
     weight, weight_never = _weight(correction, inputs, active)
@@ -132,6 +133,16 @@ def _range(grid: FloatArray) -> tuple[float, float]:
     if np.isnan(grid).any():
         return -np.inf, np.inf
     return min(float(grid.min()), 0.0), max(float(grid.max()), 0.0)
+
+
+def _carried(correction: Correction, inputs: Inputs) -> Truth:
+    """Where the channel that carries a correction shows it at work."""
+    logged = correction.logged_as
+    values = None if logged is None else logged_degrees(logged, inputs)
+    if values is None:
+        return unknown(inputs.times.size)
+    works = values != 0.0
+    return Truth(works & ~np.isnan(values), works)
 
 
 def _from_the_log_alone(

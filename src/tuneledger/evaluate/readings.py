@@ -46,6 +46,11 @@ def read(
     return values
 
 
+def logged_degrees(channel: str, inputs: Inputs) -> FloatArray | None:
+    """What a channel that carries a contribution holds, in degrees; None where it is not there."""
+    return _named(None, channel, "deg", inputs)
+
+
 def missing_names(part: Part, inputs: Inputs) -> tuple[str, ...]:
     """Names of the signals and channels below a part of a sheet that cannot be read, each once."""
     names = [name for reading in readings(part) for name in _missing_of(reading, inputs)]
