@@ -124,6 +124,8 @@ def visible(text: str) -> str:
     A channel named with terminal codes must not move the cursor, recolour the screen or turn the
     reading direction; a line break in a name must not look like a line of ours.
     """
+    if text.isprintable():  # none of the classes of `_HIDDEN` is
+        return text
     return "".join(_shown(c) for c in text)
 
 

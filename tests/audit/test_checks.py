@@ -580,3 +580,10 @@ def test_revisions_stand_in_the_order_in_which_they_were_saved(tmp_path: Path) -
     result = audit_files([tmp_path / "B.toml", tmp_path / "A.toml"])
     assert [s.calibration.revision for s in result.sheets] == ["A", "B"]
     assert any("changed by +1.0° in 1 cell (30 kPa, 800 rpm)" in f.says for f in result.findings)
+
+
+def test_a_governor_may_go_as_far_as_is_ordinary_in_a_log() -> None:
+    from tuneledger.audit.checks.idle_range import AUTHORITY_DEG
+    from tuneledger.explain.expected import IDLE_AUTHORITY_DEG
+
+    assert AUTHORITY_DEG == IDLE_AUTHORITY_DEG

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tuneledger.audit.accepted import told
 from tuneledger.audit.model import SEVERITIES, Audit, Finding
@@ -11,8 +12,10 @@ from tuneledger.audit.sheet import Audited
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.model import Calibration
 from tuneledger.errors import Fault, UsageError
-from tuneledger.logs.model import Log
-from tuneledger.roles.model import Roles
+
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
+    from tuneledger.roles.model import Roles
 
 
 def audit_files(
@@ -30,7 +33,7 @@ def audit_files(
 
 
 def audit(
-    sheets: Sequence[tuple[str, Calibration]], *, log: tuple[Log, Roles] | None = None
+    sheets: Sequence[tuple[str, Calibration]], *, log: "tuple[Log, Roles] | None" = None
 ) -> Audit:
     """Audit calibrations with the names of their files, the oldest revision first."""
     audited: list[Audited] = []
@@ -66,7 +69,7 @@ def _broken(name: str, sheet: Audited, problem: Exception) -> Finding:
 
 def _opened(
     log: Path | str, roles: Path | None, sheets: Sequence[tuple[str, Calibration]]
-) -> tuple[Log, Roles]:
+) -> "tuple[Log, Roles]":
     from tuneledger.logs import open_log
     from tuneledger.roles import identify, read_roles_file, recall
 

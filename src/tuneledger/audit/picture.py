@@ -11,6 +11,7 @@ from tuneledger.statement.paper import Line, Words, line
 from tuneledger.wording import MINUS, number, unit_words
 
 LABEL = 8
+NARROWEST = 4
 LEAST_DEG = 0.05
 
 
@@ -24,8 +25,8 @@ def picture(sheet: Audited, width: int) -> Iterator[Line]:
         return
     rows, columns = table.axes
     cell = (width - LABEL) // len(columns.at)
-    texts = _texts(sheet)
-    if cell < max(len(t) for row in texts for t in row) + 1:
+    texts = _texts(sheet) if cell > NARROWEST else []
+    if not texts or cell < max(len(t) for row in texts for t in row) + 1:
         return
     cell = min(cell, 10)
     unit = unit_words(unit_of(columns))

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,8 +13,10 @@ from tuneledger.audit.reach.factors import CELL_AXES, spread, union
 from tuneledger.audit.reach.reach import Reach, reach_of
 from tuneledger.audit.reach.terms import Term
 from tuneledger.calibrations.model import Calibration, Correction
-from tuneledger.logs.model import Log
-from tuneledger.roles.model import Roles
+
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
+    from tuneledger.roles.model import Roles
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +39,7 @@ class Audited:
     file: str
     calibration: Calibration
     earlier: "Audited | None" = None
-    log: tuple[Log, Roles] | None = None
+    log: "tuple[Log, Roles] | None" = None
 
     @cached_property
     def possible(self) -> Possible:

@@ -52,6 +52,7 @@ def as_text(
     found = groups(audit)
     gravest = found[0].severity if found else "note"
     head = paragraph(headline(audit), width, "stop" if gravest == "danger" else "strong")
+    shown_map = list(picture(audit.sheets[-1], width))
     for fold in FOLDS:
         shown = FOLDS[0] if everything else fold
         parts = [
@@ -60,7 +61,7 @@ def as_text(
             _findings(found, shown, width),
             _notes([g for g in found if everything or _is_of_now(g, audit)], shown, width),
         ]
-        parts += [list(picture(audit.sheets[-1], width)) if shown.grid else []]
+        parts += [shown_map if shown.grid else []]
         parts += [labelled("Take care", [CARE], width, LABELS)]
         lines = _apart(parts)
         if everything or len(lines) <= height:

@@ -82,7 +82,7 @@ def _acts_then(sheet: Audited, correction: Correction, signal: str, hot: float) 
     """Whether it can act when that hot, with the throttle open."""
     unit = SIGNALS[signal].unit
     then = [
-        Comparison(signal=signal, unit=unit, above=hot),
-        Comparison(signal="throttle position", unit="%", above=OPEN_PCT),
+        Comparison.model_construct(signal=signal, unit=unit, above=hot),
+        Comparison.model_construct(signal="throttle position", unit="%", above=OPEN_PCT),
     ]
     return sheet.possible.together([*correction.when, *then])

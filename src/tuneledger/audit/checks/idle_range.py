@@ -24,11 +24,11 @@ from tuneledger.audit.idle import governors
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import called, region
 from tuneledger.audit.sheet import Audited
-from tuneledger.explain.expected import IDLE_AUTHORITY_DEG
 from tuneledger.wording import degrees
 
 MORE_DEG = 3.0
 LATEST_DEG = -10.0
+AUTHORITY_DEG = 20.0  # the same as makes idle work ordinary in a log
 
 
 def check(sheet: Audited) -> Iterator[Said]:
@@ -50,7 +50,7 @@ def check(sheet: Audited) -> Iterator[Said]:
         elif float(np.nanmin(below)) < LATEST_DEG:
             where = region(sheet.calibration, below < LATEST_DEG)
             told = f"can take the advance down to {degrees(float(np.nanmin(below)))} {where}"
-        elif moves.size > IDLE_AUTHORITY_DEG:
+        elif moves.size > AUTHORITY_DEG:
             far = degrees(moves.size, signed=False)
             told = f"can move the advance by {far}, more than a governor needs"
         else:

@@ -41,7 +41,8 @@ def check(sheet: Audited) -> Iterator[Said]:
     stacked = np.stack(off)
     alike = (np.sign(stacked) == np.sign(stacked[0])).all(axis=0)
     away = np.where(alike & np.isfinite(stacked).all(axis=0), np.abs(stacked).min(axis=0), 0.0)
-    usual = float(np.nanmedian(np.abs(stacked))) if np.isfinite(stacked).any() else 0.0
+    known = np.sort(np.abs(stacked[np.isfinite(stacked)]))
+    usual = float(known[known.size // 2]) if known.size else 0.0
     for where in indexes(away > max(LEAST_DEG, TIMES * usual)):
         if away[where] < _largest_beside(away, where):
             continue  # the shadow that a cell out of line throws on those beside it

@@ -14,7 +14,6 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Reading
-from tuneledger.roles.values import AIR_KPA
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
 
@@ -157,5 +156,7 @@ def _signal(name: str, unit: str | None) -> Named:
     scale, offset = conversion(own, unit) or (1.0, 0.0)
     parsed = parse_unit(unit)
     if parsed is not None and parsed.gauge and name in _ABSOLUTE:
+        from tuneledger.roles.values import AIR_KPA  # all of roles, for one number that few need
+
         offset -= AIR_KPA * scale  # read against the standard atmosphere
     return Named(("signal", name), scale, offset)

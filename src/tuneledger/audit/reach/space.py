@@ -208,8 +208,8 @@ class Space:
             if seen.values.shape != values.shape:
                 return values, side
             marks.append(seen.past(cut).values.ravel())
-        _, first = np.unique(np.stack(marks, axis=1), axis=0, return_index=True)
-        keep = np.sort(first)
+        seen_once = {row.tobytes(): at for at, row in reversed(list(enumerate(np.stack(marks, 1))))}
+        keep = sorted(seen_once.values())
         return values[..., keep], side[..., keep]
 
     # ---- readings of two quantities that are both free

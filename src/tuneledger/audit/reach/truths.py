@@ -25,6 +25,7 @@ from tuneledger.calibrations.model import (
     Part,
     Reading,
 )
+from tuneledger.calibrations.paths import as_raw
 from tuneledger.units import conversion
 
 Ever: TypeAlias = Callable[[Condition], tuple[bool, bool]]
@@ -36,7 +37,7 @@ ALWAYS, NEVER = constant(True), constant(False)
 
 def said(part: Part) -> str:
     """A part of a sheet in a form that is the same where the same is meant."""
-    return part.model_dump_json(exclude_none=True, by_alias=True)
+    return repr(as_raw(part))
 
 
 def all_of(truths: Sequence[Factor]) -> Factor:

@@ -104,7 +104,7 @@ def turned(kind: Kind) -> Kind:
 
 def directions(way: Way) -> tuple[int, ...]:
     """The directions in which the reading follows its quantity, over all cells."""
-    found = set(np.unique(way.direction).astype(int).tolist()) - {0}
+    found = {int(one) for one in np.asarray(way.direction).ravel().tolist() if one}
     return tuple(sorted(found)) or (1,)
 
 
