@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import polars as pl
 import pytest
 
 from tests.explain.parts import AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
 from tests.explain.told import told, told_of
 from tests.runs import Run, along, charge_air, climb, governor, sheet
+from tests.shared import SHARED, needs_cases
 from tuneledger.change.proof_out import as_json, as_text
 from tuneledger.change.prove import Proof, Proven, prove, prove_statements
 from tuneledger.errors import TuneledgerError
@@ -200,6 +202,25 @@ def test_the_answer_has_the_contract_s_keys_and_the_screen_fits() -> None:
     text = as_text(made)
     assert max(map(len, text.splitlines())) <= 80
     assert text.startswith("'charge-air' gone (99 % of where it showed was driven again)")
+
+
+@needs_cases
+@pytest.mark.parametrize("name", ["C-1", "D-2", "G-2", "H2-1", "H4-1", "I-1"])
+def test_a_shared_case_with_its_episodes_cut_out_proves_nothing(tmp_path: Path, name: str) -> None:
+    folder = SHARED / "cases" / name
+    truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
+    dress = truth["log_format"]
+    lines = (folder / "log.csv").read_bytes().decode(dress["encoding"]).splitlines(keepends=True)
+    head = dress["preamble_lines"] + 1 + bool(dress["unit_row"])
+    times = pl.read_csv(folder / "truth.csv")["time_s"].to_numpy()
+    keep = np.ones(times.shape, dtype=bool)
+    for episode in truth["episodes"]:
+        keep &= (times < episode["start_s"] - 0.3) | (times > episode["end_s"] + 0.3)
+    kept = [line for line, stays in zip(lines[head:], keep, strict=True) if stays]
+    (tmp_path / "cut.csv").write_bytes("".join([*lines[:head], *kept]).encode(dress["encoding"]))
+    sheets = [folder / sheet for sheet in truth["calibrations"]]
+    made = prove([folder / "log.csv"], [tmp_path / "cut.csv"], sheets, memory=False)
+    assert {p.state for p in made.causes} == {"not shown"}
 
 
 # ---- the command

@@ -12,20 +12,21 @@ from typing import Literal
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.change.visited import Drive, acting, drives_of, each, visited, would_post
+from tuneledger.change.matching import about_the_same, again, other_numbers
+from tuneledger.change.proof_words import VISITED, called, gone, lacks, not_shown, remains
+from tuneledger.change.visited import Drive, acting, drives_of, dwelt, each, visited, would_post
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.model import Cause
 from tuneledger.main_job import reconcile_files
 from tuneledger.statement.model import Statement
-from tuneledger.wording import degrees, listing, seconds, sentence, share
+from tuneledger.wording import listing, sentence, share
 
 State = Literal["gone", "remains", "not shown"]
 
-# Share of the time in which it acted whose operating points the second drive has to visit.
-_VISITED = 0.6
 # How long it would have to act on the second drive: a second, or a quarter of before if shorter.
 _LONG_S, _LONG_SHARE = 1.0, 0.25
-_OVERLAP = 0.5
+# Of the time that the first drive spent there, where nobody knows what brings the cause on.
+_AS_LONG = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +87,12 @@ class Proof:
         if self.after.raised_under_load:
             return self.after.headline
         parts = [
-            f"{listing(_called(p.cause) for p in found)} {verb}"
+            f"{listing(called(p.cause) for p in found)} {verb}"
             for state, verb in _VERBS.items()
             if (found := self.unexpected(state))
         ]
         if self.strangers:
-            parts.append(f"new: {listing(_called(c) for c in self.strangers)}")
+            parts.append(f"new: {listing(called(c) for c in self.strangers)}")
         if not parts:
             return (
                 "Nothing but what is expected, before and after. The crank was not checked."
@@ -141,7 +142,7 @@ def prove_statements(before: Statement, after: Statement) -> Proof:
     been = visited(second)
     proven = tuple(_proven(cause, before, after, first, second, been) for cause in before.causes)
     known = {id(p.now) for p in proven if p.now is not None}
-    known |= {id(c) for c in after.causes for p in proven if _about_the_same(p.cause, c)}
+    known |= {id(c) for c in after.causes for p in proven if about_the_same(p.cause, c)}
     new = tuple(cause for cause in after.causes if id(cause) not in known)
     weights = [(p.covered, abs(p.cause.seconds)) for p in proven if not p.cause.expected]
     weights = weights or [(p.covered, abs(p.cause.seconds)) for p in proven]
@@ -171,17 +172,18 @@ def _proven(
     covered = _covered(cause, before, first, been)
     would = [(drive, would_post(cause, drive, before)) for _, drive in each(second)]
     known = [(drive, values) for drive, values in would if values is not None]
-    now = _now(cause, after, second, known)
-    if now is not None and not _other_numbers(cause, now, known):
-        return Proven(cause, "remains", covered, _remains(cause, now), now)
+    now = again(cause, after, second, known)
+    if now is not None and not other_numbers(cause, now, known):
+        return Proven(cause, "remains", covered, remains(cause, now), now)
     asked = _would_act(known) if known else None
     enough = min(_LONG_S, _LONG_SHARE * cause.seconds)
+    long_there = asked is not None or _as_long(cause, before, first, second)
     lacking = bool(known) and all(np.isnan(values).all() for _, values in known)
     if lacking:
-        return Proven(cause, "not shown", covered, _lacks(cause))
-    if covered >= _VISITED and (asked is None or asked >= enough):
-        return Proven(cause, "gone", covered, _gone(cause, covered, asked, now), now)
-    return Proven(cause, "not shown", covered, _not_shown(cause, covered, asked), now)
+        return Proven(cause, "not shown", covered, lacks(cause))
+    if covered >= VISITED and long_there and (asked is None or asked >= enough):
+        return Proven(cause, "gone", covered, gone(cause, covered, asked, now), now)
+    return Proven(cause, "not shown", covered, not_shown(cause, covered, asked), now)
 
 
 def _covered(
@@ -196,67 +198,16 @@ def _covered(
     return float(every.mean()) if every.size else 0.0
 
 
-def _now(
-    cause: Cause,
-    after: Statement,
-    second: Sequence[Drive | None],
-    known: Sequence[tuple[Drive, FloatArray]],
-) -> Cause | None:
-    """The cause of the second drive that is this one again."""
-    named = next((c for c in after.causes if _same(cause, c)), None)
-    if named is not None:
-        return named
-    if cause.kind not in ("hidden rule", "unknown"):
-        return None
-    values = {id(drive): posted for drive, posted in known}
-    for other in after.causes:
-        if other.kind not in ("hidden rule", "unknown") or other.degrees * cause.degrees <= 0:
-            continue
-        rows, overlap = 0, 0
-        for number, drive in each(second):
-            acts = acting(other, number, drive, after)
-            would = np.abs(np.nan_to_num(values.get(id(drive), np.zeros(acts.shape))))
-            rows += int(acts.sum())
-            overlap += int((acts & (would > drive.ledger.tolerance)).sum())
-        if rows and overlap >= _OVERLAP * rows:
-            return other
-    return None
+def _as_long(
+    cause: Cause, before: Statement, first: Sequence[Drive | None], second: Sequence[Drive | None]
+) -> bool:
+    """Whether the second drive was at its operating points for about as long as the first.
 
-
-def _same(one: Cause, other: Cause) -> bool:
-    """Whether two statements mean the same by a cause.
-
-    A correction that stays silent where the sheet has it is the opposite of one that is posted, and
-    its degrees have the other sign.
+    Asked of a cause of which nobody knows what brings it on: a visit alone would not show it.
     """
-    if not _about_the_same(one, other):
-        return False
-    posted = one.entry is not None and other.entry is not None
-    return posted or one.degrees * other.degrees >= 0
-
-
-def _about_the_same(one: Cause, other: Cause) -> bool:
-    """Whether two causes are about one correction, one channel, or one thing of its kind."""
-    if one.correction is not None or other.correction is not None:
-        return one.correction == other.correction
-    if one.channel is not None or other.channel is not None:
-        return one.channel == other.channel
-    return one.kind == other.kind and one.kind not in ("hidden rule", "unknown")
-
-
-def _other_numbers(cause: Cause, now: Cause, known: Sequence[tuple[Drive, FloatArray]]) -> bool:
-    """Whether what was not the first sheet's correction now has other numbers than it had."""
-    if cause.kind not in ("other revision", "hidden rule") or now.kind == cause.kind:
-        return False
-    off, size = 0.0, 0.0
-    for drive, values in known:
-        posted = next((e.values for e in drive.ledger.entries if e.correction == now.entry), None)
-        if posted is None:
-            continue
-        rows = drive.counted & (np.abs(np.nan_to_num(values)) > drive.ledger.tolerance)
-        off += float(np.abs(np.nan_to_num(posted[rows]) - values[rows]).sum())
-        size += float(np.abs(values[rows]).sum())
-    return size == 0.0 or off > 0.25 * size
+    acted = [drive.points[acting(cause, n, drive, before)] for n, drive in each(first)]
+    points = np.unique(np.concatenate(acted)) if acted else np.zeros(0, dtype=np.int64)
+    return dwelt(second, points) >= _AS_LONG * dwelt(first, points) > 0.0
 
 
 def _would_act(known: Sequence[tuple[Drive, FloatArray]]) -> float:
@@ -264,63 +215,4 @@ def _would_act(known: Sequence[tuple[Drive, FloatArray]]) -> float:
     return sum(
         drive.seconds(drive.counted & (np.abs(np.nan_to_num(values)) > drive.ledger.tolerance))
         for drive, values in known
-    )
-
-
-# ---- in words
-
-
-def _called(cause: Cause) -> str:
-    if cause.correction:
-        return f"'{cause.correction}'"
-    return {"hidden rule": "the hidden rule", "unknown": "what nothing explained"}.get(
-        cause.kind, f"the {cause.kind}"
-    )
-
-
-def _silent(cause: Cause) -> bool:
-    """Whether the cause is a correction of the sheet that the ECU did not post."""
-    return cause.entry is None and any("should have acted" in p.says for p in cause.evidence)
-
-
-def _was(cause: Cause) -> str:
-    if _silent(cause):
-        return (
-            f"{_called(cause)} stayed silent for {seconds(cause.seconds)}, where the sheet has "
-            f"{degrees(-cause.degrees)}"
-        )
-    return f"{_called(cause)} was {degrees(cause.degrees)} for {seconds(cause.seconds)}"
-
-
-def _remains(cause: Cause, now: Cause) -> str:
-    if _silent(cause):
-        return sentence(f"{_was(cause)}; so it does now, for {seconds(now.seconds)}")
-    text = f"{_was(cause)} and is {degrees(now.degrees)} for {seconds(now.seconds)} now"
-    return sentence(f"{text}; expected" if now.expected else text)
-
-
-def _gone(cause: Cause, covered: float, asked: float | None, now: Cause | None) -> str:
-    text = f"{_was(cause)}; {share(covered)} of where it acted was driven again"
-    if asked is not None:
-        text += f", where it would have acted for {seconds(asked)}"
-    if _silent(cause):
-        return sentence(f"{text}, and it acts")
-    if now is None:
-        return sentence(f"{text}, and nothing of it is left")
-    return sentence(f"{text}; the ECU now posts {degrees(now.degrees)}, with other numbers")
-
-
-def _not_shown(cause: Cause, covered: float, asked: float | None) -> str:
-    text = f"{_was(cause)}; only {share(covered)} of where it acted was driven again"
-    if covered >= _VISITED and asked is not None:
-        text = (
-            f"{_was(cause)}; the second drive went there, but not under its conditions: it would "
-            f"have acted for {seconds(asked)}"
-        )
-    return sentence(f"{text}. Not shown is not fixed: drive there again")
-
-
-def _lacks(cause: Cause) -> str:
-    return sentence(
-        f"{_was(cause)}; the second log does not carry what it reads, so nothing is shown of it"
     )

@@ -7,6 +7,7 @@ the samples of the second drive in which it would act.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -14,10 +15,12 @@ from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.calibrations.check import check
 from tuneledger.calibrations.model import FORMAT, Calibration
 from tuneledger.errors import SheetError
+from tuneledger.evaluate.combine import LIMIT, combine
 from tuneledger.evaluate.lookup import cell_of
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
 from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.sheets import solid
 from tuneledger.ledger.model import Ledger
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.json import as_rule
@@ -33,6 +36,8 @@ _STEPS = (
 _SPEED_STEP = 500.0
 _FEWEST_ROWS = 2  # of a visit
 _NOWHERE = -1
+# A gap is longer than any raster: half a second, and five of the log's own steps.
+_GAP_S, _GAP_STEPS = 0.5, 5.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,20 +147,60 @@ def visited(drives: Sequence[Drive | None]) -> IntArray:
 
 
 def would_post(cause: Cause, drive: Drive, statement: Statement) -> FloatArray | None:
-    """What the cause's correction or rule, as it was, would post on a drive; NaN where not known.
-
-    None where neither a sheet nor a rule says what it does.
+    """What the cause's correction, limit or rule, as it was, would post on a drive; NaN where not
+    known. None where neither a sheet nor a rule says what it does.
     """
-    sheet = _sheet_of(cause, statement)
-    name = cause.correction
+    sheet, name = _sheet_of(cause, statement), cause.correction
     if cause.rule is not None:
         sheet, name = _sheet_with(cause.rule), "rule"
+    elif cause.kind == "limit" and statement.sheets:
+        sheet, name = statement.sheets[0].calibration, LIMIT
     if sheet is None or name is None:
         return None
-    part = next((p for p in contributions(sheet, drive.inputs) if p.correction == name), None)
-    if part is None or part.effect != "add":
-        return None
-    return np.where(part.computable, part.values, np.nan)
+    posted = [_posted(name, sheet, drive, piece) for piece in stretches(drive.ledger.times)]
+    known = [values for values in posted if values is not None]
+    return np.concatenate(known) if len(known) == len(posted) else None
+
+
+def _posted(name: str, sheet: Calibration, drive: Drive, piece: slice) -> FloatArray | None:
+    """What one correction of a sheet, or its limits, would post over a stretch without a gap."""
+    on = {c.id for c in sheet.spark.correction if c.enabled} | {name}
+    inside = sheet.spark.scheduled_includes
+    parts = [
+        part if part.correction == name else solid(part)
+        for part in contributions(sheet, Piece(drive.inputs, piece))
+        if part.correction in on and part.correction not in inside
+    ]
+    start = drive.ledger.scheduled[piece]
+    return combine(start, parts, sheet.spark.limits).entries.get(name)
+
+
+def stretches(times: FloatArray) -> list[slice]:
+    """The log in pieces without a gap: what happened in a gap, timers and latches cannot know."""
+    steps = np.diff(times)
+    usual = float(np.median(steps)) if steps.size else 0.0
+    cuts = np.flatnonzero(steps > max(_GAP_S, _GAP_STEPS * usual)) + 1
+    edges = [0, *cuts.tolist(), times.size]
+    return [slice(start, end) for start, end in pairwise(edges)]
+
+
+class Piece:
+    """Some rows of a log's inputs, as evaluation sees them."""
+
+    def __init__(self, inputs: LogInputs, rows: slice) -> None:
+        self._inputs, self._rows = inputs, rows
+
+    @property
+    def times(self) -> FloatArray:
+        return self._inputs.times[self._rows]
+
+    def signal(self, name: str, unit: str | None) -> FloatArray | None:
+        values = self._inputs.signal(name, unit)
+        return None if values is None else values[self._rows]
+
+    def channel(self, name: str, unit: str | None) -> FloatArray | None:
+        values = self._inputs.channel(name, unit)
+        return None if values is None else values[self._rows]
 
 
 def _sheet_of(cause: Cause, statement: Statement) -> Calibration | None:
@@ -190,6 +235,13 @@ def _sheet_with(rule: Rule) -> Calibration | None:
         )
     except SheetError:
         return None  # a rule in words that a sheet does not have
+
+
+def dwelt(drives: Sequence[Drive | None], points: IntArray) -> float:
+    """Seconds that these drives spent at some operating points."""
+    return sum(
+        drive.seconds(drive.counted & np.isin(drive.points, points)) for _, drive in each(drives)
+    )
 
 
 def each(drives: Sequence[Drive | None]) -> Iterator[tuple[int, Drive]]:
