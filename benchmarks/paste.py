@@ -1,5 +1,6 @@
 """Puts the demo's real statement into the README: `python -m benchmarks.paste README.md`."""
 
+import os
 import re
 import subprocess
 import sys
@@ -13,13 +14,19 @@ BLOCK = re.compile(r"(<!-- demo -->\n).*?(<!-- /demo -->)", re.DOTALL)
 FILES = ("demo/climb.csv", "demo/rev-d.toml", "demo/rev-c.toml", "demo/rev-b.toml")
 
 
+def _checkout() -> dict[str, str]:
+    """Where this checkout's package lies, if it is not the installed one."""
+    path = os.environ.get("PYTHONPATH")
+    return {"PYTHONPATH": path} if path else {}
+
+
 def statement() -> str:
     """What `tuneledger reconcile` prints for the demo, as it prints where it is piped."""
     with tempfile.TemporaryDirectory() as home:  # nothing remembered, nothing left behind
         done = subprocess.run(
             [installed("tuneledger"), "reconcile", *FILES, "--no-memory"],
             cwd=ROOT,
-            env={"HOME": home, "PATH": "", "PYTHONUTF8": "1"},
+            env={"HOME": home, "PATH": "", "PYTHONUTF8": "1", **_checkout()},
             capture_output=True,
             text=True,
             encoding="utf-8",

@@ -14,6 +14,7 @@ from tuneledger.explain.model import Need
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import tolerance
+from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.model import Log
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
@@ -28,13 +29,17 @@ def reconcile_files(
     roles_file: Path | None = None,
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
+    limits: Limits = USUAL,
 ) -> Statement:
     """Reconcile the files, logs and sheets in any order, told apart by content.
 
     answers: signal → channel, as somebody said when asked; it overrules the roles file
     Raises a `TuneledgerError` that says which file cannot be used and why.
     """
-    return reconcile(open_supplied(paths, roles_file=roles_file, memory=memory, answers=answers))
+    supplied = open_supplied(
+        paths, roles_file=roles_file, memory=memory, answers=answers, limits=limits
+    )
+    return reconcile(supplied)
 
 
 def reconcile(supplied: Supplied) -> Statement:
@@ -56,7 +61,7 @@ def reconcile(supplied: Supplied) -> Statement:
         running=explanation.running,
         episodes=explanation.episodes,
         causes=explanation.causes,
-        notes=explanation.notes,
+        notes=(*supplied.notes, *explanation.notes),
         needs=explanation.needs,
         loading=explanation.loading,
     )
@@ -122,9 +127,14 @@ def _without_account(
         causes=(),
         notes=tuple(
             dict.fromkeys(
-                note
-                for log, roles in supplied.logs
-                for note in (*log.notes, *log.cell_notes, *roles.notes)
+                (
+                    *supplied.notes,
+                    *(
+                        note
+                        for log, roles in supplied.logs
+                        for note in (*log.notes, *log.cell_notes, *roles.notes)
+                    ),
+                )
             )
         ),
         needs=tuple(needs.values()),

@@ -7,21 +7,25 @@ from pathlib import Path
 from tuneledger.calibrations import looks_like_sheet, open_calibration
 from tuneledger.calibrations.model import Calibration
 from tuneledger.errors import Fault, LogError, UsageError
-from tuneledger.logs import open_log
+from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.model import Log
+from tuneledger.logs.registry import open_sources, read_log
+from tuneledger.logs.source import Source, open_source
 from tuneledger.roles import RolesFile, identify, read_roles_file, recall, remember
 from tuneledger.roles.model import Roles
 from tuneledger.statement.model import SuppliedSheet
 
-_HEAD_BYTES = 65536
-
 
 @dataclass(frozen=True, eq=False)
 class Supplied:
-    """Logs with their roles, and sheets, in the order given; the first sheet is said to run."""
+    """Logs with their roles, and sheets, in the order given; the first sheet is said to run.
+
+    notes: what of an archive was left out, and why
+    """
 
     logs: tuple[tuple[Log, Roles], ...]
     sheets: tuple[SuppliedSheet, ...]
+    notes: tuple[str, ...] = ()
 
 
 def open_supplied(
@@ -30,21 +34,18 @@ def open_supplied(
     roles_file: Path | None = None,
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
+    limits: Limits = USUAL,
 ) -> Supplied:
-    """Open everything that was handed over.
+    """Open everything that was handed over; an archive stands for the files in it.
 
     memory: use what was remembered for a log with the same header
     answers: signal → channel, as somebody said when asked; for the logs that carry it
     Raises a `TuneledgerError` with every fault of the first file that cannot be used.
     """
     _refuse_twice(paths)
-    heads = {path: _head(path) for path in paths}
-    sheets = tuple(
-        SuppliedSheet(path.name, open_calibration(path))
-        for path in paths
-        if looks_like_sheet(heads[path])
-    )
-    logs = [open_log(path) for path in paths if not looks_like_sheet(heads[path])]
+    sources = [source for path in paths for source in open_sources(path, limits)]
+    sheets = tuple(_sheet(s) for s in sources if looks_like_sheet(s.head))
+    logs, notes = _logs([s for s in sources if not looks_like_sheet(s.head)], limits)
     if not logs:
         raise UsageError(
             Fault(
@@ -61,12 +62,36 @@ def open_supplied(
             for log in logs
         ),
         sheets=sheets,
+        notes=notes,
     )
 
 
 def is_sheet(path: Path) -> bool:
     """Whether a file is a sheet, by its content; a `TuneledgerError` if it cannot be read."""
-    return looks_like_sheet(_head(path))
+    return looks_like_sheet(open_source(path).head)
+
+
+def _sheet(source: Source) -> SuppliedSheet:
+    packed = source.folder is not None
+    calibration = open_calibration(source.path, name=source.name if packed else None)
+    return SuppliedSheet(source.name, calibration)
+
+
+def _logs(sources: Sequence[Source], limits: Limits) -> tuple[list[Log], tuple[str, ...]]:
+    """The logs among the files. What else came in an archive is left out, and it is said."""
+    logs: list[Log] = []
+    left: list[LogError] = []
+    for source in sources:
+        try:
+            logs.append(read_log(source, limits))
+        except LogError as problem:
+            if source.folder is None or len(sources) == 1:
+                raise
+            left.append(problem)
+    if left and not logs:
+        raise LogError([fault for problem in left for fault in problem.faults])
+    notes = (f"{f.file}: left out, {f.found}" for problem in left for f in problem.faults)
+    return logs, tuple(notes)
 
 
 def _roles(
@@ -99,26 +124,3 @@ def _refuse_twice(paths: Sequence[Path]) -> None:
                 )
             )
         seen[real] = path
-
-
-def _head(path: Path) -> bytes:
-    if path.is_dir():
-        raise UsageError(
-            Fault(
-                "this is a folder",
-                file=str(path),
-                expected="a log or a calibration sheet",
-                do="Name the files in it.",
-            )
-        )
-    try:
-        with path.open("rb") as file:
-            return file.read(_HEAD_BYTES)
-    except OSError as problem:
-        raise LogError(
-            Fault(
-                f"the file cannot be read ({problem.strerror or problem})",
-                file=str(path),
-                do="Check the name and that you may read it.",
-            )
-        ) from problem

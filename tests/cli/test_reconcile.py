@@ -12,6 +12,7 @@ from tests.cli.conftest import Answering
 from tests.statements import ALL, explained_by_charge_air, idle_only, no_delivered
 from tuneledger.cli.main import run
 from tuneledger.errors import Fault, SheetError
+from tuneledger.logs.limits import USUAL
 from tuneledger.statement.model import Statement
 
 
@@ -53,6 +54,7 @@ def test_files_and_choices_reach_the_library(
             "paths": (Path("log.csv"), Path("rev-d.toml")),
             "roles_file": Path("roles.toml"),
             "memory": False,
+            "limits": USUAL,
         }
     ]
 
@@ -93,7 +95,7 @@ BAD_TARGETS = {
     "an input": (["--ledger", "log.csv"], "also an input"),
     "a roles file that is read": (["--roles", "log.csv", "--json", "log.csv"], "also an input"),
     "one place for two": (["--json", "x.csv", "--ledger", "x.csv"], "two outputs"),
-    "an unknown ending": (["--ledger", "l.xlsx", "--json", "s.json"], ".csv or .parquet"),
+    "an unknown ending": (["--ledger", "l.xlsx", "--json", "s.json"], ".csv, .parquet or .mf4"),
 }
 
 

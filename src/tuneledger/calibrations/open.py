@@ -9,15 +9,15 @@ from tuneledger.calibrations.text import parse, read_text
 from tuneledger.errors import Fault, SheetError
 
 
-def open_calibration(path: str | Path) -> Calibration:
-    """The calibration that a sheet holds.
+def open_calibration(path: str | Path, *, name: str | None = None) -> Calibration:
+    """The calibration that a sheet holds. `name`: how faults call the file, if not by its path.
 
     Raises SheetError with every fault of the file at once: that it cannot be read, the line and
     column where it is not TOML, or the path to everything in it that CONTRACT section 2 does not
     allow. Nothing is half read.
     """
-    file = str(path)
-    text = read_text(path)
+    file = name or str(path)
+    text = read_text(path, file)
     try:
         raw = parse(text, file)
     except SheetError:

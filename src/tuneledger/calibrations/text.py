@@ -15,9 +15,9 @@ _NAMED = r"(\s*)(?:([^=\[\]#,{}]+)=|(\[.*\]))"
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 
-def read_text(path: str | Path) -> str:
+def read_text(path: str | Path, name: str | None = None) -> str:
     """The text of a sheet. Raises SheetError where the file cannot be read or is not UTF-8."""
-    file = str(path)
+    file = name or str(path)
     try:
         data = Path(path).read_bytes()
     except FileNotFoundError:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sizes import given, limits
 from tuneledger.cli.terminal import has_colour, page_size, say
 
 FILE = click.Path(path_type=Path)
@@ -18,7 +19,10 @@ PRINTED = Path("-")
     "--json", "json_file", type=FILE, metavar="FILE", help="Write the answer as JSON; - prints it."
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
-def command(log: Path, roles: Path | None, json_file: Path | None, no_memory: bool) -> int:
+@click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
+def command(
+    log: Path, roles: Path | None, json_file: Path | None, no_memory: bool, large: bool
+) -> int:
     """Show what is in a log, and which channel is which signal.
 
     Says how the file was read, which signal each channel is taken for, how sure that is and why,
@@ -28,7 +32,7 @@ def command(log: Path, roles: Path | None, json_file: Path | None, no_memory: bo
     """
     from tuneledger.statement.output import check_places, text_output, write_all
 
-    inputs = [log, *([roles] if roles else [])]
+    inputs = [*given([log]), *([roles] if roles else [])]
     target = None if json_file in (None, PRINTED) else json_file
     check_places([target] if target else [], inputs)
 
@@ -37,7 +41,7 @@ def command(log: Path, roles: Path | None, json_file: Path | None, no_memory: bo
     from tuneledger.roles import identify, recall
     from tuneledger.roles.files import read_roles_file
 
-    opened = open_log(log)
+    opened = open_log(log, limits=limits(large=large))
     found = identify(
         opened,
         roles_file=read_roles_file(roles) if roles else None,

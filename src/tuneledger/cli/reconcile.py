@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tuneledger.cli.question import ask, can_ask, not_asked, open_question
+from tuneledger.cli.sizes import given, limits
 from tuneledger.cli.terminal import has_colour, page_size, say
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ PRINTED = Path("-")
     "--ledger",
     type=FILE,
     metavar="FILE",
-    help="Write the ledger sample by sample; the name ends in .csv or .parquet.",
+    help="Write the ledger sample by sample; the name ends in .csv, .parquet or .mf4.",
 )
 @click.option(
     "--page", type=FILE, metavar="FILE", help="Write the statement as one HTML page with figures."
@@ -52,6 +53,7 @@ PRINTED = Path("-")
     help="Write a short text, ready to send, that asks for what is missing.",
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
+@click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
 def command(
     files: tuple[Path, ...],
     roles: Path | None,
@@ -62,11 +64,13 @@ def command(
     draft_sheet: Path | None,
     reply: Path | None,
     no_memory: bool,
+    large: bool,
 ) -> int:
     """Say where every degree went, from logs and sheets.
 
-    FILE... are logs and calibration sheets in any order, told apart by content. The first sheet is
-    the one that the ECU is said to run; a log alone is useful too.
+    FILE... are logs and calibration sheets in any order, told apart by content, packed or not; - is
+    what is piped in. The first sheet is the one that the ECU is said to run; a log alone is useful
+    too.
 
     Where something turns on a channel that is not sure to be what it seems, a person at a terminal
     is asked one question; elsewhere a line says what to tell in a roles file.
@@ -80,20 +84,21 @@ def command(
 
     json_place = None if json_file == PRINTED else json_file
     targets = Targets(json_place, ledger, page, save_roles, draft_sheet, reply)
-    inputs = [*files, *([roles] if roles else [])]
+    inputs = [*given(files), *([roles] if roles else [])]
     check_places(targets.places, inputs)
     targets.check_endings()
 
     from tuneledger.main_job import reconcile_files
     from tuneledger.statement.text import as_text
 
-    statement = reconcile_files(files, roles_file=roles, memory=not no_memory)
+    sizes = limits(large=large)
+    statement = reconcile_files(files, roles_file=roles, memory=not no_memory, limits=sizes)
     doubt = open_question(statement)
     if doubt and json_file != PRINTED and can_ask(sys.stdin, sys.stdout):
         answer, doubt = ask(doubt), None
         if answer:
             statement = reconcile_files(
-                files, roles_file=roles, memory=not no_memory, answers=answer
+                files, roles_file=roles, memory=not no_memory, limits=sizes, answers=answer
             )
     outputs = list(targets.outputs(statement))
     width, height = page_size(sys.stdout)

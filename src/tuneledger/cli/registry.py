@@ -40,6 +40,7 @@ COMMANDS: dict[str, Entry] = {
         "tuneledger.cli.light",
         "Say whether the crank gets what the ECU commands, from timing-light readings.",
     ),
+    "convert": Entry("tuneledger.cli.convert", "Write a log in another format."),
     "sheet": Entry("tuneledger.cli.sheet", "Start, check and fill calibration sheets."),
     "signals": Entry("tuneledger.cli.signals", "List the signals with their units and spans."),
 }

@@ -10,8 +10,11 @@ from importlib import import_module
 from pathlib import Path
 
 from tuneledger.errors import Fault, LogError
+from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.model import Log
-from tuneledger.logs.source import Source, open_source
+from tuneledger.logs.packed import is_packed
+from tuneledger.logs.source import Source, open_source, standard_input
+from tuneledger.wording import count
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +22,7 @@ class Format:
     """A log format.
 
     module: has `detect(source) -> bool`, which never raises and claims by content alone;
-            `read(source) -> Log`, which raises `LogError`; and
+            `read(source, limits) -> Log`, which raises `LogError`; and
             `why_not(source) -> Fault | None`, what a person should hear about a file that looks
             meant for this format and is not one
     """
@@ -32,16 +35,21 @@ class Format:
         found: Callable[[Source], bool] = import_module(self.module).detect
         return found(source)
 
-    def read(self, source: Source) -> Log:
-        reader: Callable[[Source], Log] = import_module(self.module).read
-        return reader(source)
+    def read(self, source: Source, limits: Limits = USUAL) -> Log:
+        reader: Callable[[Source, Limits], Log] = import_module(self.module).read
+        return reader(source, limits)
 
     def why_not(self, source: Source) -> Fault | None:
         reason: Callable[[Source], Fault | None] = import_module(self.module).why_not
         return reason(source)
 
 
+# Those that a few first bytes tell come first; delimited text has to be looked at.
 FORMATS: tuple[Format, ...] = (
+    Format("Parquet", "one table with a column of time", "tuneledger.logs.parquet"),
+    Format("ASAM MDF", "groups of channels, each with its time", "tuneledger.logs.mdf"),
+    Format("workbook", "XLSX, XLS or ODS, the log on a sheet", "tuneledger.logs.workbook"),
+    Format("Arrow IPC", "one table with a column of time", "tuneledger.logs.arrow"),
     Format(
         "delimited text",
         "one header row of channel names, then samples; comma, semicolon, tab or bar between cells",
@@ -55,17 +63,44 @@ def recognise(path: Path) -> Format | None:
     return _claiming(open_source(path))
 
 
-def open_log(path: Path | str) -> Log:
-    """Read a log, whatever its format and its file's name.
+def open_log(path: Path | str, *, limits: Limits = USUAL) -> Log:
+    """Read a log, whatever its format and its file's name; one packed log counts as that log.
 
-    Raises `LogError`: no such file, a folder, empty, not a log, or a log that cannot be used, each
-    with where and what to do.
+    Raises `LogError`: no such file, a folder, empty, not a log, several files in one archive, or a
+    log that cannot be used, each with where and what to do.
     """
-    source = open_source(Path(path))
+    sources = open_sources(Path(path), limits)
+    if len(sources) > 1:
+        raise LogError(
+            Fault(
+                f"it holds {count(len(sources), 'file')}",
+                file=Path(path).name,
+                expected="one log",
+                do="Unpack it and name one of them.",
+            )
+        )
+    return read_log(sources[0], limits)
+
+
+def open_sources(path: Path, limits: Limits = USUAL) -> tuple[Source, ...]:
+    """The file, or the files that are packed in it; `-` is what is piped in.
+
+    LogError where it cannot be read, or is beyond the limits.
+    """
+    source = standard_input(limits.unpacked) if str(path) == "-" else open_source(path)
+    if not is_packed(source):
+        return (source,)
+    from tuneledger.logs.packed.archives import unpack
+
+    return unpack(source, limits)
+
+
+def read_log(source: Source, limits: Limits = USUAL) -> Log:
+    """Read a file that was looked at. LogError as for `open_log`."""
     form = _claiming(source)
     if form is None:
         raise LogError(_refusal(source))
-    return form.read(source)
+    return form.read(source, limits)
 
 
 def _claiming(source: Source) -> Format | None:

@@ -1,9 +1,13 @@
 """A file as it lies there, before anybody knows what it is: its first and last bytes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
+
+if TYPE_CHECKING:
+    from tuneledger.logs.private import PrivateFolder
 
 HEAD_BYTES = 512 * 1024
 TAIL_BYTES = 64 * 1024
@@ -11,17 +15,18 @@ TAIL_BYTES = 64 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A readable, non-empty file. `head` and `tail` overlap, or are all of it, if it is small."""
+    """A readable, non-empty file. `head` and `tail` overlap, or are all of it, if it is small.
+
+    name:   how messages call the file; one out of an archive has its name there
+    folder: the private folder in which `path` lies, where it was unpacked
+    """
 
     path: Path
     size: int
     head: bytes
     tail: bytes
-
-    @property
-    def name(self) -> str:
-        """How messages call the file."""
-        return self.path.name
+    name: str
+    folder: "PrivateFolder | None" = field(default=None, compare=False, repr=False)
 
     @property
     def whole(self) -> bool:
@@ -29,16 +34,19 @@ class Source:
         return len(self.head) == self.size
 
 
-def open_source(path: Path) -> Source:
-    """Look at a file. LogError if it is a folder, is not there, is empty or may not be read."""
+def open_source(path: Path, name: str = "", folder: "PrivateFolder | None" = None) -> Source:
+    """Look at a file. LogError if it is a folder, is not there, is empty or may not be read.
+
+    name: how to call it where that is not the name of `path`; folder: where it was unpacked
+    """
     try:
         if path.is_dir():
             raise LogError(
                 Fault(
                     "this is a folder",
                     file=str(path),
-                    expected="a log file",
-                    do="Name the log file in it.",
+                    expected="a log or a calibration sheet",
+                    do="Name the files in it.",
                 )
             )
         with path.open("rb") as file:
@@ -52,12 +60,12 @@ def open_source(path: Path) -> Source:
         raise LogError(
             Fault(
                 "the file is empty",
-                file=path.name,
+                file=name or path.name,
                 expected="a log with a header row and samples",
                 do="Copy it from the logger again.",
             )
         )
-    return Source(path, size, head, tail)
+    return Source(path, size, head, tail, name or path.name, folder)
 
 
 def unreadable(path: Path, problem: OSError) -> LogError:
@@ -79,3 +87,20 @@ def unreadable(path: Path, problem: OSError) -> LogError:
             do="Check that its disk is still connected.",
         )
     return LogError(fault)
+
+
+def standard_input(most: int) -> Source:
+    """What is piped in, kept in a private folder. LogError where it is empty or beyond `most`."""
+    import sys
+
+    from tuneledger.logs.private import PrivateFolder
+
+    folder = PrivateFolder()
+    target = folder.new_file()
+    name = "standard input"
+    with target.open("xb") as file:
+        while piece := sys.stdin.buffer.read(1 << 20):
+            if file.tell() + len(piece) > most:
+                raise LogError(Fault("it does not end", file=name, do="Hand over a file instead."))
+            file.write(piece)
+    return open_source(target, name, folder)

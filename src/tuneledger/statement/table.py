@@ -1,8 +1,9 @@
-"""The sample-by-sample ledger as a table, and as a CSV or Parquet file.
+"""The sample-by-sample ledger as a table, and as a CSV, Parquet or ASAM MDF file.
 
 Columns are the contract's: `time_s`, `scheduled_deg`, `delivered_deg`, one `entry:<correction id>`
 each, `unaccounted_deg`; one row per row of delivered's group, in file order. What cannot be
-computed is empty, never zero.
+computed is empty, never zero. In MDF the ledger stands beside the log's own channels, so that a
+general viewer shows both.
 """
 
 import io
@@ -16,10 +17,11 @@ import polars as pl
 from tuneledger.arrays import FloatArray
 from tuneledger.errors import Fault, OutputError
 from tuneledger.ledger.model import Ledger
+from tuneledger.logs.writing.model import Column, Table, tables_of
 from tuneledger.statement.model import LogAccount
 from tuneledger.statement.output import Output, write_all
 
-ENDINGS = (".csv", ".parquet")
+ENDINGS = (".csv", ".parquet", ".mf4")
 _TIME_PLACES, _DEGREE_PLACES = 6, 4
 _PART_ROWS = 100_000
 
@@ -68,7 +70,7 @@ def _column(values: FloatArray, places: int) -> pl.Series:
 
 
 def ledger_output(books: Sequence[LogAccount], path: Path) -> Output:
-    """The ledger as an output, CSV or Parquet by the file's ending.
+    """The ledger as an output, in a format by the file's ending.
 
     Raises OutputError for any other ending.
     """
@@ -78,6 +80,10 @@ def ledger_output(books: Sequence[LogAccount], path: Path) -> Output:
 def table_output(make: Callable[[], pl.DataFrame], path: Path) -> Output:
     """A table as an output, made when it is written; CSV or Parquet by the file's ending."""
     check_ending(path)
+    if path.suffix.lower() == ".mf4":
+        from tuneledger.logs.writing.mdf import write_mdf
+
+        return Output(path, lambda file: write_mdf(_beside_the_log(books), file))
     parquet = path.suffix.lower() == ".parquet"
 
     def write(file: BinaryIO) -> None:
@@ -85,6 +91,21 @@ def table_output(make: Callable[[], pl.DataFrame], path: Path) -> Output:
             file.write(part)
 
     return Output(path, write)
+
+
+def _beside_the_log(books: Sequence[LogAccount]) -> list[Table]:
+    """Each log's ledger, and the log's own channels after it."""
+    out: list[Table] = []
+    for account in books:
+        if account.ledger is not None:
+            ledger = ledger_table([account])
+            columns = tuple(
+                Column(name.removesuffix("_deg"), "deg", ledger[name].fill_null(np.nan).to_numpy())
+                for name in ledger.columns[1:]
+            )
+            out.append(Table(f"ledger of {account.log.file}", account.ledger.times, columns))
+        out.extend(tables_of(account.log))
+    return out
 
 
 def _parts(table: pl.DataFrame, parquet: bool) -> Iterator[memoryview]:
@@ -106,12 +127,16 @@ def check_ending(path: Path) -> None:
             Fault(
                 f"a ledger cannot be written as '{path.suffix or path.name}'",
                 file=str(path),
-                expected="a name that ends in .csv or .parquet",
+                expected="a name that ends in .csv, .parquet or .mf4",
                 do="Change the ending.",
             )
         )
+    if path.suffix.lower() == ".mf4":
+        from tuneledger.logs.writing.mdf import check_installed
+
+        check_installed(path)
 
 
 def write_ledger(books: Sequence[LogAccount], path: str | Path) -> None:
-    """Write the ledgers of some logs (`statement.logs`) to a CSV or Parquet file, whole or not."""
+    """Write the ledgers of some logs (`statement.logs`) to a file, whole or not."""
     write_all([ledger_output(books, Path(path))])

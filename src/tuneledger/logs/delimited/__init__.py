@@ -2,6 +2,7 @@
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.layout import Unlike
+from tuneledger.logs.limits import Limits
 from tuneledger.logs.model import Log
 from tuneledger.logs.source import Source
 
@@ -35,7 +36,7 @@ def why_not(source: Source) -> Fault | None:
     )
 
 
-def read(source: Source) -> Log:
+def read(source: Source, limits: Limits) -> Log:
     """Read a log. LogError where the file cannot be used, with the place and what to do."""
     from tuneledger.logs.delimited.reader import Plan, plan, read_log
 
@@ -43,4 +44,4 @@ def read(source: Source) -> Log:
     if not isinstance(found, Plan):
         fault = why_not(source)
         raise LogError(fault if fault is not None else Fault("not a log", file=source.name))
-    return read_log(source, found)
+    return read_log(source, found, limits)

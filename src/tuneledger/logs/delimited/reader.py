@@ -21,6 +21,7 @@ from tuneledger.logs.delimited.styles import Decimal, file_decimal
 from tuneledger.logs.delimited.text import Text, read_text
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
+from tuneledger.logs.limits import RAISE, USUAL, Limits
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.wording import count, quantity, time_span, visible
@@ -46,9 +47,10 @@ def plan(source: Source) -> Plan | Unlike:
     return layout if isinstance(layout, Unlike) else Plan(text, layout)
 
 
-def read_log(source: Source, how: Plan) -> Log:
+def read_log(source: Source, how: Plan, limits: Limits = USUAL) -> Log:
     """Read all of it. LogError where it cannot be used, with the place and what to do."""
     text, layout = how.text, how.layout
+    _raise_if(_too_wide(layout, limits), source)
     _raise_if(columns_fault(layout), source)
     decimal = decimal_mark(source, layout)
     channels = find_channels(source.name, layout)
@@ -73,6 +75,14 @@ def read_log(source: Source, how: Plan) -> Log:
         columns=columns,
         layout=_described(text, layout, decimal, time, step),
         notes=(*name_notes(channels), *more, *time.notes, *times.notes, *_gap_notes(times)),
+    )
+
+
+def _too_wide(layout: Layout, limits: Limits) -> Fault | None:
+    if layout.width <= limits.columns:
+        return None
+    return Fault(
+        f"it has {count(layout.width, 'column')}", expected=f"at most {limits.columns}", do=RAISE
     )
 
 

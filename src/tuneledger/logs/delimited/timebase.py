@@ -7,12 +7,13 @@ raster is taken for time, and it is said.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
+import polars as pl
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.delimited.clock import ClockTimes, read_clock
-from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.timenames import other_unit, time_likeness, time_unit
 from tuneledger.logs.model import Channel
 from tuneledger.units import parse_unit
@@ -23,6 +24,18 @@ _DAY_S = 86400.0
 _SLOWEST_S = 3.0
 _FASTEST_S = 5e-5
 _SHEET_DAYS = (30000.0, 60000.0)  # years 1982 to 2064, as days of a spreadsheet
+
+
+class Cells(Protocol):
+    """What of a log's columns the search for time needs."""
+
+    def sample(self, column: int) -> FloatArray: ...
+
+    def numbers(self, column: int) -> FloatArray: ...
+
+    def is_clock(self, column: int) -> bool: ...
+
+    def cells(self, column: int) -> pl.Series: ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +98,7 @@ class _Candidate:
         return told + rise + place + self.moves - doubt
 
 
-def find_time(columns: TextColumns, channels: Sequence[Channel]) -> TimeColumn | None:
+def find_time(columns: Cells, channels: Sequence[Channel]) -> TimeColumn | None:
     """The column that is time, or None where none can be."""
     candidates = [c for channel in channels if (c := _look_at(columns, channel)) and c.fits]
     if not candidates:
@@ -97,7 +110,7 @@ def find_time(columns: TextColumns, channels: Sequence[Channel]) -> TimeColumn |
     return replace(found, notes=(*found.notes, *notes))
 
 
-def _look_at(columns: TextColumns, channel: Channel) -> _Candidate | None:
+def _look_at(columns: Cells, channel: Channel) -> _Candidate | None:
     sample = columns.sample(channel.column)
     own = sample[np.isfinite(sample)]
     if own.size < 2 or own.size < 0.2 * sample.size:
@@ -121,7 +134,7 @@ def _look_at(columns: TextColumns, channel: Channel) -> _Candidate | None:
     )
 
 
-def _raster(columns: TextColumns, channel: Channel) -> tuple[bool, bool]:
+def _raster(columns: Cells, channel: Channel) -> tuple[bool, bool]:
     """(even steps, a mere counter of rows) of a rising column."""
     values = columns.numbers(channel.column)
     steps = np.diff(values[np.isfinite(values)])
@@ -131,14 +144,14 @@ def _raster(columns: TextColumns, channel: Channel) -> tuple[bool, bool]:
     return even, whole and even and usual == 1.0
 
 
-def _clock_column(columns: TextColumns, best: _Candidate) -> TimeColumn:
+def _clock_column(columns: Cells, best: _Candidate) -> TimeColumn:
     times: ClockTimes = read_clock(columns.cells(best.channel.column))
     wrap = None if times.dated else 3600.0 if times.form == "mm:ss" else _DAY_S
     why = f"it holds clock times ({times.form})"
     return TimeColumn(best.channel, times.seconds, times.seconds, "clock", why, (), wrap)
 
 
-def _counted_column(columns: TextColumns, best: _Candidate) -> TimeColumn:
+def _counted_column(columns: Cells, best: _Candidate) -> TimeColumn:
     raw = columns.numbers(best.channel.column)
     unit, why, notes = _unit_of(best, raw)
     known = parse_unit(unit)

@@ -1,0 +1,39 @@
+"""Apache Arrow IPC, as a file or as a stream: a log as one table, each column with its type."""
+
+import polars as pl
+
+from tuneledger.errors import Fault
+from tuneledger.logs.limits import Limits
+from tuneledger.logs.model import Log
+from tuneledger.logs.source import Source
+from tuneledger.logs.typed.lazily import LazyTable, guarded
+from tuneledger.logs.typed.reader import read_typed
+
+_FILE = b"ARROW1"
+_STREAM = b"\xff\xff\xff\xff"  # then the length of the schema's message
+_LONGEST_SCHEMA = 1 << 24
+
+
+def detect(source: Source) -> bool:
+    """Whether a file is Arrow IPC, whole or damaged, by its first bytes; never raises."""
+    return source.head.startswith(_FILE) or _is_stream(source.head)
+
+
+def why_not(source: Source) -> Fault | None:
+    """Nothing: what begins like Arrow IPC is read as Arrow IPC."""
+    return None
+
+
+def read(source: Source, limits: Limits) -> Log:
+    """Read a log. LogError where it is damaged or cannot be used, with what to do."""
+    with guarded(source):
+        if _is_stream(source.head):
+            scan = pl.read_ipc_stream(source.path).lazy()
+        else:
+            scan = pl.scan_ipc(source.path, glob=False)
+    table = LazyTable(source, scan)
+    return read_typed(source, table, table.headers, "Arrow IPC", limits)
+
+
+def _is_stream(head: bytes) -> bool:
+    return head.startswith(_STREAM) and 0 < int.from_bytes(head[4:8], "little") < _LONGEST_SCHEMA

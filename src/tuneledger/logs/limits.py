@@ -1,0 +1,50 @@
+"""How much of a stranger's file is taken in before somebody is asked."""
+
+from dataclasses import dataclass, replace
+
+MEGABYTE = 1 << 20
+GIGABYTE = 1 << 30
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Bounds on a file that comes from a stranger.
+
+    members:   files in an archive
+    unpacked:  bytes that an archive, or a compressed log, may become
+    expansion: how many times its own size it may become, once past a megabyte or so
+    columns:   channels of a log
+    seconds:   how long a reader that runs apart (MDF) may take
+    memory:    bytes that such a reader may hold
+    """
+
+    members: int = 200
+    unpacked: int = 4 * GIGABYTE
+    expansion: int = 400
+    columns: int = 20_000
+    seconds: float = 120.0
+    memory: int = 6 * GIGABYTE
+
+    def raised(self) -> "Limits":
+        """Ten times as much of everything, for a file that its owner trusts (`--large`)."""
+        return replace(
+            self,
+            members=10 * self.members,
+            unpacked=10 * self.unpacked,
+            expansion=10 * self.expansion,
+            columns=10 * self.columns,
+            seconds=10 * self.seconds,
+            memory=10 * self.memory,
+        )
+
+
+USUAL = Limits()
+RAISE = "If you trust where the file comes from, give --large to raise the limits tenfold."
+
+
+def bytes_text(number: int) -> str:
+    """A size for people: "512 MB", "4 GB"."""
+    for size, unit in ((GIGABYTE, "GB"), (MEGABYTE, "MB"), (1 << 10, "kB")):
+        if number >= size:
+            return f"{number / size:.3g} {unit}"
+    return f"{number} bytes"

@@ -1,0 +1,98 @@
+"""ASAM MDF, versions 3 and 4: groups of channels, each group on its own raster.
+
+Read by asammdf, an extra, in a process apart (`child`), whose tables are then read as needed.
+"""
+
+import json
+import os
+import subprocess
+import sys
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.limits import RAISE, Limits, bytes_text
+from tuneledger.logs.mdf.child import TOO_MANY
+from tuneledger.logs.model import Log
+from tuneledger.logs.private import PrivateFolder
+from tuneledger.logs.source import Source
+from tuneledger.wording import visible
+
+_WHOLE = b"MDF     "
+_UNFINISHED = b"UnFinMF "
+_NOTE = "the logger did not finish this file (no clean end); it is read as far as it goes"
+
+
+def detect(source: Source) -> bool:
+    """Whether a file is MDF, whole or damaged, by its first bytes; never raises."""
+    return source.head.startswith((_WHOLE, _UNFINISHED))
+
+
+def why_not(source: Source) -> Fault | None:
+    """Nothing: what begins like MDF is read as MDF."""
+    return None
+
+
+def read(source: Source, limits: Limits) -> Log:
+    """Read a log. LogError where it is damaged, too much, or cannot be used, with what to do."""
+    from tuneledger.logs.mdf.groups import read_groups
+
+    if find_spec("asammdf") is None:
+        raise LogError(
+            Fault(
+                "this is an ASAM MDF file, and what reads those is not installed",
+                file=source.name,
+                do="Install the extra: pip install 'tuneledger[mdf]'.",
+            )
+        )
+    folder = PrivateFolder()
+    index = _carried_over(source, folder.path, limits)
+    notes = [*index["notes"], *([_NOTE] if source.head.startswith(_UNFINISHED) else [])]
+    return read_groups(source, folder, index["version"], index["groups"], notes)
+
+
+def _carried_over(source: Source, folder: Path, limits: Limits) -> dict[str, Any]:
+    """What the child made of the file, by its index."""
+    path = os.pathsep.join(part for part in sys.path if part)
+    try:
+        done = subprocess.run(
+            [
+                *(sys.executable, "-m", "tuneledger.logs.mdf.child"),
+                *(str(source.path.resolve()), str(folder)),
+                *(str(limits.memory), str(limits.columns)),
+            ],
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            timeout=limits.seconds,
+            env={**os.environ, "PYTHONPATH": path},
+            check=False,
+        )
+    except subprocess.TimeoutExpired as problem:
+        found = f"it cannot be read in {limits.seconds:.0f} s"
+        raise LogError(Fault(found, file=source.name, do=RAISE)) from problem
+    index = folder / "index.json"
+    if done.returncode == 0 and index.exists():
+        found_index: dict[str, Any] = json.loads(index.read_text(encoding="utf-8"))
+        return found_index
+    raise LogError(_refusal(source, done.returncode, done.stderr, limits))
+
+
+def _refusal(source: Source, status: int, said: bytes, limits: Limits) -> Fault:
+    if status == TOO_MANY:
+        return Fault(
+            "it has more channels than that",
+            file=source.name,
+            expected=f"at most {limits.columns}",
+            do=RAISE,
+        )
+    lines = said.decode("utf-8", "replace").strip().splitlines()
+    last = visible(lines[-1])[:120] if lines else "its reader broke down"
+    if "MemoryError" in last:
+        found = f"it needs more than {bytes_text(limits.memory)} of memory"
+        return Fault(found, file=source.name, do=RAISE)
+    return Fault(
+        f"it is damaged, or cut short ({last})",
+        file=source.name,
+        do="Copy it from the logger again, or export it there as delimited text.",
+    )

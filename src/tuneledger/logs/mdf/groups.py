@@ -1,0 +1,144 @@
+"""From the tables of an MDF file to one `Log` of several groups, each with its own times."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray, frozen
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.delimited.channels import name_notes
+from tuneledger.logs.delimited.names import numbered
+from tuneledger.logs.delimited.timecheck import check_times
+from tuneledger.logs.model import Channel, Group, Log
+from tuneledger.logs.private import PrivateFolder
+from tuneledger.logs.source import Source
+from tuneledger.logs.typed.columns import TypedColumns
+from tuneledger.logs.typed.lazily import LazyTable
+from tuneledger.wording import count, quantity
+
+
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """One group: its table, whose first column is time, and what its channels are called."""
+
+    table: LazyTable
+    channels: tuple[tuple[str, str], ...]
+    times: FloatArray
+
+
+def read_groups(
+    source: Source,
+    folder: PrivateFolder,
+    version: str,
+    described: Sequence[dict[str, Any]],
+    notes: Sequence[str],
+) -> Log:
+    """One log. LogError where no group has samples on times that rise.
+
+    described: per group its file in `folder`, and the names and units of its channels
+    """
+    parts, faults = _parts(source, folder.path, described)
+    if not parts:
+        fault = Fault("there is no group with samples in it", file=source.name)
+        raise LogError(faults or [fault])
+    start = min(float(part.times[0]) for part in parts)
+    times = [np.round(part.times - start, 9) for part in parts]
+    for own in times:
+        frozen(own)
+    table = _Joined(parts, folder)
+    longest = max(range(len(parts)), key=lambda i: times[i].size)
+    channels = _channels(source.name, parts)
+    time = Channel("time", "s", "time", source.name, table.column_of_time(longest), 1, longest)
+    steps = [float(np.median(np.diff(own))) for own in times if own.size > 1]
+    return Log(
+        file=source.name,
+        groups=tuple(Group(own) for own in times),
+        channels=(*channels, time),
+        time=time,
+        columns=TypedColumns(table, {channel.column: channel.name for channel in channels}),
+        layout={
+            "format": f"ASAM MDF {version}",
+            "groups": count(len(parts), "group"),
+            "time": "the master channel of each group, in s",
+            "raster": ", ".join(sorted({quantity(1000.0 * step, "ms") for step in steps})[:6]),
+        },
+        notes=(
+            *notes,
+            *name_notes(channels),
+            *(f"a group is left out: {fault.found}" for fault in faults),
+        ),
+    )
+
+
+def _parts(
+    source: Source, folder: Path, described: Sequence[dict[str, Any]]
+) -> tuple[list[_Part], list[Fault]]:
+    parts: list[_Part] = []
+    faults: list[Fault] = []
+    for one in described:
+        table = LazyTable(source, pl.scan_ipc(folder / one["file"]))
+        stamps = table.read([0])[0].to_numpy().astype(np.float64)
+        if not stamps.size or not np.isfinite(stamps).all():
+            continue
+        rising = check_times(stamps, stamps, wrap=None, line=_row, both=_none_shared)
+        if isinstance(rising, Fault):
+            if stamps.size > 1:
+                faults.append(rising)
+                continue
+            own = stamps
+        else:
+            own = rising.times + stamps[0]
+        names = tuple((channel["name"], channel["unit"]) for channel in one["channels"])
+        parts.append(_Part(table, names, own))
+    return parts, faults
+
+
+def _row(sample: int) -> str:
+    return f"row {sample + 1}"
+
+
+def _none_shared(samples: IntArray) -> BoolArray:
+    """A group's rows are whole: two rows of one time are two samples."""
+    return np.ones(samples.shape, dtype=np.bool_)
+
+
+def _channels(file: str, parts: Sequence[_Part]) -> tuple[Channel, ...]:
+    flat = [(g, name, unit) for g, part in enumerate(parts) for name, unit in part.channels]
+    named = numbered(name for _, name, _ in flat)
+    return tuple(
+        Channel(name, unit, header, file, column, twin, group)
+        for column, ((name, twin), (group, header, unit)) in enumerate(
+            zip(named, flat, strict=True)
+        )
+    )
+
+
+class _Joined:
+    """A `Table` over all groups: their channels in order, then the time of each group."""
+
+    def __init__(self, parts: Sequence[_Part], folder: PrivateFolder) -> None:
+        self._parts = parts
+        self._folder = folder  # held as long as a column may be read
+        self._places = [(g, i + 1) for g, p in enumerate(parts) for i in range(len(p.channels))]
+        self._channels = len(self._places)
+        self._places += [(g, 0) for g in range(len(parts))]
+
+    def column_of_time(self, group: int) -> int:
+        return self._channels + group
+
+    @cached_property
+    def types(self) -> tuple[pl.DataType, ...]:
+        return tuple(self._parts[group].table.types[i] for group, i in self._places)
+
+    def read(self, columns: list[int]) -> list[pl.Series]:
+        out: dict[int, pl.Series] = {}
+        for group, part in enumerate(self._parts):
+            own = [c for c in columns if self._places[c][0] == group]
+            found = part.table.read([self._places[c][1] for c in own]) if own else []
+            out.update(zip(own, found, strict=True))
+        return [out[c] for c in columns]

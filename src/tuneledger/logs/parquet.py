@@ -1,0 +1,30 @@
+"""Apache Parquet: a log as one table, each column with its type."""
+
+import polars as pl
+
+from tuneledger.errors import Fault
+from tuneledger.logs.limits import Limits
+from tuneledger.logs.model import Log
+from tuneledger.logs.source import Source
+from tuneledger.logs.typed.lazily import LazyTable, guarded
+from tuneledger.logs.typed.reader import read_typed
+
+_MAGIC = b"PAR1"
+
+
+def detect(source: Source) -> bool:
+    """Whether a file is Parquet, whole or damaged, by its first bytes; never raises."""
+    return source.head.startswith(_MAGIC)
+
+
+def why_not(source: Source) -> Fault | None:
+    """Nothing: what begins like Parquet is read as Parquet."""
+    return None
+
+
+def read(source: Source, limits: Limits) -> Log:
+    """Read a log. LogError where it is damaged or cannot be used, with what to do."""
+    with guarded(source):
+        scan = pl.scan_parquet(source.path, glob=False, hive_partitioning=False)
+    table = LazyTable(source, scan)
+    return read_typed(source, table, table.headers, "Parquet", limits)

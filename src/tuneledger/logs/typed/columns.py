@@ -1,0 +1,155 @@
+"""Columns that know their types; one is read from its file when somebody asks for it."""
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import NamedTuple, Protocol
+
+import numpy as np
+import polars as pl
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.logs.delimited.cast import Cast, cast
+from tuneledger.logs.delimited.cells import bare, is_missing
+from tuneledger.logs.delimited.clock import is_clock, read_clock
+from tuneledger.logs.delimited.dialect import is_value
+from tuneledger.wording import count, visible
+
+_THIN = 400
+_AT_ONCE = 24
+_MOST_WORDS = 8
+_PER_SECOND = {"ms": 1e3, "us": 1e6, "ns": 1e9}
+
+
+class Table(Protocol):
+    """A file of columns, each with a type. Implemented once per format."""
+
+    @property
+    def types(self) -> tuple[pl.DataType, ...]:
+        """The type of each column, in file order."""
+        ...
+
+    def read(self, columns: list[int]) -> list[pl.Series]:
+        """Whole columns. Raises what the format's library raises on a damaged file."""
+        ...
+
+
+class _Thin(NamedTuple):
+    values: FloatArray
+    words: tuple[str, ...]
+
+
+class TypedColumns:
+    """`Columns` over a table.
+
+    names: column → channel name, for notes
+    """
+
+    def __init__(self, table: Table, names: Mapping[int, str]) -> None:
+        self._table = table
+        self._names = dict(names)
+        self._notes: dict[int, str] = {}
+        self._keep: BoolArray | None = None
+
+    def keep_only(self, rows: BoolArray) -> None:
+        """Leave rows out of all that is given from now on: those that have no time."""
+        if not rows.all():
+            self._keep = rows
+            self.__dict__.pop("_thin", None)
+
+    def cells(self, column: int) -> pl.Series:
+        """A column as it is stored, without the rows left out."""
+        return self._kept(self._table.read([column])[0])
+
+    def numbers(self, column: int) -> FloatArray:
+        """Every row of a column; NaN where it is missing or not a number; switches are 1 and 0."""
+        result = as_numbers(self.cells(column))
+        bad = int(result.bad.sum())
+        if bad and np.isfinite(result.values).any():
+            name = visible(self._names.get(column, f"column {column + 1}"))
+            self._notes[column] = f"{name}: {count(bad, 'cell')} not read as a number"
+        return result.values
+
+    def sample(self, column: int) -> FloatArray:
+        """A few hundred rows, evenly spread, in file order; read-only."""
+        return self._thin[column].values
+
+    def words(self, column: int) -> tuple[str, ...]:
+        """Up to eight distinct cells of the thin sample that are neither numbers nor missing.
+
+        A column of true and false is a switch, and says so with both words.
+        """
+        return self._thin[column].words
+
+    def notes(self) -> tuple[str, ...]:
+        """What the columns read so far held that is no number."""
+        return tuple(self._notes[column] for column in sorted(self._notes))
+
+    def is_clock(self, column: int) -> bool:
+        """Whether a column of text holds clock times."""
+        if self._table.types[column] != pl.String:
+            return False
+        first = self.cells(column).head(50).drop_nulls()
+        return any(is_clock(bare(text)) for text in first if not is_missing(text))
+
+    @cached_property
+    def _thin(self) -> list[_Thin]:
+        """What a few rows of every column hold; a few columns at a time, so that memory is kept."""
+        out: list[_Thin] = []
+        for start in range(0, len(self._table.types), _AT_ONCE):
+            columns = list(range(start, min(start + _AT_ONCE, len(self._table.types))))
+            for cells in self._table.read(columns):
+                own = self._kept(cells)
+                thin = own.gather(_places(len(own)))
+                values = as_numbers(thin).values
+                values.setflags(write=False)
+                out.append(_Thin(values, _words(thin)))
+        return out
+
+    def _kept(self, cells: pl.Series) -> pl.Series:
+        return cells if self._keep is None else cells.filter(pl.Series(self._keep))
+
+
+def as_numbers(cells: pl.Series) -> Cast:
+    """A stored column as numbers: times in seconds, true and false as 1 and 0, text as it reads.
+
+    What is neither (lists, records, bytes) is NaN and counts as bad.
+    """
+    kind = cells.dtype
+    if kind == pl.String or isinstance(kind, pl.Categorical | pl.Enum):
+        text = cells.cast(pl.String)
+        first = next((t for t in text.head(50).drop_nulls() if not is_missing(t)), "")
+        if is_clock(bare(first)):
+            seconds = read_clock(text).seconds
+            return Cast(seconds, np.isnan(seconds) & text.is_not_null().to_numpy())
+        return cast(text, ".")
+    if isinstance(kind, pl.Datetime | pl.Duration):
+        return _good(_floats(cells.to_physical()) / _PER_SECOND[kind.time_unit or "us"])
+    if kind == pl.Time:
+        return _good(_floats(cells.to_physical()) / 1e9)
+    if kind.is_numeric() or kind == pl.Boolean:
+        return _good(_floats(cells))
+    values = np.full(len(cells), np.nan)
+    return Cast(values, np.asarray(cells.is_not_null().to_numpy(), dtype=np.bool_))
+
+
+def _good(values: FloatArray) -> Cast:
+    values[~np.isfinite(values)] = np.nan
+    return Cast(values, np.zeros(values.shape, dtype=np.bool_))
+
+
+def _floats(cells: pl.Series) -> FloatArray:
+    return np.array(cells.cast(pl.Float64, strict=False).to_numpy(), dtype=np.float64)
+
+
+def _words(cells: pl.Series) -> tuple[str, ...]:
+    if cells.dtype == pl.Boolean:
+        return ("false", "true")
+    if cells.dtype != pl.String and not isinstance(cells.dtype, pl.Categorical | pl.Enum):
+        return ()
+    distinct = cells.cast(pl.String).unique(maintain_order=True).drop_nulls()
+    found = [bare(text) for text in distinct if not is_missing(text) and not is_value(text)]
+    return tuple(dict.fromkeys(found))[:_MOST_WORDS]
+
+
+def _places(rows: int) -> IntArray:
+    return np.linspace(0, max(0, rows - 1), min(rows, _THIN)).astype(np.int64)

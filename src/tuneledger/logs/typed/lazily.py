@@ -1,0 +1,47 @@
+"""Tables of the Arrow family, of which polars reads one column at a time."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cached_property
+
+import polars as pl
+from polars.exceptions import PanicException, PolarsError
+
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.source import Source
+from tuneledger.wording import visible
+
+
+class LazyTable:
+    """A `Table` over a polars scan. LogError, at any time, where the file is damaged."""
+
+    def __init__(self, source: Source, scan: pl.LazyFrame) -> None:
+        self._source = source
+        self._scan = scan
+        with guarded(source):
+            self._schema = scan.collect_schema()
+        self.headers: tuple[str, ...] = tuple(self._schema.names())
+
+    @cached_property
+    def types(self) -> tuple[pl.DataType, ...]:
+        return tuple(self._schema.dtypes())
+
+    def read(self, columns: list[int]) -> list[pl.Series]:
+        with guarded(self._source):
+            return self._scan.select([self.headers[i] for i in columns]).collect().get_columns()
+
+
+@contextmanager
+def guarded(source: Source) -> Iterator[None]:
+    """Turn what polars says, or how it breaks, into a fault of the file."""
+    try:
+        yield
+    except (PolarsError, PanicException, OSError) as problem:
+        lines = str(problem).splitlines() or [type(problem).__name__]
+        raise LogError(
+            Fault(
+                f"it is damaged, or cut short ({visible(lines[0])[:120]})",
+                file=source.name,
+                do="Copy it from the logger again, or write it anew.",
+            )
+        ) from problem

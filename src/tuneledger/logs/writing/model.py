@@ -1,0 +1,61 @@
+"""What is written of a log: groups of columns of numbers, each group on its own times."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.logs.model import Log
+
+
+@dataclass(frozen=True, eq=False)
+class Column:
+    """`values`: one per time of its group; NaN where there is none."""
+
+    name: str
+    unit: str
+    values: FloatArray
+
+    @property
+    def header(self) -> str:
+        """The name as the header of a table has it, with its unit in brackets."""
+        return f"{self.name} [{self.unit}]" if self.unit else self.name
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """Columns on the same times. `title` says what they are, where a format has room for it."""
+
+    title: str
+    times: FloatArray
+    columns: tuple[Column, ...]
+
+
+def tables_of(log: Log) -> tuple[Table, ...]:
+    """Every group of a log, its channels as numbers: switches 1 and 0, other words missing."""
+    own = [channel for channel in log.channels if channel != log.time]
+    return tuple(
+        Table(
+            log.file,
+            group.times,
+            tuple(Column(c.name, c.unit, log.values(c)) for c in own if c.group == number),
+        )
+        for number, group in enumerate(log.groups)
+    )
+
+
+def lost(log: Log) -> tuple[str, ...]:
+    """The channels whose cells are words that are no numbers, and so are not written."""
+    return tuple(
+        channel.name
+        for channel in log.channels
+        if channel != log.time
+        and log.columns.words(channel.column)
+        and not np.isfinite(log.sample(channel)).any()
+    )
+
+
+def count_of(tables: Sequence[Table]) -> int:
+    """How many columns there are to write."""
+    return sum(len(table.columns) for table in tables)

@@ -1,0 +1,48 @@
+"""A log in another format, by the ending of the file's name."""
+
+import io
+from collections.abc import Sequence
+from pathlib import Path
+from typing import BinaryIO
+
+from tuneledger.errors import Fault, OutputError
+from tuneledger.logs.writing.mdf import ENDINGS as MDF_ENDINGS
+from tuneledger.logs.writing.mdf import check_installed, write_mdf
+from tuneledger.logs.writing.model import Table
+
+FLAT_ENDINGS = (".csv", ".parquet", ".arrow")
+ENDINGS = (*FLAT_ENDINGS, *MDF_ENDINGS)
+
+
+def check_ending(path: Path) -> None:
+    """Raises OutputError where no format has that ending, or its extra is missing."""
+    ending = path.suffix.lower()
+    if ending in MDF_ENDINGS:
+        check_installed(path)
+    elif ending not in FLAT_ENDINGS:
+        raise OutputError(
+            Fault(
+                f"a log cannot be written as '{path.suffix or path.name}'",
+                file=str(path),
+                expected=f"a name that ends in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}",
+                do="Change the ending.",
+            )
+        )
+
+
+def write_tables(tables: Sequence[Table], ending: str, file: BinaryIO) -> None:
+    """Write the tables into an open file, in the format of that ending."""
+    if ending in MDF_ENDINGS:
+        write_mdf(tables, file)
+        return
+    from tuneledger.logs.writing.flat import flat_table
+
+    # Through memory, since polars hides why a disk refused it.
+    flat, buffer = flat_table(tables), io.BytesIO()
+    if ending == ".csv":
+        flat.write_csv(buffer)
+    elif ending == ".parquet":
+        flat.write_parquet(buffer)
+    else:
+        flat.write_ipc(buffer)
+    file.write(buffer.getbuffer())

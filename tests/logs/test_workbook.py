@@ -1,0 +1,99 @@
+"""Workbooks: the log is found on whichever sheet it stands."""
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from odf.opendocument import OpenDocumentSpreadsheet
+from odf.table import Table, TableCell, TableRow
+from odf.text import P
+from openpyxl import Workbook
+
+from tests.logs.packing import HEADERS, as_text, refusal, table
+from tuneledger.errors import LogError
+from tuneledger.logs import open_log
+
+Sheets = dict[str, list[list[Any]]]
+
+
+def xlsx(path: Path, sheets: Sheets) -> Path:
+    book = Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    book.save(path)
+    return path
+
+
+def ods(path: Path, sheets: Sheets) -> Path:
+    book = OpenDocumentSpreadsheet()
+    for name, rows in sheets.items():
+        sheet = Table(name=name)
+        for row in rows:
+            line = TableRow()
+            for cell in row:
+                if isinstance(cell, bool) or not isinstance(cell, int | float):
+                    kept = TableCell(valuetype="string")
+                    kept.addElement(P(text=str(cell)))
+                else:
+                    kept = TableCell(valuetype="float", value=repr(cell))
+                line.addElement(kept)
+            sheet.addElement(line)
+        book.spreadsheet.addElement(sheet)
+    book.save(str(path))
+    return path
+
+
+def rows() -> list[list[Any]]:
+    return [list(HEADERS), *([*row[:4], bool(row[4])] for row in table().rows())]
+
+
+@pytest.mark.parametrize("write", [xlsx, ods])
+def test_the_log_is_found_on_its_sheet(
+    write: Callable[[Path, Sheets], Path], tmp_path: Path
+) -> None:
+    sheets = {"Notes": [["Kestrel"], ["wet in the morning"]], "Run 2": [["Second run"], *rows()]}
+    log = open_log(write(tmp_path / "book", sheets))
+    text = open_log(as_text(tmp_path / "run.csv"))
+    assert log.layout["format"] == "workbook, sheet 'Run 2'"
+    for channel in text.channels:
+        other = log.find(channel.name)
+        assert other is not None
+        # a workbook's cell holds fifteen digits
+        assert np.allclose(log.values(other), text.values(channel), rtol=1e-14, atol=0)
+
+
+def test_dates_and_units_in_a_row_of_their_own(tmp_path: Path) -> None:
+    start = datetime.datetime(2026, 5, 3, 10, 0)
+    body = [[start + datetime.timedelta(seconds=i / 10), 900 + i, 12.5 + i / 8] for i in range(60)]
+    sheet = [["Stamp", "Revs", "Spark"], ["", "rpm", "deg"], *body]
+    log = open_log(xlsx(tmp_path / "book.xlsx", {"Run": sheet}))
+    assert [(c.name, c.unit) for c in log.channels][1:] == [("Revs", "rpm"), ("Spark", "deg")]
+    assert np.allclose(log.groups[0].times, np.arange(60) / 10.0, atol=2e-3)
+
+
+def test_a_workbook_without_a_log_names_its_sheets(tmp_path: Path) -> None:
+    book = xlsx(tmp_path / "book.xlsx", {"Notes": [["Kestrel"]], "Bill": [["tyres", 4]]})
+    with pytest.raises(LogError, match=r"sheets Notes and Bill: no sheet of this workbook"):
+        open_log(book)
+
+
+def test_a_damaged_workbook_is_a_sentence(tmp_path: Path) -> None:
+    whole = xlsx(tmp_path / "book.xlsx", {"Run": rows()}).read_bytes()
+    chance = np.random.default_rng(1985)
+    path = tmp_path / "damaged.xlsx"
+    for case in range(40):
+        data = bytearray(whole)
+        if case % 2:
+            data = data[: int(chance.integers(4, len(data)))]
+        else:
+            for place in chance.integers(4, len(data), 4):
+                data[place] ^= int(chance.integers(1, 256))
+        path.write_bytes(bytes(data))
+        problem = refusal(path)
+        assert problem is None or problem.faults[0].do
