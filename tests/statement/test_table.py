@@ -109,8 +109,8 @@ def test_no_degree_has_a_negative_zero_or_noise_behind_it(tmp_path: Path) -> Non
     assert max(len(cell) for cell in cells[6:]) <= 8
 
 
-def test_an_ending_that_is_neither_is_refused_before_anything_is_written(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match=r"ends in \.csv or \.parquet"):
+def test_an_unknown_ending_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match=r"ends in \.csv, \.parquet or \.mf4"):
         write_ledger(explained_by_charge_air().logs, tmp_path / "ledger.xlsx")
     assert list(tmp_path.iterdir()) == []
 

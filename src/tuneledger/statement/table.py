@@ -21,7 +21,8 @@ from tuneledger.logs.writing.model import Column, Table, tables_of
 from tuneledger.statement.model import LogAccount
 from tuneledger.statement.output import Output, write_all
 
-ENDINGS = (".csv", ".parquet", ".mf4")
+_MDF = ".mf4"
+ENDINGS = (".csv", ".parquet", _MDF)
 _TIME_PLACES, _DEGREE_PLACES = 6, 4
 _PART_ROWS = 100_000
 
@@ -74,16 +75,17 @@ def ledger_output(books: Sequence[LogAccount], path: Path) -> Output:
 
     Raises OutputError for any other ending.
     """
+    check_ending(path)
+    if path.suffix.lower() == _MDF:
+        return _mdf_output(lambda: _beside_the_log(books), path)
     return table_output(lambda: ledger_table(books), path)
 
 
 def table_output(make: Callable[[], pl.DataFrame], path: Path) -> Output:
-    """A table as an output, made when it is written; CSV or Parquet by the file's ending."""
+    """A table over `time_s` as an output, made when it is written, in a format by the ending."""
     check_ending(path)
-    if path.suffix.lower() == ".mf4":
-        from tuneledger.logs.writing.mdf import write_mdf
-
-        return Output(path, lambda file: write_mdf(_beside_the_log(books), file))
+    if path.suffix.lower() == _MDF:
+        return _mdf_output(lambda: [_degrees(make(), "ledger")], path)
     parquet = path.suffix.lower() == ".parquet"
 
     def write(file: BinaryIO) -> None:
@@ -98,14 +100,24 @@ def _beside_the_log(books: Sequence[LogAccount]) -> list[Table]:
     out: list[Table] = []
     for account in books:
         if account.ledger is not None:
-            ledger = ledger_table([account])
-            columns = tuple(
-                Column(name.removesuffix("_deg"), "deg", ledger[name].fill_null(np.nan).to_numpy())
-                for name in ledger.columns[1:]
-            )
-            out.append(Table(f"ledger of {account.log.file}", account.ledger.times, columns))
+            out.append(_degrees(ledger_table([account]), f"ledger of {account.log.file}"))
         out.extend(tables_of(account.log))
     return out
+
+
+def _degrees(table: pl.DataFrame, title: str) -> Table:
+    columns = tuple(
+        Column(name.removesuffix("_deg"), "deg", table[name].fill_null(np.nan).to_numpy())
+        for name in table.columns
+        if name != "time_s"
+    )
+    return Table(title, table["time_s"].to_numpy(), columns)
+
+
+def _mdf_output(make: Callable[[], Sequence[Table]], path: Path) -> Output:
+    from tuneledger.logs.writing.mdf import write_mdf
+
+    return Output(path, lambda file: write_mdf(make(), file))
 
 
 def _parts(table: pl.DataFrame, parquet: bool) -> Iterator[memoryview]:
@@ -131,7 +143,7 @@ def check_ending(path: Path) -> None:
                 do="Change the ending.",
             )
         )
-    if path.suffix.lower() == ".mf4":
+    if path.suffix.lower() == _MDF:
         from tuneledger.logs.writing.mdf import check_installed
 
         check_installed(path)
