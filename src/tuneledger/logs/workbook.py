@@ -40,7 +40,7 @@ def read(source: Source, limits: Limits) -> Log:
             Fault(
                 "this is a workbook, and what reads those is not installed",
                 file=source.name,
-                do="Install the extra: pip install 'tuneledger[workbook]'; or save the sheet as "
+                do="Install the extra 'workbook' (pip install python-calamine); or save the sheet as "
                 "delimited text.",
             )
         )

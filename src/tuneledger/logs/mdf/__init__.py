@@ -43,7 +43,7 @@ def read(source: Source, limits: Limits) -> Log:
             Fault(
                 "this is an ASAM MDF file, and what reads those is not installed",
                 file=source.name,
-                do="Install the extra: pip install 'tuneledger[mdf]'.",
+                do="Install the extra 'mdf' (pip install asammdf).",
             )
         )
     folder = PrivateFolder()

@@ -20,7 +20,7 @@ def check_installed(path: Path) -> None:
             Fault(
                 "this is to be an ASAM MDF file, and what writes those is not installed",
                 file=str(path),
-                do="Install the extra: pip install 'tuneledger[mdf]'; or write .parquet or .csv.",
+                do="Install the extra 'mdf' (pip install asammdf); or write .parquet or .csv.",
             )
         )
 
