@@ -126,11 +126,67 @@ def strange_roles() -> list[str]:
     return ["climb.csv", "--roles", "r.toml"]
 
 
+def rows_of(text: str) -> tuple[str, list[str]]:
+    head, *rows = text.splitlines()
+    return head, rows
+
+
+def with_rows(change: Callable[[str, list[str]], list[str]]) -> Callable[[], list[str]]:
+    """A good log with its lines changed."""
+
+    def write() -> list[str]:
+        lines = change(*rows_of(written_down()))
+        Path("bad.csv").write_text("\n".join(lines) + "\n")
+        return ["bad.csv"]
+
+    return write
+
+
+def without_time(head: str, rows: list[str]) -> list[str]:
+    return [line.partition(",")[2] for line in (head, *rows)]
+
+
+def backwards(head: str, rows: list[str]) -> list[str]:
+    half = len(rows) // 2
+    return [head, *rows[half:], *rows[:half]]
+
+
+def standing_still(head: str, rows: list[str]) -> list[str]:
+    return [head, *("5.0," + row.partition(",")[2] for row in rows)]
+
+
+def ragged(head: str, rows: list[str]) -> list[str]:
+    return [head, *(row if n % 5 else row + ",1,2" for n, row in enumerate(rows))]
+
+
+def nothing_measured(head: str, rows: list[str]) -> list[str]:
+    return [head, *(row.split(",")[0] + "," * row.count(",") for row in rows)]
+
+
+def another_car_s_sheet() -> list[str]:
+    Path("climb.csv").write_text(written_down())
+    Path("other.toml").write_text(OTHER_CAR)
+    return ["climb.csv", "other.toml"]
+
+
+OTHER_CAR = """format = "tuneledger-calibration/1"
+revision = "A"
+[spark.map]
+axes = [{ channel = "Frobnicator", at = [10, 20] }, { channel = "Widget", at = [1, 2] }]
+values = [[1.0, 2.0], [3.0, 4.0]]
+"""
+
 BAD: dict[str, Callable[[], list[str]]] = {
     "not text at all": of(bytes(range(256)) * 40),
     "empty": of(""),
     "header only": of("Time (s),Spark scheduled,Spark delivered\n"),
     "prose": of("Dear tuner,\nthe timing is not what I asked for.\n"),
+    "no time": with_rows(without_time),
+    "time running backwards": with_rows(backwards),
+    "time standing still": with_rows(standing_still),
+    "ragged rows": with_rows(ragged),
+    "all channels missing": with_rows(nothing_measured),
+    "a sheet for another car": another_car_s_sheet,
     "vanished": vanished,
     "a folder": folder,
     "given twice": twice,

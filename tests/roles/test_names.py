@@ -163,6 +163,17 @@ def test_a_name_in_a_log_that_misleads_weighs_less_for_and_against() -> None:
     assert trusted(0.0, 0.5) == 0.0
 
 
+@pytest.mark.parametrize(
+    "name",
+    "MBT timing|Optimum spark|Ignition advance min|Max timing|Ign trim cyl 1|Spark correction IAT"
+    "|Knock retard|Cam advance|Dwell angle|Injection angle|Zündwinkelkorrektur".split("|"),
+)
+def test_an_advance_of_another_kind_is_neither_scheduled_nor_delivered(name: str) -> None:
+    said = read_name(name) or {}
+    assert says_twin(name) >= 3.0
+    assert max(said["scheduled advance"].weight, said["delivered advance"].weight) < 2.5
+
+
 def test_cylinders_and_second_banks_are_twins() -> None:
     assert says_twin("Ignition cyl 3") > says_twin("Ignition bank 2") > says_twin("Ignition") == 0.0
 

@@ -16,6 +16,11 @@ _ELSE = -3.5  # a name that is understood and says something else
 _UNKNOWN_BESIDE_ONE, _UNKNOWN_BESIDE_TWO, _UNKNOWN_LETTER = 2.0, 0.7, 1.2
 _SLIGHT = 0.3
 _GUESSED, _GUESSED_ELSE = 1.0, 4.0
+# An advance of another kind: what would be best, what is allowed, a part of it, another angle.
+_OTHER_KINDS = frozenset(
+    {"best", "minimum", "maximum", "limit", "threshold", "error", "correction", "retard", "trim",
+     "dwell", "cam", "injector"}
+)  # fmt: skip
 _SLIGHT_CONCEPTS = {"relative", "raw", "first", "second", "content", "sensor"}
 # how often a misleading name happens to say a given signal
 _CHANCE = exp(-4.0)
@@ -151,7 +156,13 @@ def _penalty(piece: Piece, allowed: frozenset[str], meaning: Meaning, *, alone: 
 
 @cache
 def says_twin(name: str) -> float:
-    """How strongly (log-odds) a name says that it is one of several alike: a cylinder, a second."""
+    """How strongly (log-odds) a name says that it is like another without being it.
+
+    One of several alike (a cylinder, a second bank), or an advance of another kind: the best one,
+    the least that is allowed, a correction.
+    """
+    if any(p.readings and all(r & _OTHER_KINDS for r in p.readings) for p in pieces(name)):
+        return 3.0
     concepts = [{c for r in piece.readings for c in r} for piece in pieces(name)]
     if any(c & {"cylinder", "corner"} for c in concepts):
         return 3.0

@@ -38,9 +38,10 @@ def _pressure(evidence: Evidence) -> None:
     for i in evidence.candidates("manifold absolute pressure", least=1e-3, most=8):
         pressure = side_by_side(evidence, i, "manifold absolute pressure")
         likeness = alike(driver, pressure)
-        if open_ - shut < 5:
+        when_shut = pressure[driver <= shut + 1]
+        if open_ - shut < 5 or not np.isfinite(when_shut).any():
             continue
-        closed = float(np.nanmedian(pressure[driver <= shut + 1]))
+        closed = float(np.nanmedian(when_shut))
         if likeness > 0.55 and 12 < closed < 75:
             says = "it falls when the throttle shuts and rises when it opens"
             evidence.add(i, "manifold absolute pressure", 2.5 * graded(likeness, 0.55, 0.85), says)

@@ -8,6 +8,7 @@ from tuneledger.roles.relations.common import alike, graded, likeliest, side_by_
 
 _MOVING_KMH = 12.0
 _FEWEST = 40
+_FEW_GEARS = 2
 
 
 def weigh(evidence: Evidence) -> None:
@@ -38,10 +39,13 @@ def _gears(evidence: Evidence) -> None:
         return
     for i in evidence.candidates("gear", least=1e-4, most=8):
         gear = side_by_side(evidence, i)
+        levels = np.unique(gear[np.isfinite(ratio) & (gear >= 1)]).size
         likeness = -alike(ratio, np.log(np.maximum(gear, 0.5)), gear >= 1)
         if likeness > 0.75:
             says = "it steps as engine speed over road speed does"
-            evidence.add(i, "gear", 5.0 * graded(likeness, 0.75, 0.95), says)
+            # with two levels, any counter that steps once while the car picks up does so too
+            most = 5.0 if levels > _FEW_GEARS else 1.5
+            evidence.add(i, "gear", most * graded(likeness, 0.75, 0.95), says)
         elif np.nanmax(gear) > 1:
             evidence.add(i, "gear", -3.0)
 
@@ -58,6 +62,8 @@ def _shafts(evidence: Evidence) -> None:
         if moving.sum() < _FEWEST:
             continue
         ratio = turning[moving] / speed[moving]
+        if not np.isfinite(ratio).any():
+            continue
         middle = float(np.nanmedian(ratio))
         spread = float(np.nanmedian(np.abs(ratio / middle - 1.0))) if middle > 0 else 1.0
         if spread < 0.02 and np.nanpercentile(np.abs(ratio / middle - 1.0), 90) < 0.06:
