@@ -165,8 +165,19 @@ def test_a_name_in_a_log_that_misleads_weighs_less_for_and_against() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    "MBT timing|Optimum spark|Ignition advance min|Max timing|Ign trim cyl 1|Spark correction IAT"
-    "|Knock retard|Cam advance|Dwell angle|Injection angle|Zündwinkelkorrektur".split("|"),
+    [
+        "MBT timing",
+        "Optimum spark",
+        "Ignition advance min",
+        "Max timing",
+        "Ign trim cyl 1",
+        "Spark correction IAT",
+        "Knock retard",
+        "Cam advance",
+        "Dwell angle",
+        "Injection angle",
+        "Zündwinkelkorrektur",
+    ],
 )
 def test_an_advance_of_another_kind_is_neither_scheduled_nor_delivered(name: str) -> None:
     said = read_name(name) or {}
