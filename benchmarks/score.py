@@ -24,6 +24,7 @@ SURE = 0.8  # from here on a cause is a claim, by the contract
 ENTRY_RMS_DEG = 0.15  # beside half a step of the logged advance
 COVERED = 0.9  # share of an entry's active samples that a ledger must have computed
 BALANCED = 0.95  # share of judged samples whose unaccounted is under one tolerance
+CHANGE_S = 1.0  # by so much a change of revision may be placed wrongly
 OVERLAP = 0.7  # of episode time, intersection over union
 RULE_RMS_DEG, RULE_WITHIN_DEG, RULE_SHARE = 0.5, 0.3, 0.95
 
@@ -127,6 +128,32 @@ def running(case: Case, result: Result) -> Point:
         return Point("running", False, f"gives none, right is {_either(accepted)}")
     ok = given["best"] in accepted
     return Point("running", ok, "" if ok else f"said {given['best']}, right is {_either(accepted)}")
+
+
+def spans(case: Case, result: Result) -> Point:
+    """Which revision ran when. Where none changed, each log has one span at most; a change is right
+    within a second of the truth, or of the moments between which the log can place it."""
+    truth, given = case.truth["running"], result.statement.get("running")
+    if truth is None or given is None or truth["best_accepted"] is None:
+        return Point("spans", None)
+    told = sorted(given.get("spans") or [], key=lambda span: (span["log"], span["start_s"]))
+    true = truth.get("spans")
+    if not true:
+        changes = len(told) - len({span["log"] for span in told})
+        return Point("spans", changes == 0, f"invents {changes} changes" if changes else "")
+    names = [[span["revision"] for span in some] for some in (told, true)]
+    if names[0] != names[1]:
+        return Point("spans", False, f"said {names[0]}, right is {names[1]}")
+    off = max((_off(a, b) for a, b in zip(told[1:], true[1:], strict=True)), default=0.0)
+    ok = off <= CHANGE_S
+    return Point("spans", ok, "" if ok else f"a change is {off:.1f} s off", off)
+
+
+def _off(told: Report, true: Report) -> float:
+    """Seconds by which a change lies outside the moments between which the log can place it."""
+    low, high = true.get("began_s") or (true["start_s"], true["start_s"])
+    at = float(told["start_s"])
+    return max(float(low) - at, at - float(high), 0.0)
 
 
 def roles(case: Case, result: Result) -> Point:
@@ -296,6 +323,7 @@ QUESTIONS: dict[str, Callable[[Case, Result], Point]] = {
     "verdict": verdict,
     "first cause": first,
     "running": running,
+    "spans": spans,
     "roles": roles,
     "episodes": episodes,
     "entries": entries,

@@ -63,7 +63,9 @@ def _table(ledger: object) -> Table | None:
         "scheduled_deg": ledger.scheduled,
         "delivered_deg": ledger.delivered,
     }
-    columns |= {f"entry:{entry.correction}": entry.values for entry in ledger.entries}
+    for entry in ledger.entries:  # two revisions may each post one of the same id
+        name = f"entry:{entry.correction}"
+        columns[name] = columns[name] + entry.values if name in columns else entry.values
     return {**columns, "unaccounted_deg": ledger.unaccounted}
 
 

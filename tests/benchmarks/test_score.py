@@ -1,5 +1,6 @@
 """What scores an answer must be right itself: it passes the truth and sees what spoils it."""
 
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -153,3 +154,37 @@ def test_the_exit_status_must_belong_to_what_was_said(tmp_path: Path) -> None:
 def test_a_statement_of_another_shape_is_a_miss_and_no_crash(tmp_path: Path) -> None:
     scored = score(wet_case(tmp_path), Result({"verdict": "explained", "causes": [{}]}))
     assert "not of the contract's shape" in scored.point("first cause").reason
+
+
+def changing(case: Case, *starts: float) -> dict[str, Any]:
+    """The perfect statement, with the running revision D, then C, then D, from these moments on."""
+    told = dict(perfect(case).statement)
+    ends = [*starts, 9.9]
+    spans = [
+        {"log": 0, "start_s": at, "end_s": end, "revision": "DC"[n % 2]}
+        for n, (at, end) in enumerate(zip((0.0, *starts), ends, strict=True))
+    ]
+    told["running"] = {**told["running"], "spans": spans}
+    return told
+
+
+def test_a_change_that_did_not_happen_is_a_miss(tmp_path: Path) -> None:
+    case = wet_case(tmp_path / "case")
+    assert score(case, Result(changing(case))).point("spans").ok
+    invented = score(case, Result(changing(case, 5.0))).point("spans")
+    assert invented.ok is False
+    assert "invents 1" in invented.reason
+
+
+@pytest.mark.parametrize(("at_s", "right"), [(5.0, True), (6.9, True), (3.1, True), (7.2, False)])
+def test_a_change_may_be_placed_within_a_second_of_where_the_log_can_place_it(
+    at_s: float, right: bool, tmp_path: Path
+) -> None:
+    case = wet_case(tmp_path / "case")
+    true = changing(case, 5.0)["running"]["spans"]
+    true[1]["began_s"] = [4.0, 6.0]
+    running = {**case.truth["running"], "spans": true}
+    (case.folder / "truth.json").write_text(json.dumps({**case.truth, "running": running}))
+    again = Case(case.folder)
+    assert score(again, Result(changing(again, at_s))).point("spans").ok is right
+    assert score(again, Result(changing(again))).point("spans").ok is False

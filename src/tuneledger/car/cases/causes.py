@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.car.cases.books import LEAST_S, Books
+from tuneledger.car.cases.inturn import each_in_its_turn
 from tuneledger.car.cases.story import Cause, Sheet, Story
 from tuneledger.car.dress import Column
 from tuneledger.car.rules import rule_of
@@ -15,6 +16,30 @@ QUIET_KEYS = ("title", "reason", "expected", "logged_as", "range")
 
 def causes(story: Story, books: Books, tolerance: float, columns: list[Column]) -> list[Cause]:
     """Every correction, limit or map that moves the advance beyond tolerance, ranked."""
+    if not story.turns:
+        return ranked(_found(story, books, tolerance, columns) + [dict(c) for c in story.more])
+    apart = [
+        cause
+        for own, part in each_in_its_turn(story, books)
+        for cause in _found(own, part, tolerance, columns)
+    ]
+    return ranked(_joined(apart) + [dict(c) for c in story.more])
+
+
+def _joined(found: list[Cause]) -> list[Cause]:
+    """What two revisions have alike is one cause, with the degrees and seconds of both."""
+    out: dict[tuple[Any, ...], Cause] = {}
+    for cause in found:
+        other = out.setdefault((cause["kind"], cause["correction"], cause["revision"]), cause)
+        if other is not cause:
+            seconds = cause["seconds"] + other["seconds"]
+            total = sum(c["degrees"] * c["seconds"] for c in (cause, other))
+            other["degrees"], other["seconds"] = round(total / seconds, 2), round(seconds, 2)
+            other["raises"] |= cause["raises"]
+    return list(out.values())
+
+
+def _found(story: Story, books: Books, tolerance: float, columns: list[Column]) -> list[Cause]:
     found = [
         _cause(story, books, tolerance, c, columns)
         for c in story.running["spark"]["correction"]
@@ -24,7 +49,7 @@ def causes(story: Story, books: Books, tolerance: float, columns: list[Column]) 
         found.append(_limit(story, books, tolerance))
     if acts(books.beside_map, books, tolerance):
         found.append(_other_map(story, books, tolerance))
-    return ranked(found + [dict(c) for c in story.more])
+    return found
 
 
 def acts(entry: FloatArray | None, books: Books, tolerance: float) -> bool:

@@ -7,6 +7,7 @@ import numpy as np
 from tuneledger.car.cases.case import Case
 from tuneledger.car.cases.faults import log_at_fault
 from tuneledger.car.cases.hidden import along, threshold, timed, with_switch
+from tuneledger.car.cases.inturn import changed_on_the_way
 from tuneledger.car.cases.memory import limit_or_memory
 from tuneledger.car.cases.ordinary import idle_only, nothing, switch_or_guard, temperature
 from tuneledger.car.cases.several import at_once, odd
@@ -32,6 +33,7 @@ KINDS: dict[str, Teller] = {
     "I": at_once,
     "J": log_at_fault,
     "K": odd,
+    "L": changed_on_the_way,
 }
 """Kind → what makes a story of it; its docstring says what the kind is about."""
 

@@ -6,12 +6,11 @@ import numpy as np
 
 from tuneledger.car import corrections as make
 from tuneledger.car import profiles
+from tuneledger.car.cases.inturn import changed_on_the_way
 from tuneledger.car.cases.ordinary import file_of, filler, revision, shuffled, with_sheet
 from tuneledger.car.cases.setting import Setting, set_up
 from tuneledger.car.cases.stale import base_of, ladder_of, warm, weakened
-from tuneledger.car.cases.story import Story, sheet, switched_on, with_correction
-from tuneledger.car.ecu import Ecu, Step
-from tuneledger.car.machines import Read
+from tuneledger.car.cases.story import Story, sheet, with_correction
 
 Random = np.random.Generator
 
@@ -68,38 +67,6 @@ def fixed_advance(rng: Random) -> Story:
     story = Story(s, "fixed advance left on", running, sheets, acting=(fixed["id"],))
     story.accept = {fixed["id"]: ["replacement", "hidden rule", "unknown"]}
     story.verdicts = ["explained", "unexplained"]
-    return story
-
-
-class OneAfterAnother:
-    """Two ECUs in turn: an edit made live at one moment. Both keep their memory warm."""
-
-    def __init__(self, before: Ecu, after: Ecu, at: float) -> None:
-        self.before, self.after, self.at = before, after, at
-
-    def step(self, t: float, read: Read, scheduled: float | None = None) -> Step:
-        first, second = self.before.step(t, read), self.after.step(t, read)
-        return first if t < self.at else second
-
-
-def changed_on_the_way(rng: Random) -> Story:
-    """The ECU ran one revision, and from some moment on the other."""
-    s = warm(rng)
-    running, (one,) = base_of(s)
-    ladder = ladder_of(running)
-    changes = weakened(rng, one)
-    changes = {"enabled": False} if changes.get("drop") else changes
-    later = with_correction(running, one["id"], ladder[2], "Eased", **changes)
-    at = round(float(s.bench.base.times[-1]) * float(rng.uniform(0.4, 0.6)), 2)
-    order = (later, running) if rng.random() < 0.5 else (running, later)
-    sheets = [(file_of(x["revision"]), x) for x in order]
-    story = Story(s, "revision changed on the way", running, sheets, acting=(one["id"],))
-    story.ecu = lambda: OneAfterAnother(switched_on(running), switched_on(later), at)
-    names = [running["revision"], later["revision"]]
-    story.best_accepted = [*names, None]
-    story.extra = {"spans": [{"start_s": 0.0, "end_s": at, "revision": names[0]},
-                             {"start_s": at, "end_s": None, "revision": names[1]}]}  # fmt: skip
-    story.accept = {one["id"]: ["other revision", "correction"]}
     return story
 
 

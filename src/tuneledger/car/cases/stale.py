@@ -67,7 +67,7 @@ def among_several(rng: Random) -> Story:
     others = [running]
     if rng.random() < 0.5:
         older = with_correction(running, one["id"], ladder[0], "As first driven", enabled=False)
-        softer = changed(rng, s.the_map, _busiest(s), -2.5, 1)
+        softer = changed(rng, s.the_map, busiest(s), -2.5, 1)
         others.append(with_spark(older, map=softer))
     others = [others[i] for i in rng.permutation(len(others)).tolist()]
     sheets = [(file_of(x["revision"]), x) for x in (stale, *others)]
@@ -82,7 +82,7 @@ def right_one_missing(rng: Random) -> Story:
     stale = with_correction(running, one["id"], ladder[2], **weakened(rng, one))
     sheets = [(file_of(stale["revision"]), stale)]
     if rng.random() < 0.3:
-        other = with_spark(stale, ladder[3], map=changed(rng, s.the_map, _busiest(s), 3.0, 1))
+        other = with_spark(stale, ladder[3], map=changed(rng, s.the_map, busiest(s), 3.0, 1))
         sheets.append((file_of(other["revision"]), other))
     return Story(s, one["reason"], running, sheets, hidden=(one["id"],), acting=(one["id"],),
                  other_drive=profiles.mixed(rng, s.vehicle))  # fmt: skip
@@ -95,7 +95,7 @@ def other_map(rng: Random) -> Story:
     idle = [make.idle(s.bench)] if rng.random() < 0.3 else []
     first = sheet(s, [*filler(s, set(), 3), *idle], "D")
     by = float(rng.choice([-4.0, -3.0, -2.5, 2.5, 3.5]))
-    moved = changed(rng, s.the_map, _busiest(s), by, int(rng.integers(0, 2)))
+    moved = changed(rng, s.the_map, busiest(s), by, int(rng.integers(0, 2)))
     running = with_spark(first, "C", map=moved)
     sheets = [(file_of("D"), first)]
     if how == "two files":
@@ -107,7 +107,7 @@ def other_map(rng: Random) -> Story:
     return story
 
 
-def _busiest(s: Setting) -> tuple[float, float]:
+def busiest(s: Setting) -> tuple[float, float]:
     """An operating point under power at which the first drive spent time, in axis units."""
     axes = s.the_map["axes"]
     rows = np.flatnonzero(s.bench.driving & (s.bench.column("throttle position") > 25.0))

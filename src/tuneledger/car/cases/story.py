@@ -31,6 +31,7 @@ class Story:
     slow:    quantity → (own sample in one row of so many, what stands in between)
     relabel: quantity → (unit in which its numbers really are, label that the file gives them)
     accept:  correction id → kinds under which its cause may be given
+    turns:   from when on which sheet ran, where several did one after another
     more:    causes that no entry shows (a channel with the wrong sign or unit)
     """
 
@@ -57,6 +58,7 @@ class Story:
     plan: dict[str, Any] = field(default_factory=dict)
     other_drive: tuple[Leg, ...] | None = None
     ecu: Callable[[], Ignition] | None = None
+    turns: tuple[tuple[float, Sheet], ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
 
     def ignition(self) -> Ignition:

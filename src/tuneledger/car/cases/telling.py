@@ -9,6 +9,7 @@ from tuneledger.car.cases.case import Case
 from tuneledger.car.cases.causes import acts
 from tuneledger.car.cases.following import carried_out, from_the_log, misfit
 from tuneledger.car.cases.heldout import held_out
+from tuneledger.car.cases.inturn import true_spans
 from tuneledger.car.cases.layout import lay_out, log_of, planned
 from tuneledger.car.cases.story import Story, UnfitError
 from tuneledger.car.cases.truth import NEAR, is_logged, misfits, running_of, truth_of
@@ -41,6 +42,8 @@ def tell(story: Story, kind: str, seed: int) -> Case:
     running = running_of(story, run, logged, left)
     if story.ecu is not None and running and min(misfits(running)) < 2 * NEAR:
         raise UnfitError("one of the revisions fits throughout")
+    if story.turns and running is not None:
+        running["spans"] = true_spans(story, run, logged, tolerance)
     truth = truth_of(story, kind, seed, logged, books, tolerance) | {"running": running}
     files = {"log.csv": logged.data, "truth.csv": books.csv()}
     files |= {file: to_toml(sheet).encode() for file, sheet in story.sheets}
