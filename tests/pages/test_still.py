@@ -4,13 +4,20 @@ import base64
 import re
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 
 from tests.change.test_order import EASED, EDIT, hot, one_sheet, ordered
+from tests.change.test_rehearse import edited, hot_statement
 from tests.explain.told import told
+from tests.light.made import readings
 from tests.pages.browser import Reader, reader
 from tests.runs import charge_air, climb, sheet
+from tuneledger.light.fit import fit_readings
+from tuneledger.pages.figure import Frame, ticks
+from tuneledger.pages.light import light_page
 from tuneledger.pages.order import order_page
+from tuneledger.pages.rehearsal import rehearsal_page
 
 
 @pytest.fixture(scope="module")
@@ -40,3 +47,55 @@ def test_so_does_one_with_many_other_differences(page: Reader) -> None:
     assert len(made.edits) == 25
     assert len(made.besides) == 2
     assert sheets_of_paper(page, order_page(made)) == 1
+
+
+def test_the_timing_light_prints_on_one_sheet(page: Reader) -> None:
+    made = fit_readings(readings((900, 1500, 2200, 3000, 3800, 4500), offset=3, slips={4: 8.0}))
+    assert sheets_of_paper(page, light_page(made)) == 1
+    assert page.complaints() == []
+
+
+# ---- figures
+
+
+def test_ticks_are_round_and_within_the_span() -> None:
+    assert ticks(0.0, 4500.0) == [0.0, 1000.0, 2000.0, 3000.0, 4000.0]
+    assert ticks(-1.2, 0.7) == [-1.0, -0.75, -0.5, -0.25, 0.0, 0.25, 0.5]
+
+
+def test_a_spike_of_one_sample_is_not_thinned_away() -> None:
+    y = np.zeros(50_000)
+    y[31_415] = 9.0
+    frame = Frame((0.0, 50_000.0), (0.0, 10.0), "s", "degrees")
+    top = f"{frame.at(0.0, 9.0)[1]:.1f}"
+    drawn = frame.path(np.arange(50_000.0), y, "before")
+    assert f" {top}" in drawn
+    assert len(drawn) < 40_000
+
+
+def test_a_line_is_broken_where_nothing_is_known() -> None:
+    frame = Frame((0.0, 4.0), (0.0, 1.0), "s", "degrees")
+    y = np.array([1.0, 1.0, np.nan, 0.0, 0.0])
+    assert frame.path(np.arange(5.0), y, "before").count("M") == 2
+
+
+@pytest.mark.parametrize("rpm", [(900,), (900, 2000), (900, 900, 900)])
+def test_readings_that_make_no_line_are_drawn_all_the_same(rpm: tuple[int, ...]) -> None:
+    html = light_page(fit_readings(readings(rpm, offset=2)))
+    assert html.count("<circle") == len(rpm)
+    assert "Cannot tell yet" in html
+
+
+def test_a_rehearsal_shows_before_and_after_and_runs_nothing() -> None:
+    html = rehearsal_page(edited(hot_statement(), ("spark.correction.charge-air.enabled", False)))
+    assert html.count("<path") == 3
+    assert "<script" not in html
+    assert "Hot charge air (charge-air): switch" in html
+    assert "is not replayed" in html
+
+
+def test_a_rehearsal_without_an_account_is_a_page_too() -> None:
+    statement = told(climb(), sheet("rev-d.toml", "D", [charge_air(EASED)]), delivered=False)
+    html = rehearsal_page(edited(statement, ("spark.correction.charge-air.enabled", False)))
+    assert "<svg" not in html
+    assert "no delivered advance" in html

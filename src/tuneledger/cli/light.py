@@ -19,12 +19,14 @@ PRINTED = Path("-")
 @click.option(
     "--json", "json_file", type=FILE, metavar="FILE", help="Write the answer as JSON; - prints it."
 )
+@click.option("--page", type=FILE, metavar="FILE", help="Write it as one page with the figure.")
 def command(
     readings: Path,
     rpm: str | None,
     commanded: str | None,
     observed: str | None,
     json_file: Path | None,
+    page: Path | None,
 ) -> int:
     """Say whether the crank gets what the ECU commands, from timing-light readings.
 
@@ -38,21 +40,25 @@ def command(
     from tuneledger.statement.output import check_places, text_output, write_all
 
     target = None if json_file in (None, PRINTED) else json_file
-    check_places([target] if target else [], [readings])
+    check_places([path for path in (target, page) if path is not None], [readings])
 
     from tuneledger.light import timing_light
+    from tuneledger.light.json import as_json
+    from tuneledger.statement.json import json_text
 
     named = {"rpm": rpm, "commanded": commanded, "observed": observed}
     fit = timing_light(readings, columns={name: column for name, column in named.items() if column})
-    if json_file is not None:
-        from tuneledger.light.json import as_json
-        from tuneledger.statement.json import json_text
+    outputs = []
+    if target is not None:
+        outputs.append(text_output(target, json_text(as_json(fit))))
+    if page is not None:
+        from tuneledger.pages.light import light_page
 
-        text = json_text(as_json(fit))
-        if target is None:
-            say(text)
-            return fit.exit_status
-        write_all([text_output(target, text)], [readings])
+        outputs.append(text_output(page, light_page(fit)))
+    write_all(outputs, [readings])
+    if json_file == PRINTED:
+        say(json_text(as_json(fit)))
+        return fit.exit_status
     from tuneledger.light.text import as_text
 
     width, _ = page_size(sys.stdout)

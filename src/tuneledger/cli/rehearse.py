@@ -30,6 +30,7 @@ PRINTED = Path("-")
     metavar="FILE",
     help="Write the rehearsal as JSON; - prints it.",
 )
+@click.option("--page", type=FILE, metavar="FILE", help="Write it as one page with figures.")
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
 def command(
     log: Path,
@@ -39,6 +40,7 @@ def command(
     roles: Path | None,
     ledger: Path | None,
     json_file: Path | None,
+    page: Path | None,
     no_memory: bool,
 ) -> int:
     """Replay a log under a changed sheet: what would have moved, where, and how sure that is.
@@ -54,7 +56,7 @@ def command(
 
     inputs = [path for path in (log, sheet, changes, to, roles) if path is not None]
     target = None if json_file in (None, PRINTED) else json_file
-    check_places([path for path in (target, ledger) if path is not None], inputs)
+    check_places([path for path in (target, ledger, page) if path is not None], inputs)
     if ledger is not None:
         from tuneledger.statement.table import check_ending
 
@@ -74,6 +76,10 @@ def command(
         from tuneledger.statement.table import table_output
 
         outputs.append(table_output(lambda: rehearsed_table(rehearsal), ledger))
+    if page is not None:
+        from tuneledger.pages.rehearsal import rehearsal_page
+
+        outputs.append(text_output(page, rehearsal_page(rehearsal)))
     write_all(outputs, inputs)
     if json_file == PRINTED:
         say(json_text(as_json(rehearsal)))
