@@ -47,7 +47,16 @@ def test_words_in_brackets_stay_in_the_name(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "preamble", [["1;2;3"], ["1;2;3", "4;5"], ["2026;11;25", ""], ["17"], ["0.0;1"]]
+    "preamble",
+    [
+        ["1;2;3"],
+        ["1;2;3", "4;5"],
+        ["2026;11;25", ""],
+        ["17"],
+        ["0.0;1"],
+        ["1;2;3;4"],
+        ["1;2;3;4;5"],
+    ],
 )
 def test_a_preamble_of_numbers_is_no_sample(tmp_path: Path, preamble: list[str]) -> None:
     found = channels(tmp_path, *preamble, "Time;Rev;Map;Ign;Fill", "s;rpm;kPa;deg;")

@@ -109,13 +109,11 @@ def _first_sample(lines: Sequence[str], cut: Cut) -> int | None:
 def _below_a_preamble_of_numbers(lines: Sequence[str], cut: Cut, first: int) -> int:
     """The first sample, where what looks like one is a line of a preamble (`1;2;3`).
 
-    Such lines are few, have too few cells, and a header stands between them and the samples.
+    Such lines are few, no header stands above them, and one stands between them and the samples.
     """
     if _choose_header(_block_above(lines, first, cut)):
         return first
     for at in range(first, min(first + _PREAMBLE, len(lines))):
-        if len(split(lines[at], cut.delimiter)) >= cut.width - 1:
-            break
         below = _first_sample(lines[at + 1 :], cut)
         if below is not None and _choose_header(_block_above(lines, at + 1 + below, cut)):
             return at + 1 + below
