@@ -99,4 +99,4 @@ def test_what_cannot_be_computed_is_not_unaccounted() -> None:
 
 def test_runs_last_from_their_first_row_to_the_end_of_their_last() -> None:
     times = np.arange(100) / 20.0
-    assert seconds([(0, 19), (40, 40)], times) == pytest.approx(1.05)
+    assert seconds([(0, 19), (40, 40)], times, 0.05) == pytest.approx(1.05)

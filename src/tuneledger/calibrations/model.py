@@ -70,6 +70,22 @@ class Part(BaseModel):
             del copy.__dict__[computed]  # a grid that was kept would be the old one's
         return copy
 
+    @property
+    def given(self) -> dict[str, Any]:
+        """What the part says under the sheet's own keys, parts inside it alike; no absent ones.
+
+        Not by `model_dump`, which would first build a serializer for each class.
+        """
+        fields = type(self).model_fields.items()
+        said = {field.alias or name: getattr(self, name) for name, field in fields}
+        return {key: _given(value) for key, value in said.items() if value is not None}
+
+
+def _given(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return tuple(map(_given, value))
+    return value.given if isinstance(value, Part) else value
+
 
 class Reading(Part):
     """A number taken from the log: a signal or channel in a unit, and what is done to it.

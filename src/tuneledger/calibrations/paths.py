@@ -86,10 +86,8 @@ def as_raw(value: Any) -> Any:
 
     Numbers and arrays of NumPy become plain ones.
     """
-    if isinstance(value, Part):  # not by `model_dump`: it would first build a schema for each class
-        fields = type(value).model_fields.items()
-        said = ((field.alias or name, getattr(value, name)) for name, field in fields)
-        return {key: as_raw(item) for key, item in said if item is not None}
+    if isinstance(value, Part):
+        value = value.given
     if isinstance(value, Mapping):
         return {key: as_raw(item) for key, item in value.items()}
     if isinstance(value, tuple | list):

@@ -3,7 +3,7 @@
 `interpolate` is checked against SciPy's RegularGridInterpolator on clipped inputs.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import product
 
 import numpy as np
@@ -45,10 +45,30 @@ def interpolate(
         raise ValueError(f"{len(columns)} columns, axes of {shape}, a grid of {grid.shape}")
     if not axes:
         return grid
-    unknown = np.isnan(grid)
-    if not unknown.any():
-        return _in_chunks(axes, (grid,), columns)
-    return _in_chunks(axes, (np.where(unknown, 0.0, grid), unknown.astype(np.float64)), columns)
+    grids = _known_and_unknown(grid)
+    out = np.empty(columns[0].size, dtype=np.float64)
+    for part in _chunks(out.size):
+        out[part] = _values(grids, _located(axes, columns, part))
+    return out
+
+
+def sway(table: Table, columns: Sequence[FloatArray], widths: Sequence[float]) -> FloatArray:
+    """How far a table's value moves for each row where one of its readings is off either way.
+
+    columns: as in `look_up`; widths: by how much each reading may be off, 0 where it is exact.
+    The widest move counts, 0 where none is known.
+    """
+    axes, grids = [axis.points for axis in table.axes], _known_and_unknown(table.grid)
+    out = np.zeros(columns[0].size)
+    for part in _chunks(out.size):
+        located = _located(axes, columns, part)
+        middle = _values(grids, located)
+        for i, width in enumerate(widths):
+            for off in (-width, width) if width else ():
+                moved = [*located]
+                moved[i] = weights_1d(axes[i], columns[i][part] + off)
+                np.fmax(out[part], np.abs(_values(grids, moved) - middle), out=out[part])
+    return out
 
 
 def weights_1d(points: FloatArray, values: FloatArray) -> tuple[IntArray, FloatArray]:
@@ -83,20 +103,32 @@ def cell_of(points: FloatArray, values: FloatArray) -> IntArray:
     return cells
 
 
-def _in_chunks(
-    axes: Sequence[FloatArray], grids: Sequence[FloatArray], columns: Sequence[FloatArray]
+def _chunks(rows: int) -> Iterator[slice]:
+    return (slice(start, start + _CHUNK) for start in range(0, rows, _CHUNK))
+
+
+def _located(
+    axes: Sequence[FloatArray], columns: Sequence[FloatArray], part: slice
+) -> list[tuple[IntArray, FloatArray]]:
+    return [weights_1d(points, c[part]) for points, c in zip(axes, columns, strict=True)]
+
+
+def _known_and_unknown(grid: FloatArray) -> tuple[FloatArray, ...]:
+    """The grid, and where it has cells that nobody knows, a second one with 1 in those."""
+    unknown = np.isnan(grid)
+    if not unknown.any():
+        return (grid,)
+    return np.where(unknown, 0.0, grid), unknown.astype(np.float64)
+
+
+def _values(
+    grids: Sequence[FloatArray], located: Sequence[tuple[IntArray, FloatArray]]
 ) -> FloatArray:
-    """The first grid's values; NaN where the second, of ones in unknown cells, is touched."""
-    rows = columns[0].size
-    out = np.empty(rows, dtype=np.float64)
-    for start in range(0, rows, _CHUNK):
-        part = slice(start, start + _CHUNK)
-        located = [weights_1d(p, c[part]) for p, c in zip(axes, columns, strict=True)]
-        values = _multilinear(grids[0], located)
-        for unknown in grids[1:]:
-            values[_multilinear(unknown, located) > 0.0] = np.nan
-        out[part] = values
-    return out
+    """The first grid's values; NaN where the second is touched."""
+    values = _multilinear(grids[0], located)
+    for unknown in grids[1:]:
+        values[_multilinear(unknown, located) > 0.0] = np.nan
+    return values
 
 
 def _multilinear(grid: FloatArray, located: Sequence[tuple[IntArray, FloatArray]]) -> FloatArray:

@@ -11,7 +11,7 @@ from tuneledger.evaluate.model import Contribution, Evidence
 from tuneledger.evaluate.replay import combine
 from tuneledger.explain.sheets import LaidSheet, solid
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, entries_slack, seconds, unaccounted_runs
+from tuneledger.ledger.episodes import Run, seconds, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
 
 OTHER_MAP = "other-map"
@@ -83,7 +83,9 @@ def carry_out(
     leeway = _leeway(sheet, acting, posted, book)
     ledger = _ledger(book, judging, leeway)
     shown = tuple(_emptied(entry, by_id.get(entry.correction)) for entry in judging)
-    return balanced(sheet, parts, _ledger(book, shown, leeway), ledger, left, channels or {})
+    known = all(one is other for one, other in zip(shown, judging, strict=True))
+    told = ledger if known else _ledger(book, shown, leeway)
+    return balanced(sheet, parts, told, ledger, left, channels or {})
 
 
 def balanced(
@@ -207,7 +209,7 @@ def _misfit(ledger: Ledger, left: FloatArray) -> float:
     rows = np.isfinite(left)
     if not rows.any():
         return float("nan")
-    edges = ledger.slack + entries_slack(ledger.entries, ledger)
+    edges = ledger.slack + ledger.edge_slack
     beyond = np.clip(np.abs(np.nan_to_num(ledger.beyond_leeway)[rows]) - edges[rows], 0.0, None)
     return float(np.sqrt(np.mean(beyond**2)))
 
@@ -219,8 +221,8 @@ def _balances(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
     if not runs:
         return True
     row_s = ledger.row_s
-    longest = max(seconds([run], ledger.times) for run in runs)
+    longest = max(seconds([run], ledger.times, row_s) for run in runs)
     allowed = max(_LEFT_RUN_S, _LEFT_RUN_ROWS * row_s) + 1e-9
-    return longest <= allowed and seconds(runs, ledger.times) <= max(
+    return longest <= allowed and seconds(runs, ledger.times, row_s) <= max(
         allowed, _LEFT_SHARE * rows.sum() * row_s
     )

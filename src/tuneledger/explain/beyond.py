@@ -158,7 +158,7 @@ def _off_the_mark(accounts: Sequence[Account]) -> list[str]:
         wrong = _widened(rows_of(account.runs, account.left.size))
         kinds = {part.correction: part.effect for part in account.parts}
         for entry in account.ledger.entries:
-            acts = np.abs(np.nan_to_num(entry.values)) > account.ledger.tolerance
+            acts = np.abs(entry.values) > account.ledger.tolerance
             if kinds.get(entry.correction) == "add" and acts.any():
                 share = float(wrong[acts].mean())
                 shares[entry.correction] = max(share, shares.get(entry.correction, 0.0))
@@ -192,7 +192,7 @@ def _named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Find
     """
     for name in rewritten:
         reads = _read_by(found.book, trial.sheet.correction(name))
-        rows = np.abs(np.nan_to_num(trial.sheet.parts[name].values)) > found.book.tolerance
+        rows = np.abs(trial.sheet.parts[name].values) > found.book.tolerance
         extras = tuple(_renamed(extra, name, rows, reads) for extra in found.extras)
         what = "rewritten" if any(e.correction == name for e in extras) else "off"
         departures = tuple(

@@ -15,7 +15,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, same_correction
-from tuneledger.ledger.episodes import entries_slack, rows_of
+from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
 from tuneledger.ledger.tolerance import local_change
 
@@ -57,11 +57,11 @@ def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Ac
     among: rows in which even what lies within tolerance matters; None: beyond tolerance everywhere
     """
     book = finding.book
-    size = np.abs(np.nan_to_num(entry.values))
+    size = np.abs(entry.values)
     rows = book.judged & (size > book.tolerance if among is None else among & (size > _SMALL_DEG))
     if not rows.any():
         return None
-    bound = book.tolerance + book.slack + entries_slack(finding.ledger.entries, finding.ledger)
+    bound = book.tolerance + book.slack + finding.ledger.edge_slack
     left = finding.account.judging.beyond_leeway
     told = rows & np.isfinite(left)
     right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
@@ -75,7 +75,7 @@ def raised_rows(finding: Finding, values: FloatArray, rows: BoolArray) -> BoolAr
     """
     book = finding.book
     above = book.delivered - book.start
-    adds = np.nan_to_num(values) > np.minimum(book.tolerance, _PART * np.abs(above))
+    adds = values > np.minimum(book.tolerance, _PART * np.abs(above))
     hit: BoolArray = rows & book.regimes.load & (above > book.tolerance + book.slack) & adds
     tall = above > _LONE_ROW_FACTOR * book.tolerance + local_change(book.start)
     return hit if hit.sum() > 1 or (hit & tall).any() else np.zeros_like(hit)
@@ -225,7 +225,7 @@ def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
 def _found(finding: Finding, extra: Extra) -> _Found:
     book = finding.book
     values = extra.values if extra.values is not None else _not_posted(finding)
-    rows = book.judged & extra.rows & (np.abs(np.nan_to_num(values)) > book.tolerance)
+    rows = book.judged & extra.rows & (np.abs(values) > book.tolerance)
     return _Found(finding, extra, values[rows], raised_rows(finding, values, rows))
 
 

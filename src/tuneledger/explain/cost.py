@@ -10,7 +10,6 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.account import Account
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import entries_slack
 
 _INDEPENDENT_S = 0.1
 _CAP = 12.0
@@ -21,7 +20,7 @@ PER_CHANGE = 8.0
 
 def left_over(book: Book, account: Account) -> float:
     """The cost of what an account leaves, over all judged rows."""
-    edges = book.slack + entries_slack(account.ledger.entries, account.ledger)
+    edges = book.slack + account.ledger.edge_slack
     return residual_cost(book, account.left, edges)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray, IntArray
+from tuneledger.arrays import FloatArray, IntArray, each_once
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run
@@ -28,7 +28,7 @@ def changed_at(book: Book, runs: Sequence[Run]) -> tuple[str, ...]:
 
 def _edges(runs: Sequence[Run], rows: int) -> IntArray:
     at = np.array([row for first, last in runs for row in (first, last + 1)], dtype=np.int64)
-    at = np.unique(at[(at >= _REACH) & (at < rows - _REACH)])
+    at = each_once(at[(at >= _REACH) & (at < rows - _REACH)])
     if at.size > _MOST_EDGES:
         at = at[np.linspace(0, at.size - 1, _MOST_EDGES).astype(np.int64)]
     return np.asarray(at, dtype=np.int64)

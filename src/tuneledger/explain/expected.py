@@ -62,7 +62,7 @@ def objection(book: Book, part: Contribution) -> Objection | None:
     """
     if not part.computable.any():
         return Objection("what it does cannot be seen in this log", "Log what it reads.")
-    acting = book.judged & part.computable & (np.abs(np.nan_to_num(part.values)) > book.tolerance)
+    acting = book.judged & part.computable & (np.abs(part.values) > book.tolerance)
     if not acting.any():
         return None
     if not book.regimes.throttle_known:

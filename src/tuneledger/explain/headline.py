@@ -179,7 +179,7 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
             min(low, gap[differs].min(initial=0.0)),
             max(high, gap[differs].max(initial=0.0)),
         )
-        lasted += seconds_of(departures(finding.ledger), book.times)
+        lasted += seconds_of(departures(finding.ledger), book.times, book.row_s)
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
         f"otherwise delivered follows {_started_from(findings)}. {NOT_THE_CRANK}"

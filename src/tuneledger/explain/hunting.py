@@ -36,7 +36,9 @@ def swing_rpm(book: Book, acting: BoolArray) -> float | None:
         return None
     swings = [
         swing
-        for first, last in merged(true_runs(book.regimes.closed & np.isfinite(speed)), book.times)
+        for first, last in merged(
+            true_runs(book.regimes.closed & np.isfinite(speed)), book.times, book.row_s
+        )
         for rows in _windows(_settled(speed, first, last, book.row_s), last, book.row_s)
         if acting[rows].mean() >= _ACTING_SHARE and (swing := _swing(speed[rows])) is not None
     ]

@@ -66,11 +66,11 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
     """One cause for all of them, with the cells that differ."""
     if not departures:
         return None
-    worst = max(departures, key=lambda d: seconds(d.check.runs, d.finding.book.times))
+    worst = max(departures, key=_lasted)
     left = worst.check.left
     rows = rows_of(worst.check.runs, left.size) & np.isfinite(left)
     values = left[rows]
-    lasted = sum(seconds(d.check.runs, d.finding.book.times) for d in departures)
+    lasted = sum(map(_lasted, departures))
     cells, settled = _cells(worst)
     certainty = _KNOWN if worst.revision else _INFERRED * settled
     told = says.Told(
@@ -103,6 +103,11 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         ),
         cells=cells,
     )
+
+
+def _lasted(departure: MapDeparture) -> float:
+    book = departure.finding.book
+    return seconds(departure.check.runs, book.times, book.row_s)
 
 
 def map_episodes(departures: Sequence[MapDeparture]) -> list[Episode]:

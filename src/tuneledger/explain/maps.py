@@ -48,7 +48,7 @@ def check_map(book: Book, sheet: LaidSheet) -> MapCheck:
     beyond = np.clip(np.abs(left[known]) - bound[known] + book.tolerance, 0.0, None)
     return MapCheck(
         checked=True,
-        agrees=seconds(runs, book.times) <= _LEAST_SHARE * known.sum() * book.row_s,
+        agrees=seconds(runs, book.times, book.row_s) <= _LEAST_SHARE * known.sum() * book.row_s,
         left=left,
         runs=runs,
         misfit=float(np.sqrt(np.mean(beyond**2))),
@@ -56,4 +56,4 @@ def check_map(book: Book, sheet: LaidSheet) -> MapCheck:
 
 
 def _lasts(run: Run, book: Book) -> bool:
-    return seconds([run], book.times) >= _LEAST_RUN_S and run[1] - run[0] >= 2
+    return seconds([run], book.times, book.row_s) >= _LEAST_RUN_S and run[1] - run[0] >= 2

@@ -183,7 +183,7 @@ def sum_comes_out(right: float) -> str:
 
 def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
     """The condition under which it acts, in words."""
-    return f"acts while {condition(terms.model_dump(by_alias=True, exclude_none=True))}"
+    return f"acts while {condition(terms.given)}"
 
 
 def _amount(told: Told) -> str:

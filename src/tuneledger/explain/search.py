@@ -16,7 +16,6 @@ from tuneledger.explain.expected import expectations
 from tuneledger.explain.running import Trial
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import entries_slack
 
 _MOST_DEPARTURES = 4
 _CLOSER_SHARE = 0.9
@@ -73,7 +72,7 @@ def _silent_elsewhere(book: Book, before: Account, after: Account) -> bool:
     if not changed.any():
         return False
     closer = np.abs(after.left[changed]) < np.abs(before.left[changed])
-    bound = book.tolerance + book.slack + entries_slack(after.ledger.entries, after.ledger)
+    bound = book.tolerance + book.slack + after.ledger.edge_slack
     settled = np.abs(after.left[changed]) <= bound[changed]
     return bool(closer.mean() >= _CLOSER_SHARE and settled.mean() >= _SETTLED_SHARE)
 

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.calibrations.model import Calibration, Correction, Table
+from tuneledger.calibrations.model import Calibration, Correction, Reading, Table
 from tuneledger.evaluate.combine import combine
-from tuneledger.evaluate.lookup import look_up
+from tuneledger.evaluate.lookup import sway
 from tuneledger.evaluate.model import Contribution, Evidence, Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions, map_advance
@@ -96,12 +97,14 @@ def _doubts(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:
 def _resolutions(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:
     spark = calibration.spark
     tables: dict[str, Table] = {"": spark.map, **{c.id: c for c in spark.correction if c.axes}}
-    steps: dict[str, float] = {}
+    steps: dict[tuple[Any, ...], float] = {}
     found = {name: resolution(table, inputs, steps) for name, table in tables.items()}
     return {name: values for name, values in found.items() if values is not None}
 
 
-def resolution(table: Table, inputs: Inputs, steps: dict[str, float]) -> FloatArray | None:
+def resolution(
+    table: Table, inputs: Inputs, steps: dict[tuple[Any, ...], float]
+) -> FloatArray | None:
     """Degrees that half a logged step of each input is worth in the table, per row.
 
     steps: logged steps found so far, by reading; a log's channels are looked at once
@@ -110,19 +113,14 @@ def resolution(table: Table, inputs: Inputs, steps: dict[str, float]) -> FloatAr
     known = [column for column in columns if column is not None]
     if not known or len(known) < len(columns):
         return None
-    total: FloatArray = np.zeros(inputs.times.shape)
-    middle = look_up(table, known)
-    for i, axis in enumerate(table.axes):
-        key = axis.model_dump_json(exclude={"at"})
+    widths = []
+    for axis, column in zip(table.axes, known, strict=True):
+        key = tuple(getattr(axis, name) for name in Reading.model_fields)
         if key not in steps:
-            steps[key] = quantisation_step(known[i]) or 0.0
+            steps[key] = quantisation_step(column) or 0.0
         half = 0.5 * steps[key]
-        if half == 0.0 or half > 0.25 * np.ptp(axis.points):
-            continue
-        for nudge in (-half, half):
-            nudged = [c + nudge if k == i else c for k, c in enumerate(known)]
-            total = np.fmax(total, np.abs(look_up(table, nudged) - middle))
-    return np.nan_to_num(total)
+        widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
+    return sway(table, known, widths)
 
 
 def solid(part: Contribution) -> Contribution:

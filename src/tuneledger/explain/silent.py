@@ -32,7 +32,9 @@ def silent_episodes(findings: Sequence[Finding]) -> list[Episode]:
         episode(finding.ledger, run, log=number, regimes=finding.book.regimes)
         for number, finding in enumerate(findings)
         for entry in silent_entries(finding)
-        for run in merged(true_runs(_should_act(finding, entry)), finding.book.times)
+        for run in merged(
+            true_runs(_should_act(finding, entry)), finding.book.times, finding.book.row_s
+        )
     ]
 
 
@@ -47,7 +49,7 @@ def silent_causes(findings: Sequence[Finding]) -> list[Cause]:
 
 
 def _should_act(finding: Finding, entry: Entry) -> BoolArray:
-    size = np.abs(np.nan_to_num(entry.values))
+    size = np.abs(entry.values)
     return np.asarray(finding.book.judged & (size > finding.book.tolerance))
 
 

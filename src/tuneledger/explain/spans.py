@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.explain.running import Trial
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import entries_slack, rows_of, true_runs
+from tuneledger.ledger.episodes import rows_of, true_runs
 
 # Nats that a tenth of a second beyond twice the tolerance speaks against a revision: so a change
 # needs some six tenths of a second of proof on its side, and one to and fro twice that.
@@ -71,7 +71,7 @@ def choose_by_time(
         return None
     against = [_against(book, log) for book, log in zip(books, trials, strict=True)]
     chosen = _cheapest(against)
-    if len({sheet for log in chosen for sheet in np.unique(log).tolist()}) < 2:
+    if len({sheet for log in chosen for sheet in each_once(log).tolist()}) < 2:
         return None
     return [
         _stretches(book, log, rows, nats)
@@ -88,7 +88,7 @@ def _against(book: Book, trials: Sequence[Trial]) -> FloatArray:
 def _off(book: Book, trial: Trial) -> FloatArray:
     """0 within tolerance, rising to 1 at twice that; the worse of delivered and scheduled."""
     ledger = trial.account.judging
-    edges = book.slack + entries_slack(ledger.entries, ledger)
+    edges = book.slack + ledger.edge_slack
     left = np.abs(np.nan_to_num(ledger.beyond_leeway)) - edges
     left = np.where(np.isfinite(trial.account.left), left, 0.0)
     of_map = np.abs(np.nan_to_num(trial.map_check.left))
@@ -119,7 +119,7 @@ def _pieces(against: FloatArray) -> IntArray:
     moved = np.flatnonzero((least[:, 1:] != least[:, :-1]).any(axis=0)) + 1
     at = np.concatenate(([0], moved)).astype(np.int64)
     if at.size > _MOST_PIECES:
-        at = np.unique(np.linspace(0, against.shape[1] - 1, _MOST_PIECES).astype(np.int64))
+        at = each_once(np.linspace(0, against.shape[1] - 1, _MOST_PIECES).astype(np.int64))
     return at
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.calibrations.model import Axis, Table
 from tuneledger.evaluate.lookup import cell_of, interpolate
 from tuneledger.evaluate.model import Inputs
@@ -215,7 +215,7 @@ def _round_points(values: FloatArray, steps: int) -> FloatArray:
     inner = inner[(inner > low + 0.3 * step) & (inner < high - 0.3 * step)]
     grain = step / 50.0
     ends = np.round(np.array([low, high]) / grain) * grain
-    return np.unique(np.round(np.concatenate((ends[:1], inner, ends[1:])), 6))
+    return each_once(np.round(np.concatenate((ends[:1], inner, ends[1:])), 6))
 
 
 def _round_step(rough: float) -> float:

@@ -80,6 +80,7 @@ def open_book(
     )
     delivered, own = _without_lag(raw, own, lag)
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
+    row_s = row_seconds(times)
     return Book(
         log=log,
         roles=roles,
@@ -94,10 +95,10 @@ def open_book(
         tolerance=limit,
         slack=slack(start, _filled(delivered, own)),
         lag=lag,
-        row_s=row_seconds(times),
+        row_s=row_s,
         regime_names=regimes.names(),
         notes=_notes(
-            lag, every, steps, times, "scheduled advance" if scheduled is not None else "the map"
+            lag, every, steps, row_s, "scheduled advance" if scheduled is not None else "the map"
         ),
     )
 
@@ -148,15 +149,14 @@ def _without_lag(raw: FloatArray, own: BoolArray, lag: Lag) -> tuple[FloatArray,
 
 
 def _notes(
-    lag: Lag, every: int, steps: dict[str, float | None], times: FloatArray, against: str
+    lag: Lag, every: int, steps: dict[str, float | None], row_s: float, against: str
 ) -> tuple[str, ...]:
     notes = []
     if lag.rows:
-        row = row_seconds(times)
         count = "one sample" if abs(abs(lag.rows) - 1) < 0.15 else f"{abs(lag.rows):.1f} samples"
         order = "after" if lag.rows > 0 else "before"
         notes.append(
-            f"delivered advance is logged {count} ({abs(lag.rows) * row * 1000:.0f} ms) {order} "
+            f"delivered advance is logged {count} ({abs(lag.rows) * row_s * 1000:.0f} ms) {order} "
             f"{against}; the lag is taken out"
         )
     elif not lag.sure:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
-from tuneledger.ledger.model import Entry, Episode, EpisodeEntry, Ledger, row_seconds
+from tuneledger.ledger.model import Episode, EpisodeEntry, Ledger, row_seconds
 from tuneledger.ledger.regimes import Regimes
 from tuneledger.ledger.tolerance import local_change
 
@@ -28,23 +28,13 @@ Run = tuple[int, int]
 
 def departures(ledger: Ledger) -> list[Run]:
     """Runs of rows (first, last) in which there is a difference or something is unaccounted."""
-    judged = ledger.own & ~ledger.void
-    apart = exceeding(ledger.difference, ledger, judged)
-    return merged(apart + unaccounted_runs(ledger), ledger.times)
+    apart = exceeding(ledger.difference, ledger)
+    return merged(apart + unaccounted_runs(ledger), ledger.times, ledger.row_s)
 
 
 def unaccounted_runs(ledger: Ledger) -> list[Run]:
     """Runs of rows in which something is left over, beyond what an entry's own edges explain."""
-    judged = ledger.own & ~ledger.void
-    return exceeding(ledger.beyond_leeway, ledger, judged, entries_slack(ledger.entries, ledger))
-
-
-def entries_slack(entries: Sequence[Entry], ledger: Ledger) -> FloatArray:
-    """What an entry that starts, ends or slopes may be off by for a row or two of lag."""
-    total = np.zeros(ledger.times.shape)
-    for entry in entries:
-        total += np.nan_to_num(entry.values)
-    return local_change(total, reach=2)
+    return exceeding(ledger.beyond_leeway, ledger, ledger.edge_slack)
 
 
 def at_an_edge(run: Run, ledger: Ledger) -> bool:
@@ -66,7 +56,6 @@ def at_an_edge(run: Run, ledger: Ledger) -> bool:
 def exceeding(
     values: FloatArray,
     ledger: Ledger,
-    judged: BoolArray,
     more_slack: FloatArray | None = None,
 ) -> list[Run]:
     """Runs in which |values| goes beyond tolerance and slack; rows that are not judged are skipped.
@@ -74,40 +63,51 @@ def exceeding(
     A run reaches as far as the tolerance alone is exceeded, so that its edges are where the
     difference began and not where it outgrew the slack.
     """
-    rows = np.flatnonzero(judged & np.isfinite(values))
+    rows = np.flatnonzero(ledger.judged & np.isfinite(values))
+    large = np.flatnonzero(np.abs(values[rows]) - _EXACT > ledger.tolerance)
+    if large.size == 0:
+        return []
+    first, after = _stretches(large, ledger.times[rows])
+    # From here on only the rows beyond the tolerance: no others lie in a run.
+    rows = rows[large]
     size = np.abs(values[rows]) - _EXACT
     bound = ledger.tolerance + ledger.slack[rows]
     lone = _LONE_ROW_FACTOR * ledger.tolerance + local_change(ledger.scheduled)[rows]
     if more_slack is not None:
         bound = bound + more_slack[rows]
         lone = lone + more_slack[rows]
-    first, after = _stretches(size > ledger.tolerance, ledger.times[rows])
-    # Counts over each run, from running totals: a log has thousands of runs within the slack.
-    cores = np.concatenate(([0], np.cumsum(size > bound)))
-    tall = np.concatenate(([0], np.cumsum(size > np.maximum(bound, lone))))
-    high = np.concatenate(([0], np.cumsum(size > np.maximum(bound, 2 * ledger.tolerance))))
+    cores = _counted(size > bound, first, after)
+    tall = _counted(size > np.maximum(bound, lone), first, after)
+    high = _counted(size > np.maximum(bound, 2 * ledger.tolerance), first, after)
     lasts = ledger.times[rows[after - 1]] - ledger.times[rows[first]] >= _BRIEF_S
-    real = (cores[after] - cores[first] > 1) & (lasts | (high[after] - high[first] > 0))
-    real |= tall[after] - tall[first] > 0
+    real = (cores > 1) & (lasts | (high > 0)) | (tall > 0)
     runs = zip(rows[first[real]].tolist(), rows[after[real] - 1].tolist(), strict=True)
-    return merged(list(runs), ledger.times)
+    return merged(list(runs), ledger.times, ledger.row_s)
 
 
-def _stretches(mask: BoolArray, times: FloatArray) -> tuple[IntArray, IntArray]:
-    """First, and one past the last, of each run of true; a gap in time ends a run."""
-    usual = row_seconds(times)
-    fresh = np.concatenate(([True], np.diff(times) > max(_BRIDGE_S, 3.0 * usual)))[: mask.size]
-    before = np.concatenate(([False], mask[:-1])) if mask.size else mask
-    first = np.flatnonzero(mask & (~before | fresh))
-    following = np.concatenate((~mask[1:] | fresh[1:], [True])) if mask.size else mask
-    after = np.flatnonzero(mask & following) + 1
-    return first.astype(np.int64), after.astype(np.int64)
+def _stretches(rows: IntArray, times: FloatArray) -> tuple[IntArray, IntArray]:
+    """First, and one past the last, of each stretch of rows that follow each other, as indices
+    into `rows`; a gap in time ends a stretch."""
+    gap = max(_BRIDGE_S, 3.0 * row_seconds(times))
+    apart = (np.diff(rows) > 1) | (times[rows[1:]] - times[rows[1:] - 1] > gap)
+    breaks = np.flatnonzero(apart) + 1
+    return np.r_[0, breaks], np.r_[breaks, rows.size]
 
 
-def merged(runs: Sequence[Run], times: FloatArray) -> list[Run]:
-    """Runs in order, those that overlap or nearly touch made one."""
+def _counted(mask: BoolArray, first: IntArray, after: IntArray) -> IntArray:
+    """How many are true in each stretch, from running totals: a log has thousands of stretches."""
+    totals = np.concatenate(([0], np.cumsum(mask)))
+    counts: IntArray = totals[after] - totals[first]
+    return counts
+
+
+def merged(runs: Sequence[Run], times: FloatArray, row_s: float) -> list[Run]:
+    """Runs in order, those that overlap or nearly touch made one.
+
+    row_s: seconds from one row to the next, usually
+    """
     out: list[Run] = []
-    bridge = max(_BRIDGE_S, 1.5 * row_seconds(times))
+    bridge = max(_BRIDGE_S, 1.5 * row_s)
     for first, last in sorted(runs):
         if out and times[first] - times[out[-1][1]] <= bridge:
             out[-1] = (out[-1][0], max(out[-1][1], last))
@@ -116,9 +116,8 @@ def merged(runs: Sequence[Run], times: FloatArray) -> list[Run]:
     return out
 
 
-def seconds(runs: Sequence[Run], times: FloatArray) -> float:
+def seconds(runs: Sequence[Run], times: FloatArray, row_s: float) -> float:
     """How long the runs last together; a run of one row lasts one row."""
-    row_s = row_seconds(times)
     return float(sum(times[last] - times[first] + row_s for first, last in runs))
 
 
@@ -126,8 +125,8 @@ def episode(
     ledger: Ledger, run: Run, *, log: int, regimes: Regimes, about: str = "delivery"
 ) -> Episode:
     """One run as an episode, with the means of every entry over its samples."""
-    rows = np.arange(run[0], run[1] + 1)
-    rows = rows[(ledger.own & ~ledger.void & np.isfinite(ledger.difference))[rows]]
+    here = slice(run[0], run[1] + 1)
+    rows = run[0] + np.flatnonzero(ledger.judged[here] & np.isfinite(ledger.difference[here]))
     entries = tuple(
         EpisodeEntry(e.correction, mean, e.evidence, e.channel, e.revision)
         for e in ledger.entries
@@ -143,12 +142,12 @@ def episode(
         start_s=float(ledger.times[run[0]]),
         end_s=float(ledger.times[run[1]]),
         about=about,
-        regime=regimes.most(slice(run[0], run[1] + 1)),
+        regime=regimes.most(here),
         scheduled_deg=_mean(ledger.scheduled[rows]),
         delivered_deg=_mean(ledger.delivered[rows]),
         difference_deg=difference,
         unaccounted_deg=_mean(ledger.unaccounted[rows], fallback=difference - posted),
-        expected=_all_expected(ledger, slice(run[0], run[1] + 1)),
+        expected=_all_expected(ledger, here),
         entries=entries,
     )
 

@@ -1,11 +1,13 @@
 """The ledger: scheduled, entries, delivered, and what is left over."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, frozen
 from tuneledger.evaluate.model import Evidence
+from tuneledger.ledger.tolerance import local_change
 
 
 def row_seconds(times: FloatArray) -> float:
@@ -59,32 +61,54 @@ class Ledger:
     regime: tuple[str, ...]
     leeway: tuple[FloatArray, FloatArray] | None = None
 
-    @property
+    @cached_property
     def row_s(self) -> float:
         """Seconds from one row to the next, usually."""
         return row_seconds(self.times)
 
-    @property
+    @cached_property
+    def judged(self) -> BoolArray:
+        """Rows that may be judged: an own sample of delivered, and a spark to speak of."""
+        rows: BoolArray = self.own & ~self.void
+        frozen(rows)
+        return rows
+
+    @cached_property
+    def difference(self) -> FloatArray:
+        """Delivered − scheduled, NaN where either is."""
+        out: FloatArray = self.delivered - self.scheduled
+        frozen(out)
+        return out
+
+    @cached_property
+    def unaccounted(self) -> FloatArray:
+        """Difference − sum of entries; NaN where an entry or an own delivered sample lacks."""
+        out = self.difference.copy()
+        for entry in self.entries:
+            out -= entry.values
+        out[~self.judged] = np.nan
+        frozen(out)
+        return out
+
+    @cached_property
     def beyond_leeway(self) -> FloatArray:
         """Unaccounted, less what the leeway allows: 0 within it."""
         left = self.unaccounted
         if self.leeway is None:
             return left
         down, up = self.leeway
-        return np.where(left > 0, np.maximum(left - up, 0.0), np.minimum(left + down, 0.0))
+        out = np.where(left > 0, np.maximum(left - up, 0.0), np.minimum(left + down, 0.0))
+        frozen(out)
+        return out
 
-    @property
-    def difference(self) -> FloatArray:
-        """Delivered − scheduled, NaN where either is."""
-        return self.delivered - self.scheduled
-
-    @property
-    def unaccounted(self) -> FloatArray:
-        """Difference − sum of entries; NaN where an entry or an own delivered sample lacks."""
-        out = self.difference.copy()
+    @cached_property
+    def edge_slack(self) -> FloatArray:
+        """What an entry that starts, ends or slopes may be off by for a row or two of lag."""
+        total = np.zeros(self.times.shape)
         for entry in self.entries:
-            out -= entry.values
-        out[~self.own | self.void] = np.nan
+            total += np.where(np.isnan(entry.values), 0.0, entry.values)
+        out = local_change(total, reach=2)
+        frozen(out)
         return out
 
 

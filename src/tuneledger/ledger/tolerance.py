@@ -31,7 +31,7 @@ def _slope(values: FloatArray) -> FloatArray:
     """Change per row between the row before and the row after; 0 where either lacks."""
     out = np.zeros(values.shape)
     if values.size > 2:
-        out[1:-1] = np.nan_to_num(np.abs(values[2:] - values[:-2])) / 2.0
+        out[1:-1] = np.fmax(np.abs(values[2:] - values[:-2]), 0.0) / 2.0
     return out
 
 
@@ -39,7 +39,7 @@ def local_change(values: FloatArray, reach: int = 1) -> FloatArray:
     """The widest change from each row to one within `reach` rows of it; 0 where neighbours lack."""
     widest = np.zeros(values.shape)
     for distance in range(1, min(reach, values.size - 1) + 1):
-        change = np.nan_to_num(np.abs(values[distance:] - values[:-distance]))
-        np.maximum(widest[distance:], change, out=widest[distance:])
-        np.maximum(widest[:-distance], change, out=widest[:-distance])
+        change = np.abs(values[distance:] - values[:-distance])
+        np.fmax(widest[distance:], change, out=widest[distance:])
+        np.fmax(widest[:-distance], change, out=widest[:-distance])
     return widest

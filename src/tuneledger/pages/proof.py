@@ -116,7 +116,7 @@ def _of_sheet(cause: Cause, books: LogAccount, sheets: tuple[SuppliedSheet, ...]
                 continue
             yield role.channel, None
             if plain and isinstance(reading, Comparison):
-                terms = reading.model_dump(by_alias=True, exclude_none=True)
+                terms = reading.given
                 scale, offset = _to_channel(role, reading)
                 for line in _lines(terms, scale, offset, role.channel.unit):
                     yield role.channel, line

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, each_once
 from tuneledger.logs.model import Channel, Log, Series
 from tuneledger.logs.raster import held_every
 from tuneledger.roles.model import Role, Roles
@@ -119,7 +119,7 @@ class LogInputs:
         """Whether a slower channel stays what it was between two samples."""
         if self._log.columns.words(channel.column):
             return True  # on and off, or other words
-        distinct = np.unique(series.values[:5000])
+        distinct = each_once(series.values[:5000])
         whole = bool(np.all(distinct == np.rint(distinct)))
         if whole and distinct.size <= _FEW_VALUES:
             return True

@@ -68,60 +68,71 @@ def _bare(text: str) -> str:
 @cache
 def lexicon() -> Lexicon:
     """All vocabularies, read once."""
-    words: dict[str, set[Reading]] = {}
-    runs: dict[str, set[Reading]] = {}
+    words: dict[str, frozenset[Reading]] = {}
+    runs: dict[str, frozenset[Reading]] = {}
     whole: set[str] = set()
+    none = frozenset[Reading]()
     for file in sorted(FOLDER.glob("*.txt")):
         if file == TERSE:
             continue
         abbreviations = file == _ABBREVIATIONS
-        for reading, word in _entries(file):
-            joined = word.replace("_", "")
-            words.setdefault(joined, set()).add(reading)
-            if "_" not in word:
-                whole.add(joined)
-            if "_" in word or abbreviations:
-                runs.setdefault(joined, set()).add(reading)
+        for readings, spelled in _entries(file):
+            for word in spelled:
+                joined = word.replace("_", "")
+                words[joined] = words.get(joined, none) | readings
+                if "_" not in word:
+                    whole.add(joined)
+                if "_" in word or abbreviations:
+                    runs[joined] = runs.get(joined, none) | readings
     heads: dict[str, list[str]] = {}
     # what says nothing (`of`, `lo`) or is several words is no part of a compound
     nothing = {frozenset([IGNORED])}
     telling = [word for word in words if word in whole and words[word] != nothing]
     for word in sorted(telling, key=len, reverse=True):
         heads.setdefault(word[:2], []).append(word)
-    return Lexicon(
-        {word: frozenset(readings) for word, readings in words.items()},
-        {head: tuple(ws) for head, ws in heads.items()},
-        {run: frozenset(readings) for run, readings in runs.items()},
-    )
+    return Lexicon(words, {head: tuple(ws) for head, ws in heads.items()}, runs)
 
 
-def _entries(file: Path) -> Iterator[tuple[Reading, str]]:
-    """Every word of a file with what it says, in all its spellings."""
+def _entries(file: Path) -> Iterator[tuple[frozenset[Reading], list[str]]]:
+    """What each line of a file says, with its words in all their spellings."""
+    done: set[str] = set()
     for text in folded(file.read_text(encoding="utf-8")):
         for line in text.splitlines():
-            if line and not line.startswith("#"):
+            if line and not line.startswith("#") and line not in done:
+                done.add(line)  # the same in another spelling
                 concepts, _, words = line.partition(":")
-                reading = frozenset(concepts.strip().split("+"))
-                for word in words.split():
-                    yield reading, word
+                yield frozenset([frozenset(concepts.strip().split("+"))]), words.split()
 
 
 @cache
+def _english() -> dict[str, tuple[str, ...]]:
+    words = {word for _, spelled in _entries(_ENGLISH) for word in spelled}
+    out: dict[str, list[str]] = {}
+    for word in sorted(words):
+        if len(word) >= 3 and word.isalpha():
+            out.setdefault(word[0], []).append(word)
+    return {letter: tuple(found) for letter, found in out.items()}
+
+
 def english(letter: str) -> tuple[str, ...]:
     """English words that begin with a letter, for abbreviations made from them."""
-    words = {word for _, word in _entries(_ENGLISH) if word.isalpha() and word[0] == letter}
-    return tuple(sorted(word for word in words if len(word) >= 3))
+    return _english().get(letter, ())
 
 
 @cache
+def _skeletons() -> dict[str, dict[str, frozenset[Reading]]]:
+    out: dict[str, dict[str, frozenset[Reading]]] = {}
+    for word, readings in lexicon().words.items():
+        if len(word) >= _SHORTEST_SKELETON and word.isascii():
+            found = out.setdefault(word[0], {})
+            skeleton = consonants(word)
+            found[skeleton] = found.get(skeleton, frozenset()) | readings
+    return out
+
+
 def skeletons(letter: str) -> dict[str, frozenset[Reading]]:
     """Consonants of the words that begin with a letter → readings (`clnt` for `coolant`)."""
-    out: dict[str, frozenset[Reading]] = {}
-    for word, readings in lexicon().words.items():
-        if word[0] == letter and len(word) >= _SHORTEST_SKELETON and word.isascii():
-            skeleton = consonants(word)
-            out[skeleton] = out.get(skeleton, frozenset()) | readings
-    return out
+    return _skeletons().get(letter, {})
 
 
 def consonants(word: str) -> str:

@@ -1,6 +1,6 @@
 """The witness of words: how strongly a channel's name says that it is a signal, or is not."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import exp, log
@@ -100,8 +100,10 @@ def read_name(name: str, around: tuple[str, ...] = ()) -> dict[str, Said] | None
     otherwise = Said(_ELSE * (known / letters if known else 0.5))
     out = {}
     shared = tuple(piece for word in around for piece in pieces(word) if piece.readings)
+    concepts = {c for piece in found + shared for reading in piece.readings for c in reading}
     for signal, meaning in meanings()[0].items():
-        said = _best(found, shared, meaning, otherwise)
+        ways = [way for way in meaning.ways if way[1] <= concepts]
+        said = _best(found, shared, ways, meaning, otherwise) if ways else otherwise
         if signal in terse and terse[signal] > said.weight:
             said = Said(terse[signal], (name,))
         out[signal] = said
@@ -114,13 +116,17 @@ def _tells(piece: Piece) -> bool:
 
 
 def _best(
-    found: tuple[Piece, ...], shared: tuple[Piece, ...], meaning: Meaning, best: Said
+    found: tuple[Piece, ...],
+    shared: tuple[Piece, ...],
+    ways: Sequence[tuple[float, frozenset[str]]],
+    meaning: Meaning,
+    best: Said,
 ) -> Said:
-    """The way of meaning the signal that the name speaks for most, else `best`."""
-    concepts = {c for piece in found + shared for reading in piece.readings for c in reading}
-    for weight, wanted in meaning.ways:
-        if not wanted <= concepts:
-            continue
+    """The way of meaning the signal that the name speaks for most, else `best`.
+
+    ways: those of the meaning whose concepts all stand in the name or around it
+    """
+    for weight, wanted in ways:
         allowed = wanted | meaning.harmless
         held: set[str] = set()
         against = 0.0

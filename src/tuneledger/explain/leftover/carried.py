@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.account import Account
 from tuneledger.explain.leftover.model import Extra
@@ -55,7 +55,7 @@ def _candidates(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
         sample = sample[np.isfinite(sample)]
         if sample.size < 2 or np.ptp(sample) == 0 or np.abs(sample).max() > _WIDEST_DEG:
             continue
-        if unit is None and set(np.unique(sample)) <= {0.0, 1.0}:
+        if unit is None and set(each_once(sample)) <= {0.0, 1.0}:
             continue
         numbers = book.inputs.channel(channel.name, "deg" if unit is not None else None)
         if numbers is not None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, each_once
 from tuneledger.explain.doubt import resolved
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
@@ -61,10 +61,10 @@ def columns(book: Book) -> Iterator[Column]:
 
 def _levels(values: FloatArray) -> tuple[float, ...]:
     finite = values[np.isfinite(values)]
-    few = np.unique(finite[:: max(1, finite.size // 500)])
+    few = each_once(finite[:: max(1, finite.size // 500)])
     if few.size > _MOST_LEVELS:
         return ()
-    distinct = np.unique(finite)
+    distinct = each_once(finite)
     whole = distinct.size <= _MOST_LEVELS and bool(np.all(distinct == np.round(distinct)))
     return tuple(distinct.tolist()) if whole else ()
 

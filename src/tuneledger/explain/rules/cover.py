@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, IntArray
+from tuneledger.arrays import BoolArray, IntArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import Term
 
@@ -71,7 +71,7 @@ def _thinned(rows: IntArray, edges: IntArray, most: int) -> IntArray:
         near[at[(at >= 0) & (at < near.size)]] = True
     close = rows[near[rows]]
     spread = rows[np.linspace(0, rows.size - 1, most).astype(np.int64)]
-    return np.unique(np.concatenate((close[: most // 2], spread)))
+    return each_once(np.concatenate((close[: most // 2], spread)))
 
 
 def _distinct(sets: Sequence[Cover]) -> list[Cover]:

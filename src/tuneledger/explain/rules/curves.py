@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.explain.rules.columns import ODD, Column
 from tuneledger.explain.rules.fitted import Shape
@@ -64,7 +64,7 @@ def _shape(book: Book, column: Column, number: FloatArray, left: FloatArray) -> 
     """A broken line with as few points as stay within a third of the tolerance."""
     known = np.isfinite(number)
     number, left = number[known], left[known]
-    grid = np.unique(np.quantile(number, np.linspace(0.0, 1.0, _GRID)))
+    grid = each_once(np.quantile(number, np.linspace(0.0, 1.0, _GRID)))
     if grid.size < 2:
         return None
     deg = _least_squares(grid, number, left)

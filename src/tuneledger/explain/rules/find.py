@@ -235,7 +235,7 @@ def _chance(book: Book, left: FloatArray, rule: Fitted) -> float:
 def _lasting_edges(book: Book, values: FloatArray) -> int:
     """How often the rule starts or stops within the log; flicker at a threshold does not count."""
     least = max(3.0, 0.2 / book.row_s) if book.row_s > 0 else 3.0
-    runs = merged(true_runs(np.abs(values) > book.tolerance), book.times)
+    runs = merged(true_runs(np.abs(values) > book.tolerance), book.times, book.row_s)
     lasting = [(a, b) for a, b in runs if b - a + 1 >= least]
     return sum((a > 0) + (b < values.size - 1) for a, b in lasting)
 

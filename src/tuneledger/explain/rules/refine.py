@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import Term
 
@@ -70,7 +70,7 @@ def _placed(term: Term, pattern: Pattern, open_rows: BoolArray | None) -> float:
 def _stretch(inside: FloatArray, outside: FloatArray) -> tuple[float, float]:
     """The widest stretch of thresholds t with fewest rows wrong: inside ≤ t, or outside > t."""
     inside, outside = np.sort(inside), np.sort(outside)
-    at = np.unique(np.concatenate((inside, outside)))
+    at = each_once(np.concatenate((inside, outside)))
     wrong = np.searchsorted(inside, at, side="right") + (
         outside.size - np.searchsorted(outside, at, side="right")
     )

@@ -3,7 +3,7 @@
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from tuneledger.logs.delimited.vocabulary import words
 
@@ -52,6 +52,7 @@ def word_value(text: str) -> float | None:
     return _meanings().get(text.casefold())
 
 
+@lru_cache(maxsize=1 << 14)
 def is_missing(text: str) -> bool:
     """Whether a cell says that there is no value."""
     value = word_value(bare(text))

@@ -103,8 +103,8 @@ class TextColumns:
 
     def is_clock(self, column: int) -> bool:
         """Whether the column holds clock times."""
-        cells = self._frame.to_series(column).head(50).drop_nulls()
-        first = next((text for text in cells if not is_missing(text)), "")
+        cells = self._frame.to_series(column).head(50).to_list()
+        first = next((text for text in cells if text is not None and not is_missing(text)), "")
         return is_clock(bare(first))
 
     def _clock(self, cells: pl.Series, column: int) -> Cast | None:

@@ -41,7 +41,7 @@ def find_rows(
     """Judge every row. stamps: the time of each, NaN where it has none."""
     keep: BoolArray = np.isfinite(stamps)
     notes = list(body.notes)
-    timeless = ~keep & _filled(body.frame, layout)
+    timeless = ~keep if keep.all() else ~keep & _filled(body.frame, layout)
     if timeless.sum() > max(2.0, _MOST_TIMELESS * keep.size):
         return _fault_timeless(timeless, layout)
     if timeless.any():

@@ -71,8 +71,6 @@ class _Candidate:
 
     @property
     def fits(self) -> bool:
-        if other_unit(self.channel.unit):
-            return False
         if self.name == 1.0 and (len(self.channel.name) > 1 or self.unit):
             return True
         if self.clock:
@@ -111,6 +109,8 @@ def find_time(columns: Cells, channels: Sequence[Channel]) -> TimeColumn | None:
 
 
 def _look_at(columns: Cells, channel: Channel) -> _Candidate | None:
+    if other_unit(channel.unit):
+        return None
     sample = columns.sample(channel.column)
     own = sample[np.isfinite(sample)]
     if own.size < 2 or own.size < 0.2 * sample.size:
@@ -121,14 +121,15 @@ def _look_at(columns: Cells, channel: Channel) -> _Candidate | None:
     unit = time_unit(channel.name, channel.unit)
     if rises < 0.8 and name < 1.0 and unit is None:
         return None
-    even, counter = _raster(columns, channel) if rises == 1.0 else (False, False)
+    moves = float((steps > 0).mean())
+    even, counter = _raster(columns, channel) if rises == 1.0 and moves else (False, False)
     return _Candidate(
         channel=channel,
         name=name,
         unit=unit,
         clock=columns.is_clock(channel.column),
         rises=rises,
-        moves=float((steps > 0).mean()),
+        moves=moves,
         counter=counter,
         even=even,
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 
 _POINTS = 9
 _SUPPORT = 4.0
@@ -75,7 +75,7 @@ def misfit(drawn: Surface, values: FloatArray) -> float:
 
 def _cells(values: FloatArray) -> tuple[IntArray, FloatArray, int]:
     """(point below, share of the point above, number of points) along one input."""
-    at = np.unique(np.quantile(values, np.linspace(0.005, 0.995, _POINTS)))
+    at = each_once(np.quantile(values, np.linspace(0.005, 0.995, _POINTS)))
     at = at[np.concatenate([[True], np.diff(at) > 1e-3 * max(1e-9, float(np.ptp(at)))])]
     if at.size < 2:
         return np.zeros(values.size, dtype=np.int64), np.zeros(values.size), 2
