@@ -8,15 +8,14 @@ from numpy.typing import NDArray
 FloatArray: TypeAlias = NDArray[np.float64]
 BoolArray: TypeAlias = NDArray[np.bool_]
 IntArray: TypeAlias = NDArray[np.int64]
+Number = TypeVar("Number", bound=np.generic)
 
 
-_Number = TypeVar("_Number", np.float64, np.int64)
-
-
-def each_once(values: NDArray[_Number]) -> NDArray[_Number]:
+def each_once(values: NDArray[Number]) -> NDArray[Number]:
     """Every value once, in rising order. Asking for counts too keeps `np.unique` from importing
     `numpy.ma`, which would cost every start a fiftieth of a second."""
-    return np.unique(values, return_counts=True)[0]
+    found: NDArray[Number] = np.unique(values, return_counts=True)[0]
+    return found
 
 
 def frozen(values: NDArray[np.generic]) -> None:

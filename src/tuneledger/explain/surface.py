@@ -215,7 +215,8 @@ def _round_points(values: FloatArray, steps: int) -> FloatArray:
     inner = inner[(inner > low + 0.3 * step) & (inner < high - 0.3 * step)]
     grain = step / 50.0
     ends = np.round(np.array([low, high]) / grain) * grain
-    return each_once(np.round(np.concatenate((ends[:1], inner, ends[1:])), 6))
+    points: FloatArray = np.concatenate((ends[:1], inner, ends[1:]))
+    return each_once(np.round(points, 6))
 
 
 def _round_step(rough: float) -> float:
