@@ -2,25 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from tuneledger.errors import SheetError
-from tuneledger.explain.beyond import OpenedBook
-from tuneledger.explain.explain import explain
-from tuneledger.explain.fitness import of_another_car
-from tuneledger.explain.headline import no_delivered, nothing_to_start_from
-from tuneledger.explain.model import Need
-from tuneledger.explain.sheets import LaidSheet, lay
-from tuneledger.ledger.book import Book, open_book
-from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.limits import USUAL, Limits
-from tuneledger.logs.model import Log
-from tuneledger.roles.inputs import LogInputs
-from tuneledger.roles.model import Roles
-from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
-from tuneledger.supplied import Supplied, open_supplied
-from tuneledger.wording import share
+from tuneledger.supplied import begin_supplied
+
+if TYPE_CHECKING:
+    from tuneledger.statement.model import Statement
 
 
 def reconcile_files(
@@ -30,120 +18,16 @@ def reconcile_files(
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
     limits: Limits = USUAL,
-) -> Statement:
+) -> "Statement":
     """Reconcile the files, logs and sheets in any order, told apart by content.
 
     answers: signal → channel, as somebody said when asked; it overrules the roles file
     Raises a `TuneledgerError` that says which file cannot be used and why.
     """
-    supplied = open_supplied(
+    supplied = begin_supplied(
         paths, roles_file=roles_file, memory=memory, answers=answers, limits=limits
     )
-    return reconcile(supplied)
+    # A log is being read; the many rooms that explain it are imported beside it.
+    from tuneledger.accounting import reconcile
 
-
-def reconcile(supplied: Supplied) -> Statement:
-    """Reconcile logs with sheets; the first sheet is the one that the ECU is said to run."""
-    opened = [_open(log, roles, supplied.sheets) for log, roles in supplied.logs]
-    books = [OpenedBook(book, laid) for book, laid in opened if book is not None]
-    if len(books) < len(opened):
-        return _without_account(supplied, opened)
-    explanation = explain(books, _carriers(supplied.sheets))
-    return Statement(
-        logs=tuple(
-            LogAccount(log, roles, ledger)
-            for (log, roles), ledger in zip(supplied.logs, explanation.ledgers, strict=True)
-        ),
-        sheets=supplied.sheets,
-        tolerance_deg=max(ledger.tolerance for ledger in explanation.ledgers),
-        verdict=explanation.verdict,
-        headline=explanation.headline,
-        running=explanation.running,
-        episodes=explanation.episodes,
-        causes=explanation.causes,
-        notes=(*supplied.notes, *explanation.notes),
-        needs=explanation.needs,
-        loading=explanation.loading,
-    )
-
-
-def _open(
-    log: Log, roles: Roles, sheets: Sequence[SuppliedSheet]
-) -> tuple[Book | None, tuple[LaidSheet, ...]]:
-    """One log's book, and every sheet laid over it."""
-    delivered = roles.get("delivered advance")
-    if delivered is None:
-        return None, ()
-    inputs = LogInputs(log, roles, log.times(delivered.channel))
-    laid = tuple(lay(i, sheet.file, sheet.calibration, inputs) for i, sheet in enumerate(sheets))
-    if faults := of_another_car(log, inputs, laid):
-        raise SheetError(faults)
-    usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None
-    redline = sheets[0].calibration.engine.redline_rpm if sheets else None
-    return open_book(log, roles, inputs, map_advance=usable, redline_rpm=redline), laid
-
-
-def _carriers(sheets: Sequence[SuppliedSheet]) -> Mapping[str, str]:
-    """Correction id → the channel that a sheet says carries it; the first sheet decides."""
-    return {
-        correction.id: correction.logged_as
-        for sheet in reversed(sheets)
-        for correction in sheet.calibration.spark.correction
-        if correction.logged_as
-    }
-
-
-def _without_account(
-    supplied: Supplied, opened: Sequence[tuple[Book | None, tuple[LaidSheet, ...]]]
-) -> Statement:
-    """The statement where a log lacks what an account needs: it says what to log."""
-    needs: dict[str, Need] = {}
-    headlines: list[str] = []
-    for (log, roles), (book, laid) in zip(supplied.logs, opened, strict=True):
-        if book is not None:
-            continue
-        if roles.get("delivered advance") is None:
-            headlines.append(no_delivered(log.file, _perhaps(roles)))
-            needs["delivered advance"] = Need(
-                "delivered advance", "without it there is nothing to reconcile with"
-            )
-            continue
-        lacking = laid[0].map_missing if laid else ()
-        headlines.append(nothing_to_start_from(log.file, lacking))
-        needs["scheduled advance"] = Need(
-            "scheduled advance",
-            "neither the log nor a sheet that can be computed says what was asked for",
-        )
-        for name in lacking:
-            needs[name] = Need(name, "the main map reads it and the log does not carry it")
-    return Statement(
-        logs=tuple(LogAccount(log, roles, None) for log, roles in supplied.logs),
-        sheets=supplied.sheets,
-        tolerance_deg=tolerance(),
-        verdict="cannot tell",
-        headline=headlines[0],
-        running=None,
-        episodes=(),
-        causes=(),
-        notes=tuple(
-            dict.fromkeys(
-                (
-                    *supplied.notes,
-                    *(
-                        note
-                        for log, roles in supplied.logs
-                        for note in (*log.notes, *log.cell_notes, *roles.notes)
-                    ),
-                )
-            )
-        ),
-        needs=tuple(needs.values()),
-    )
-
-
-def _perhaps(roles: Roles) -> list[str]:
-    """The channels that might be the delivered advance, with how likely each is."""
-    doubt = next((d for d in roles.doubts if d.signal == "delivered advance"), None)
-    return (
-        [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:2]] if doubt else []
-    )
+    return reconcile(supplied())

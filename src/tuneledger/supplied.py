@@ -1,19 +1,22 @@
 """What was handed over: files told apart by content, opened, and their channels identified."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from tuneledger.calibrations import looks_like_sheet, open_calibration
-from tuneledger.calibrations.model import Calibration
+from tuneledger.calibrations import looks_like_sheet
 from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.model import Log
-from tuneledger.logs.registry import open_sources, read_log
+from tuneledger.logs.registry import begin_log, open_sources, read_log
 from tuneledger.logs.source import Source, open_source
-from tuneledger.roles import RolesFile, identify, read_roles_file, recall, remember
-from tuneledger.roles.model import Roles
-from tuneledger.statement.model import SuppliedSheet
+
+if TYPE_CHECKING:
+    from tuneledger.calibrations.model import Calibration
+    from tuneledger.roles import Roles, RolesFile
+    from tuneledger.statement.model import SuppliedSheet
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,8 +26,8 @@ class Supplied:
     notes: what of an archive was left out, and why
     """
 
-    logs: tuple[tuple[Log, Roles], ...]
-    sheets: tuple[SuppliedSheet, ...]
+    logs: tuple[tuple[Log, "Roles"], ...]
+    sheets: tuple["SuppliedSheet", ...]
     notes: tuple[str, ...] = ()
 
 
@@ -42,28 +45,54 @@ def open_supplied(
     answers: signal → channel, as somebody said when asked; for the logs that carry it
     Raises a `TuneledgerError` with every fault of the first file that cannot be used.
     """
+    begun = begin_supplied(
+        paths, roles_file=roles_file, memory=memory, answers=answers, limits=limits
+    )
+    return begun()
+
+
+def begin_supplied(
+    paths: Sequence[Path],
+    *,
+    roles_file: Path | None = None,
+    memory: bool = True,
+    answers: Mapping[str, str] | None = None,
+    limits: Limits = USUAL,
+) -> Callable[[], Supplied]:
+    """Begin to read the first log; what is given opens the rest, waits for it, and gives all.
+
+    A big log is what takes long, so that nothing is imported before it that it does not need:
+    sheets and roles, and whatever a command goes on with, are imported while it is being read.
+    """
     _refuse_twice(paths)
     sources = [source for path in paths for source in open_sources(path, limits)]
-    sheets = tuple(_sheet(s) for s in sources if looks_like_sheet(s.head))
-    logs, notes = _logs([s for s in sources if not looks_like_sheet(s.head)], limits)
-    if not logs:
-        raise UsageError(
-            Fault(
-                "there is no log among the files",
-                expected="at least one log, and any number of calibration sheets",
-                do="Add the log of the run, or use `tuneledger sheet check` for sheets alone.",
+    sheets = [s for s in sources if looks_like_sheet(s.head)]
+    logs = [s for s in sources if not looks_like_sheet(s.head)]
+    first = [begin_log(s, limits) for s in logs[:1]]
+
+    def rest() -> Supplied:
+        from tuneledger.roles import read_roles_file
+
+        opened = tuple(map(_sheet, sheets))
+        read, notes = _logs(logs, [*first, *(partial(read_log, s, limits) for s in logs[1:])])
+        if not read:
+            raise UsageError(
+                Fault(
+                    "there is no log among the files",
+                    expected="at least one log, and any number of calibration sheets",
+                    do="Add the log of the run, or use `tuneledger sheet check` for sheets alone.",
+                )
             )
-        )
-    told = read_roles_file(roles_file) if roles_file else None
-    calibrations = [sheet.calibration for sheet in sheets]
-    return Supplied(
-        logs=tuple(
-            (log, _roles(log, calibrations, _with_answers(log, told, answers or {}), memory=memory))
-            for log in logs
-        ),
-        sheets=sheets,
-        notes=notes,
-    )
+        told = read_roles_file(roles_file) if roles_file else None
+        calibrations = [sheet.calibration for sheet in opened]
+        given = [_with_answers(log, told, answers or {}) for log in read]
+        roles = [
+            _roles(log, calibrations, said, memory=memory)
+            for log, said in zip(read, given, strict=True)
+        ]
+        return Supplied(tuple(zip(read, roles, strict=True)), opened, notes)
+
+    return rest
 
 
 def is_sheet(path: Path) -> bool:
@@ -71,19 +100,24 @@ def is_sheet(path: Path) -> bool:
     return looks_like_sheet(open_source(path).head)
 
 
-def _sheet(source: Source) -> SuppliedSheet:
+def _sheet(source: Source) -> "SuppliedSheet":
+    from tuneledger.calibrations import open_calibration
+    from tuneledger.statement.model import SuppliedSheet
+
     packed = source.folder is not None
     calibration = open_calibration(source.path, name=source.name if packed else None)
     return SuppliedSheet(source.name, calibration)
 
 
-def _logs(sources: Sequence[Source], limits: Limits) -> tuple[list[Log], tuple[str, ...]]:
+def _logs(
+    sources: Sequence[Source], reads: Sequence[Callable[[], Log]]
+) -> tuple[list[Log], tuple[str, ...]]:
     """The logs among the files. What else came in an archive is left out, and it is said."""
     logs: list[Log] = []
     left: list[LogError] = []
-    for source in sources:
+    for source, read in zip(sources, reads, strict=True):
         try:
-            logs.append(read_log(source, limits))
+            logs.append(read())
         except LogError as problem:
             if source.folder is None or len(sources) == 1:
                 raise
@@ -95,9 +129,11 @@ def _logs(sources: Sequence[Source], limits: Limits) -> tuple[list[Log], tuple[s
 
 
 def _roles(
-    log: Log, sheets: Sequence[Calibration], told: RolesFile | None, *, memory: bool
-) -> Roles:
+    log: Log, sheets: Sequence["Calibration"], told: "RolesFile | None", *, memory: bool
+) -> "Roles":
     """The log's roles; what was told of them is remembered for the next log of this header."""
+    from tuneledger.roles import identify, recall, remember
+
     found = identify(
         log, sheets=sheets, roles_file=told, remembered=recall(log) if memory else None
     )
@@ -105,8 +141,12 @@ def _roles(
     return replace(found, notes=(*found.notes, kept)) if kept else found
 
 
-def _with_answers(log: Log, told: RolesFile | None, answers: Mapping[str, str]) -> RolesFile | None:
+def _with_answers(
+    log: Log, told: "RolesFile | None", answers: Mapping[str, str]
+) -> "RolesFile | None":
     """What is told of a log: the answers that it has a channel for, then the roles file."""
+    from tuneledger.roles import RolesFile
+
     own = {signal: channel for signal, channel in answers.items() if log.find(channel)}
     return RolesFile(own).over(told) if own else told
 

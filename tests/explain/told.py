@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from tests.runs import Run, account
+from tuneledger.accounting import reconcile
 from tuneledger.explain.model import Cause
-from tuneledger.main_job import reconcile
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 

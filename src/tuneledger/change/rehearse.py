@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
+from tuneledger.accounting import reconcile
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.model import Axis, Calibration
@@ -20,7 +21,6 @@ from tuneledger.evaluate.readings import read
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.ledger.model import Ledger
 from tuneledger.ledger.regimes import find_regimes
-from tuneledger.main_job import reconcile
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.model import Statement
 from tuneledger.supplied import open_supplied

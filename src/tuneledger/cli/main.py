@@ -24,6 +24,8 @@ def main() -> None:
     """Entry point of the console script."""
     if os.environ.get("TUNELEDGER_DEBUG") != "1":
         warnings.simplefilter("ignore")  # they speak to programmers, in the middle of an answer
+    # pydantic searches every installed package for plugins of its own; none is wanted here.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     # One command is one short process: walking the hundred thousand objects that its imports make,
     # again and again, costs a seventh of its time and frees nothing.
     gc.disable()

@@ -89,7 +89,6 @@ def command(
     targets.check_endings()
 
     from tuneledger.main_job import reconcile_files
-    from tuneledger.statement.text import as_text
 
     sizes = limits(large=large)
     statement = reconcile_files(files, roles_file=roles, memory=not no_memory, limits=sizes)
@@ -105,6 +104,8 @@ def command(
     if json_file == PRINTED:
         text = statement_json(statement)
     else:
+        from tuneledger.statement.text import as_text
+
         text = as_text(statement, width=width, height=height, colour=has_colour(sys.stdout))
         text += (not_asked(doubt) if doubt else "") + written(outputs)
     write_all(outputs, inputs)

@@ -5,6 +5,7 @@ a format's module is imported only when a file is to be told or read.
 """
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
@@ -101,6 +102,21 @@ def read_log(source: Source, limits: Limits = USUAL) -> Log:
     if form is None:
         raise LogError(_refusal(source))
     return form.read(source, limits)
+
+
+def begin_log(source: Source, limits: Limits = USUAL) -> Callable[[], Log]:
+    """Begin to read a file in a thread of its own; what is given waits for it and gives the log.
+
+    Most of the time the reading needs no interpreter: whatever else is to be done in Python costs
+    little beside it. What is given raises what `read_log` does.
+    """
+    form = _claiming(source)
+    if form is None:
+        return lambda: read_log(source, limits)  # which says why not
+    beside = ThreadPoolExecutor(max_workers=1)
+    log = beside.submit(form.read, source, limits)
+    beside.shutdown(wait=False)
+    return log.result
 
 
 def _claiming(source: Source) -> Format | None:
