@@ -14,6 +14,7 @@ from benchmarks.processes import Cost
 from benchmarks.report import table
 
 TIME_BUDGET, MEMORY_BUDGET, HELP_BUDGET = 2.0, 1.5, 1.3
+RULE_BUDGET = 4.0  # time where something is left over and a rule is sought in all channels
 
 HEAD = """\
 # Speed
@@ -26,9 +27,12 @@ memory is the peak resident size of the process. The yardstick is a fresh proces
 polars and reads every column of the same file as text, which is the least that any answer costs.
 {busy}
 
-## {samples:,} samples × {channels} channels, one sheet ({megabytes:.0f} MB)
+## {samples:,} samples × {channels} channels ({megabytes:.0f} MB)
 
 {main}
+
+Three sheets: the first, which is said to run, lacks a correction; the second is what the car runs;
+the third has another map. The hidden rule: only the first of those three is there.
 
 ## Growth
 
@@ -65,14 +69,26 @@ class Growth:
 
 
 @dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of job, at full size, and what it costs."""
+
+    name: str
+    read: Cost
+    reconcile: Cost
+
+    @property
+    def time_budget(self) -> float:
+        return RULE_BUDGET if "rule" in self.name else TIME_BUDGET
+
+
+@dataclass(frozen=True, slots=True)
 class Speed:
     """All that was measured."""
 
     samples: int
     channels: int
     megabytes: float
-    read: Cost
-    reconcile: Cost
+    kinds: Sequence[Kind]
     click: Cost
     help: Cost
     by_samples: Sequence[Growth]
@@ -92,13 +108,16 @@ def bend(sizes: Sequence[Growth], key: str) -> str:
 
 def main_table(speed: Speed) -> str:
     """The budgets and whether they hold."""
-    read, whole = speed.read, speed.reconcile
-    rows = [
-        _row("time of `reconcile`", whole.seconds, read.seconds, "s", TIME_BUDGET),
-        _row("processor time of it", whole.cpu, read.cpu, "s", None),
-        _row("peak memory of it", whole.megabytes, read.megabytes, "MB", MEMORY_BUDGET),
-        _row("`tuneledger --help`", speed.help.seconds, speed.click.seconds, "s", HELP_BUDGET),
-    ]
+    rows = []
+    for kind in speed.kinds:
+        read, whole = kind.read, kind.reconcile
+        rows += [
+            _row(f"{kind.name}: time", whole.seconds, read.seconds, "s", kind.time_budget),
+            _row("its processor time", whole.cpu, read.cpu, "s", None),
+            _row("its peak memory", whole.megabytes, read.megabytes, "MB", MEMORY_BUDGET),
+        ]
+    help_, click = speed.help.seconds, speed.click.seconds
+    rows.append(_row("`tuneledger --help`: time", help_, click, "s", HELP_BUDGET))
     return table(["", "tuneledger", "yardstick", "ratio", "budget", "holds"], rows)
 
 

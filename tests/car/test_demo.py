@@ -120,3 +120,12 @@ def test_a_big_log_has_the_rows_and_channels_asked_for(tmp_path):
     assert conversion("kPa", "psi") is not None
     used, base = frame["Final ignition advance (deg)"], frame["Base map ignition advance (deg)"]
     assert float((used - base).abs().max()) > 2.0
+
+
+def test_a_big_log_comes_with_the_sheets_asked_for_the_one_said_to_run_first(tmp_path):
+    _, *files = write_big(tmp_path, samples=300, channels=40, sheets="CD")
+    c, d = (tomllib.loads(file.read_text()) for file in files)
+    assert (c["revision"], d["revision"]) == ("C", "D")
+    assert c["spark"]["map"] == d["spark"]["map"]
+    reasons = [[one["reason"] for one in sheet["spark"]["correction"]] for sheet in (c, d)]
+    assert set(reasons[1]) - set(reasons[0]) == {"driver switch"}

@@ -47,36 +47,57 @@ LEGS = (
 
 
 def write_big(
-    folder: Path, samples: int = 90_000, channels: int = 150, seed: int = 5
+    folder: Path,
+    samples: int = 90_000,
+    channels: int = 150,
+    seed: int = 5,
+    *,
+    sheets: str = "D",
 ) -> list[Path]:
-    """Write `big.csv` and its sheet `rev-d.toml` into a folder; gives both paths, log first.
+    """Write `big.csv` and its sheets `rev-d.toml`, … into a folder; gives the paths, log first.
 
-    channels: columns, time included, ten or more. Every number is consistent with the sheet, which
-    a hot-air and a rain correction and an idle governor make worth reconciling.
+    channels: columns, time included, ten or more
+    sheets:   revisions to hand over, the one that is said to run first. D is what the car runs: a
+              hot-air and a rain correction and an idle governor make it worth reconciling. C does
+              not know the rain, B has another map besides; with C alone the rain is a hidden rule.
     """
     rng = np.random.default_rng(seed)
     called = names("formal", list(words()), rng)
     plan = Plan(KESTREL, Day(air_c=29.0, soak_c=25.0, climb=0.05), LEGS, seed=seed)
     bench = Bench(rng, KESTREL, drive(plan, Ecu(calibration(_bare(rng)))), called)
-    sheet = _bare(np.random.default_rng(seed)) | {"title": KESTREL.name}
-    featured = [make.air(bench), make.wet(bench), make.idle(bench)]
-    sheet["spark"] = sheet["spark"] | {"correction": featured}
+    air, wet, idle = make.air(bench), make.wet(bench), make.idle(bench)
+    bare = _bare(np.random.default_rng(seed)) | {"title": KESTREL.name}
+    other = _bare(np.random.default_rng(seed + 1)) | {"title": KESTREL.name}
+    revisions = {
+        "D": _with(bare, "D", [air, wet, idle]),
+        "C": _with(bare, "C", [air, idle]),
+        "B": _with(other, "B", [air, idle]),
+    }
     dress = Dress("formal", RATE_HZ, units_in="(", taste={"kPa": "psi", "degC": "degF"})
     columns = _columns(rng, called, dress, channels)
     sources = {c.name: (c.key, own_unit(c.key), c.unit) for c in columns}
     plan = replace(plan, channels=sources, switches=dict(bench.switches))
-    run = drive(plan, Ecu(calibration(sheet), fresh=True))
+    run = drive(plan, Ecu(calibration(revisions["D"]), fresh=True))
     add(run, [c.key for c in columns if c.key in DISTRACTORS], seed)
     _copies(run, columns, rng)
     folder.mkdir(parents=True, exist_ok=True)
-    log, file = folder / "big.csv", folder / "rev-d.toml"
+    log = folder / "big.csv"
     log.write_bytes(_repeated(write_log(run, columns, dress, seed).data, samples))
-    file.write_text(to_toml(sheet), encoding="utf-8")
-    return [log, file]
+    files = [folder / f"rev-{name.lower()}.toml" for name in sheets]
+    for name, file in zip(sheets, files, strict=True):
+        file.write_text(to_toml(revisions[name]), encoding="utf-8")
+    return [log, *files]
 
 
 def _bare(rng: np.random.Generator) -> dict[str, Any]:
     return {"revision": "D", "spark": {"map": random_map(rng, KESTREL, "pressure")}}
+
+
+def _with(
+    sheet: dict[str, Any], revision: str, corrections: list[dict[str, Any]]
+) -> dict[str, Any]:
+    spark = sheet["spark"] | {"correction": corrections}
+    return sheet | {"revision": revision, "spark": spark}
 
 
 def _columns(
