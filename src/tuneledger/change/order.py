@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tuneledger.accounting import reconcile
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
 from tuneledger.change.edits import Change
@@ -13,7 +14,6 @@ from tuneledger.change.places import place_words
 from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.says import PROTECTING
-from tuneledger.main_job import reconcile
 from tuneledger.roles.model import Role
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied
