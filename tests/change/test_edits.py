@@ -58,6 +58,11 @@ def test_every_fault_of_the_file_is_told_at_once(tmp_path: Path) -> None:
     ]
 
 
+def test_of_another_kind_of_file_only_that_is_told(tmp_path: Path) -> None:
+    file = written(tmp_path, 'format = "tuneledger-calibration/1"\nrevision = "D"\n')
+    assert refused(file) == ['format: "tuneledger-calibration/1"']
+
+
 @pytest.mark.parametrize(
     ("text", "found"),
     [

@@ -25,6 +25,7 @@ from tuneledger.calibrations.write import to_toml
 from tuneledger.errors import ChangeError, Fault, SheetError
 
 FORMAT = "tuneledger-changes/1"
+_KIND = "tuneledger-changes"
 _KEYS = ("place", "to")
 
 
@@ -79,6 +80,8 @@ def _faults(raw: dict[str, Any]) -> Iterator[Fault]:
     if given != FORMAT:
         found = "missing" if given is None else shown(given)
         yield Fault(found, place="format", expected=f'"{FORMAT}"')
+        if isinstance(given, str) and not given.startswith(_KIND):
+            return  # another kind of file: what its keys mean is not ours to judge
     for key in raw:
         if key not in ("format", "change"):
             yield Fault("unknown key", place=key, do=did_you_mean(key, ("format", "change")))
