@@ -9,6 +9,8 @@ from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Limits
 from tuneledger.evaluate.model import Contribution, Evidence
 from tuneledger.evaluate.replay import combine
+from tuneledger.explain.otherwise import Otherwise
+from tuneledger.explain.settle import Settled, settle
 from tuneledger.explain.sheets import LaidSheet, solid
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, seconds, unaccounted_runs
@@ -35,6 +37,7 @@ class Account:
     misfit:    RMS of what is left beyond that slack, degrees
     balances:  next to nothing is left
     judging:   the ledger with what is not computable taken as nothing, for judging only
+    settled:   corrections with a threshold in doubt, and how delivered settled it
     """
 
     sheet: LaidSheet | None
@@ -46,6 +49,7 @@ class Account:
     balances: bool
     judging: Ledger
     channels: Mapping[str, str] = field(default_factory=dict)
+    settled: Mapping[str, Settled] = field(default_factory=dict)
 
 
 def carry_out(
@@ -56,6 +60,7 @@ def carry_out(
     first: LaidSheet | None = None,
     channels: Mapping[str, str] | None = None,
     expected: Mapping[str, str] | None = None,
+    others: Sequence[LaidSheet] = (),
 ) -> Account:
     """Carry out the parts over the book and see what is left.
 
@@ -63,6 +68,7 @@ def carry_out(
               scheduled is not logged, and another sheet's map then posts `other-map`
     channels: correction id → the channel that carries it
     expected: correction id → why the owner wants it
+    others:   further sheets that parts may come from
     """
     limits: Limits | None = sheet.calibration.spark.limits if sheet else None
     start, shift = _start(book, sheet, first)
@@ -70,6 +76,7 @@ def carry_out(
         sheet.calibration.spark.scheduled_includes if sheet and book.scheduled is not None else ()
     )
     acting = [part for part in parts if part.correction not in included]
+    acting, settled = settle(book, start, acting, limits, _in_doubt(acting, (sheet, *others)))
     replay = combine(start, [solid(part) for part in acting], limits)
     left = np.where(book.judged, book.delivered - replay.delivered, np.nan)
     by_id = {part.correction: part for part in acting}
@@ -80,12 +87,13 @@ def carry_out(
         _entry(name, values, by_id.get(name), sheet, channels, expected)
         for name, values in posted.items()
     )
-    leeway = _leeway(sheet, acting, posted, book)
+    leeway = _leeway(sheet, acting, book)
     ledger = _ledger(book, judging, leeway)
     shown = tuple(_emptied(entry, by_id.get(entry.correction)) for entry in judging)
     known = all(one is other for one, other in zip(shown, judging, strict=True))
     told = ledger if known else _ledger(book, shown, leeway)
-    return balanced(sheet, parts, told, ledger, left, channels or {})
+    out = balanced(sheet, parts, told, ledger, left, channels or {})
+    return replace(out, settled=settled)
 
 
 def balanced(
@@ -111,33 +119,33 @@ def balanced(
     )
 
 
-def _leeway(
-    sheet: LaidSheet | None,
-    acting: Sequence[Contribution],
-    posted: Mapping[str, FloatArray],
-    book: Book,
-) -> tuple[FloatArray, FloatArray]:
-    """What may be left over, downwards and upwards, because the log rounds what the sheet reads.
+def _in_doubt(
+    parts: Sequence[Contribution], sheets: Sequence[LaidSheet | None]
+) -> list[tuple[int, Otherwise]]:
+    """The parts that a sheet computes and is not everywhere sure of."""
+    return [
+        (index, sheet.doubt[part.correction])
+        for index, part in enumerate(parts)
+        for sheet in sheets
+        if sheet is not None
+        and sheet.parts.get(part.correction) is part
+        and part.correction in sheet.doubt
+    ]
 
-    A table is worth half a step either way. At a threshold a correction may have acted although it
-    posts nothing, or the other way round: only that one way is allowed for.
-    """
-    down, up = np.zeros(book.times.shape), np.zeros(book.times.shape)
+
+def _leeway(
+    sheet: LaidSheet | None, acting: Sequence[Contribution], book: Book
+) -> tuple[FloatArray, FloatArray]:
+    """What may be left over, downwards and upwards, because the log rounds what tables read."""
+    either: FloatArray = np.zeros(book.times.shape)
     if sheet is None:
-        return down, up
+        return either, either
     if book.scheduled is None and "" in sheet.resolution:
-        down, up = down + sheet.resolution[""], up + sheet.resolution[""]
+        either = either + sheet.resolution[""]
     for part in acting:
-        name = part.correction
-        if name in sheet.resolution:
-            rounding = np.where(part.active, sheet.resolution[name], 0.0)
-            down, up = down + rounding, up + rounding
-        if name in sheet.doubt:
-            here = np.nan_to_num(posted.get(name, down * 0.0))
-            might = np.where(np.abs(here) > 0, -here, sheet.doubt[name])
-            might = np.where(sheet.doubt[name] != 0, might, 0.0)
-            down, up = down + np.maximum(-might, 0.0), up + np.maximum(might, 0.0)
-    return down, up
+        if part.correction in sheet.resolution:
+            either = either + np.where(part.active, sheet.resolution[part.correction], 0.0)
+    return either, either
 
 
 def _start(

@@ -29,9 +29,17 @@ def as_logged(book: Book, sheet: LaidSheet, name: str, channel: str) -> Contribu
     if not part.computable.any():
         return logged
     both = part.computable & logged.computable & book.judged
-    doubt = np.abs(sheet.doubt.get(name, 0.0)) + local_change(np.nan_to_num(logged.values), 2)
+    doubt = _doubt(sheet, name) + local_change(np.nan_to_num(logged.values), 2)
     apart = np.abs(logged.values - part.values)[both] > (book.tolerance + book.slack + doubt)[both]
     return logged if both.any() and apart.mean() <= _APART_SHARE else None
+
+
+def _doubt(sheet: LaidSheet, name: str) -> FloatArray:
+    """Degrees that a threshold in doubt leaves open, per row."""
+    bounds = sheet.doubt.get(name)
+    if bounds is None:
+        return np.zeros(sheet.map_values.shape)
+    return np.nan_to_num(np.abs(bounds.most_wide.values - bounds.least_wide.values))
 
 
 def _turned(

@@ -25,6 +25,8 @@ from tuneledger.explain.running import Trial, choose, running, try_sheet
 from tuneledger.explain.silent import silent_causes, silent_episodes
 from tuneledger.explain.spans import map_fits
 from tuneledger.explain.together import together
+from tuneledger.explain.undecided import notes as open_notes
+from tuneledger.explain.undecided import undecided
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import departures, episode
@@ -220,7 +222,7 @@ def _notes(
             *(finding.trial.notes if finding.trial else ()),
         )
     )
-    notes |= dict.fromkeys(_load_notes(findings, causes))
+    notes |= dict.fromkeys((*_load_notes(findings, causes), *open_notes(undecided(findings))))
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None
     if says_running:

@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.undecided import clause, undecided
 from tuneledger.explain.verdict import Verdict
 from tuneledger.ledger.episodes import departures
 from tuneledger.ledger.episodes import seconds as seconds_of
@@ -142,7 +143,8 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     within = degrees(tolerance, signed=False)
     text = (
         f"Agrees: delivered follows {_started_from(findings)} within {within}, "
-        f"beyond what lag and slope explain, for all {seconds(lasted)}. {NOT_THE_CRANK}"
+        f"beyond what lag and slope explain, for all {seconds(lasted)}. "
+        + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
     )
     if running and running.best and running.changed:
         return f"{sentence(running.says)} {text}"
@@ -182,7 +184,8 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
         lasted += seconds_of(departures(finding.ledger), book.times, book.row_s)
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
-        f"otherwise delivered follows {_started_from(findings)}. {NOT_THE_CRANK}"
+        f"otherwise delivered follows {_started_from(findings)}. "
+        + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
     )
 
 

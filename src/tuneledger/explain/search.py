@@ -120,6 +120,7 @@ def _carried_out(
         first=laid[0],
         channels={k: v for k, v in channels.items() if k in acting},
         expected=expectations(book, sheet, laid[0], {part.correction: part for part in parts}),
+        others=[other for other in laid if other is not sheet],
     )
     cost = left_over(book, account) + PER_CHANGE * (len(departures) - 1)
     return Departed(account, departures, cost)

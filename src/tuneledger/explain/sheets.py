@@ -13,7 +13,7 @@ from tuneledger.evaluate.lookup import sway
 from tuneledger.evaluate.model import Contribution, Evidence, Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions, map_advance
-from tuneledger.explain.doubt import doubtful
+from tuneledger.explain.otherwise import Otherwise, otherwise
 from tuneledger.logs.facts import quantisation_step
 
 
@@ -28,8 +28,8 @@ class LaidSheet:
     parts:       every correction, switched on or not, by id
     resolution:  degrees by which the map ("") and each table may be off per row, because the log
                  rounds what they read
-    doubt:       rows in which the log cannot tell on which side of a threshold a correction's
-                 input was, with what it would post there, signed degrees
+    doubt:       corrections of which the log cannot everywhere tell on which side of a threshold
+                 their input was, with what bounds their postings
     """
 
     index: int
@@ -40,7 +40,7 @@ class LaidSheet:
     asked: FloatArray
     parts: Mapping[str, Contribution]
     resolution: Mapping[str, FloatArray]
-    doubt: Mapping[str, FloatArray]
+    doubt: Mapping[str, Otherwise]
 
     @property
     def revision(self) -> str:
@@ -76,22 +76,8 @@ def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> Laid
         asked=asked,
         parts={part.correction: part for part in parts},
         resolution=_resolutions(calibration, inputs),
-        doubt=_doubts(calibration, inputs),
+        doubt=otherwise(calibration, inputs, file=file),
     )
-
-
-def _doubts(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:
-    out = {}
-    for correction in calibration.spark.correction:
-        if not correction.enabled or not correction.when or not correction.has_numbers:
-            continue
-        rows = doubtful(correction.when, inputs)
-        if rows.any():
-            grid = correction.grid
-            size = np.where(np.isfinite(grid), np.abs(grid), 0.0)
-            widest = float(grid.flat[int(size.argmax())])
-            out[correction.id] = np.where(rows, widest, 0.0)
-    return out
 
 
 def _resolutions(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:

@@ -26,7 +26,7 @@ def spliced(trials: Sequence[Trial], stretches: Sequence[Stretch], main: int) ->
     accounts = {sheet: trials[sheet].account for sheet in used}
     laid = [trial.sheet for trial in trials]
     channels = {k: v for account in accounts.values() for k, v in account.channels.items()}
-    return balanced(
+    whole = balanced(
         laid[main],
         [part for account in accounts.values() for part in account.parts],
         _joined({i: account.ledger for i, account in accounts.items()}, masks, laid),
@@ -34,6 +34,8 @@ def spliced(trials: Sequence[Trial], stretches: Sequence[Stretch], main: int) ->
         _by_rows({i: account.left for i, account in accounts.items()}, masks),
         channels,
     )
+    settled = accounts[main].settled if main in accounts else {}
+    return replace(whole, settled={k: one.within(masks[main]) for k, one in settled.items()})
 
 
 def _joined(

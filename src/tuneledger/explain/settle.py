@@ -1,0 +1,188 @@
+"""Doubt at a threshold is settled by what delivered shows, stretch by stretch.
+
+A correction is first taken as the log's numbers have it. Where these lie too close to a threshold
+to tell, it is taken to be on or off as delivered shows, but only as far as the doubt reaches: a
+stretch that as a whole lies beyond the threshold is on, whatever delivered shows. A doubt never
+excuses anything: what is left over once it is settled is left over.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.calibrations.model import Limits
+from tuneledger.evaluate.model import Contribution
+from tuneledger.evaluate.replay import combine
+from tuneledger.explain.otherwise import Otherwise
+from tuneledger.explain.sheets import solid
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import merged, true_runs
+
+_DIFFERS_DEG = 0.05
+# Delivered decides between on and off over this long at a time: sooner would follow its noise.
+_DECIDE_S, _DECIDE_ROWS = 1.0, 5
+_RIGHT_SHARE = 0.9
+# A less simple way has to settle so much more of a stretch.
+_MARGIN = 0.01
+# How far the share of time that a chattering correction was on may lie from what the log has.
+_CHATTER_APART = 0.2
+_CHATTER_SHARE = 0.1
+_CAP = 12.0
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """A part whose doubts are settled.
+
+    open_: rows in which the log alone could not tell; on: rows of those in which delivered shows
+    that it acted
+    """
+
+    part: Contribution
+    open_: BoolArray
+    on: BoolArray
+
+    def within(self, rows: BoolArray) -> "Settled":
+        """The same, of these rows alone."""
+        return replace(self, open_=self.open_ & rows, on=self.on & rows)
+
+
+def settle(
+    book: Book,
+    start: FloatArray,
+    parts: Sequence[Contribution],
+    limits: Limits | None,
+    doubts: Sequence[tuple[int, Otherwise]],
+) -> tuple[list[Contribution], dict[str, Settled]]:
+    """The parts with every doubt settled, and what was settled, by correction.
+
+    doubts: index into `parts` → the bounds of that part
+    """
+    now = list(parts)
+    settled: dict[str, Settled] = {}
+    for index, bounds in doubts:
+        found = _settle_one(book, start, now, limits, index, bounds)
+        if found is not None:
+            now[index] = found.part
+            settled[found.part.correction] = found
+    return now, settled
+
+
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """What is left of delivered, per row, with a part carried out in each of its ways."""
+
+    logged: FloatArray
+    least: FloatArray
+    most: FloatArray
+    least_wide: FloatArray
+    most_wide: FloatArray
+
+
+def _settle_one(
+    book: Book,
+    start: FloatArray,
+    parts: Sequence[Contribution],
+    limits: Limits | None,
+    index: int,
+    bounds: Otherwise,
+) -> Settled | None:
+    part = parts[index]
+
+    def left_with(one: Contribution) -> FloatArray:
+        acting = [solid(p) for p in (*parts[:index], one, *parts[index + 1 :])]
+        left = book.delivered - combine(start, acting, limits).delivered
+        return np.where(book.judged, left, np.nan)
+
+    five = (part, bounds.least, bounds.most, bounds.least_wide, bounds.most_wide)
+    ways = _Ways(*(left_with(one) for one in five))
+    others = (ways.least, ways.most, ways.least_wide, ways.most_wide)
+    apart = np.max([np.nan_to_num(np.abs(ways.logged - one)) for one in others], axis=0)
+    differs = apart > _DIFFERS_DEG
+    if not differs.any():
+        return None
+    open_ = np.nan_to_num(np.abs(ways.most - ways.least)) > _DIFFERS_DEG
+    against = np.nan_to_num(np.abs(ways.most - ways.logged)) > _DIFFERS_DEG
+    less = open_ & _fits_better(book, ways.least, ways.most)
+    left = np.where(less, ways.least, ways.most)
+    choice = np.zeros(part.values.shape, dtype=np.int64)  # index into `five`
+    for first, last in merged(true_runs(differs), book.times, book.row_s):
+        rows = np.arange(first, last + 1)
+        rows = rows[differs[rows]]
+        calm = np.where(less[rows], 1, 2)
+        choice[rows] = _way(book, ways, left, rows, calm)
+        if _steady(ways, rows):  # the log's own numbers and the calm ones say different things
+            open_[rows] |= against[rows]
+    chosen = _mixed(five, choice)
+    acts = np.abs(np.nan_to_num(left_with(chosen) - ways.least_wide)) > _DIFFERS_DEG
+    return Settled(chosen, open_, open_ & acts)
+
+
+def _way(
+    book: Book, ways: _Ways, left: FloatArray, rows: IntArray, calm: IntArray
+) -> IntArray | int:
+    """For the rows of one stretch: as logged (0), as the calm reading has it, or, where it
+    chatters, row by row as delivered shows (3 or 4)."""
+    bound = book.tolerance + book.slack[rows]
+    logged, settled = _right(ways.logged[rows], bound), _right(left[rows], bound)
+    nearer = np.where(np.abs(ways.least_wide[rows]) <= np.abs(ways.most_wide[rows]), 3, 4)
+    either = np.fmin(np.abs(ways.least_wide[rows]), np.abs(ways.most_wide[rows]))
+    chatter = _right(either, bound) if _on_as_often(ways, rows) else 0.0
+    if chatter >= _RIGHT_SHARE and chatter > max(logged, settled) + _MARGIN:
+        return nearer.astype(np.int64)
+    as_logged = logged >= _RIGHT_SHARE or _steady(ways, rows)
+    return 0 if as_logged and logged >= settled - _MARGIN else calm
+
+
+def _steady(ways: _Ways, rows: IntArray) -> bool:
+    """Whether the log's own numbers leave it on or off, and do not switch it to and fro."""
+    jumps = np.abs(np.diff(np.nan_to_num((ways.logged - ways.most_wide)[rows]))) > _DIFFERS_DEG
+    return bool(jumps.mean() <= _CHATTER_SHARE) if jumps.size else True
+
+
+def _right(left: FloatArray, bound: FloatArray) -> float:
+    known = np.isfinite(left)
+    return float((np.abs(left) <= bound)[known].mean()) if known.any() else 1.0
+
+
+def _on_as_often(ways: _Ways, rows: IntArray) -> bool:
+    """Whether delivered shows it on for about as large a share of the stretch as the log has it."""
+    least, span = ways.least_wide[rows], (ways.least_wide - ways.most_wide)[rows]
+    wide = np.isfinite(span) & (np.abs(span) > _DIFFERS_DEG)
+    if not wide.any():
+        return False
+    shown = float(np.mean(least[wide] / span[wide]))
+    given = float(np.mean((least - ways.logged[rows])[wide] / span[wide]))
+    return abs(shown - given) <= _CHATTER_APART
+
+
+def _fits_better(book: Book, one: FloatArray, other: FloatArray) -> BoolArray:
+    """Rows around which one way leaves less than the other does."""
+    rows = max(_DECIDE_ROWS, round(_DECIDE_S / book.row_s)) if book.row_s > 0 else _DECIDE_ROWS
+    gain = _cost(book, other) - _cost(book, one)
+    size = min(rows | 1, gain.size)
+    return np.asarray(np.convolve(gain, np.ones(size), mode="same")[: gain.size] >= 0)
+
+
+def _cost(book: Book, left: FloatArray) -> FloatArray:
+    beyond = np.abs(np.nan_to_num(left)) / book.tolerance
+    return np.minimum(0.5 * beyond**2, _CAP)
+
+
+def _mixed(five: Sequence[Contribution], choice: IntArray) -> Contribution:
+    """One part that in each row is the one chosen there."""
+
+    return replace(
+        five[0],
+        values=np.choose(choice, [one.values for one in five]),
+        active=np.choose(choice, [one.active for one in five]),
+        computable=np.choose(choice, [one.computable for one in five]),
+        weight=np.choose(choice, [one.weight for one in five]),
+        known=np.choose(choice, [_known(one) for one in five]),
+    )
+
+
+def _known(part: Contribution) -> BoolArray:
+    return part.computable if part.known is None else part.known
