@@ -43,6 +43,7 @@ def reconcile(supplied: Supplied) -> Statement:
         notes=(*supplied.notes, *explanation.notes),
         needs=explanation.needs,
         loading=explanation.loading,
+        experiments=explanation.experiments,
     )
 
 

@@ -15,6 +15,7 @@ from tuneledger.explain.beyond import (
     next_rule,
 )
 from tuneledger.explain.causes import entry_causes, extra_causes, ranked, small_causes
+from tuneledger.explain.experiments import Experiment, experiments, with_experiments
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.inturn import moments, running_in_turn
@@ -48,6 +49,7 @@ class Explanation:
     needs: tuple[Need, ...]
     notes: tuple[str, ...]
     loading: Loading | None = None
+    experiments: tuple[Experiment, ...] = ()
 
 
 def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explanation:
@@ -77,6 +79,8 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     small = small_causes(findings, _bare(episodes, found, findings), {c.entry for c in found})
     found += [_placed(cause, episodes, findings) for cause in small]
     causes = ranked((*found, *unknown_causes(findings, episodes, _bare(episodes, found, findings))))
+    tried = experiments(findings, causes, says_running)
+    causes = with_experiments(causes, tried)
     needs = _needs(findings)
     decided = verdict(findings, episodes, causes)
     return Explanation(
@@ -89,6 +93,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         needs=needs,
         notes=_notes(findings, says_running, causes),
         loading=loading(findings, says_running),
+        experiments=tried,
     )
 
 

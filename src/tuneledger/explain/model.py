@@ -134,7 +134,8 @@ class Span:
 class Running:
     """Like which supplied revision the ECU behaves.
 
-    best: the one that fits, or of several that ran in turn the one that ran longest
+    best:  the one that fits, or of several that ran in turn the one that ran longest
+    twins: files of other sheets that fit these logs as well as the best does
     """
 
     supplied: str
@@ -144,6 +145,7 @@ class Running:
     ranking: tuple[Rank, ...]
     spans: tuple[Span, ...]
     says: str = ""
+    twins: tuple[str, ...] = ()
 
     @property
     def changed(self) -> bool:

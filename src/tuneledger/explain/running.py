@@ -110,6 +110,7 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
             if fits
         ),
         says=_says(trials, best, fits),
+        twins=tuple(trials[0][i].sheet.file for i in _twins(trials, best)) if fits else (),
     )
 
 
@@ -124,13 +125,17 @@ def ranking(trials: Sequence[Sequence[Trial]]) -> tuple[Rank, ...]:
 
 def indistinguishable(trials: Sequence[Sequence[Trial]], best: int) -> tuple[str, ...]:
     """Other revisions that fit these logs as well as the best does."""
-    return tuple(
-        trials[0][i].sheet.revision
+    return tuple(trials[0][i].sheet.revision for i in _twins(trials, best))
+
+
+def _twins(trials: Sequence[Sequence[Trial]], best: int) -> list[int]:
+    return [
+        i
         for i in range(len(trials[0]))
         if i != best
         and all(log[i].fits for log in trials)
         and misfit_of(trials, i) <= misfit_of(trials, best) + 5 * _SAME_DEG
-    )
+    ]
 
 
 def misfit_of(trials: Sequence[Sequence[Trial]], sheet: int) -> float:

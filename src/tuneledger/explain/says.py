@@ -22,6 +22,8 @@ from tuneledger.wording import (
 
 ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
 
+FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
+
 # Reasons that protect an engine: never advised away, the next step asks why they acted.
 PROTECTING = frozenset(
     {
@@ -133,7 +135,7 @@ def next_step(told: Told) -> str:
     if told.channel and told.degrees < 0:
         return f"Find out why {told.channel} took advance before giving any back."
     if told.kind == "hidden rule":
-        return "Find where the calibration sets this; ask for the sheet that lists it."
+        return FIND_IT
     return "If this is not wanted, change that correction and prove it on the next log."
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tuneledger.calibrations.model import Calibration
+from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.loading import Loading
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.ledger.model import Episode, Ledger
@@ -50,6 +51,7 @@ class Statement:
     notes: tuple[str, ...]
     needs: tuple[Need, ...]
     loading: Loading | None = None
+    experiments: tuple[Experiment, ...] = ()
 
     @property
     def raised_under_load(self) -> bool:

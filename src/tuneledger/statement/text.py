@@ -97,6 +97,7 @@ def _remarks(statement: Statement, width: int, fold: Fold) -> list[Line]:
     needs = [f"{need.what}: {need.why}" for need in statement.needs]
     return [
         *labelled("Loading", words.loading(statement), width, LABELS),
+        *labelled("Try next", words.try_next(statement), width, LABELS),
         *labelled("Needed", _folded(needs, fold.needs), width, LABELS),
         *labelled("Notes", _folded(list(statement.notes), fold.notes), width, LABELS),
         *labelled("Take care", [" ".join(words.cautions(statement))], width, LABELS),

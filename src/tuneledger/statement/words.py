@@ -189,6 +189,16 @@ def loading(statement: Statement) -> list[str]:
     return list(statement.loading.sentences) if statement.loading else []
 
 
+def try_next(statement: Statement) -> list[str]:
+    """What to log next, where no cause's own next step says it already."""
+    told = " ".join(cause.next_step for cause in statement.causes)
+    return [
+        f"{one.sentence} It would tell {one.tells}." if one.bits else one.sentence
+        for one in statement.experiments
+        if one.sentence.rstrip(".") not in told
+    ]
+
+
 def cautions(statement: Statement) -> list[str]:
     """What has to be said once beside this statement, for the sake of people and engines."""
     if statement.verdict in ("agrees", "expected") and not statement.raised_under_load:

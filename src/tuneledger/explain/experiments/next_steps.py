@@ -1,0 +1,37 @@
+"""The next step of each cause, with what is to be logged next."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from tuneledger.explain.experiments.model import Experiment
+from tuneledger.explain.model import Cause
+from tuneledger.explain.says import FIND_IT
+from tuneledger.explain.verdict import SURE
+from tuneledger.wording import sentence
+
+
+def with_experiments(causes: Sequence[Cause], found: Sequence[Experiment]) -> tuple[Cause, ...]:
+    """The causes, each told with the experiments that are about it."""
+    return tuple(_with(cause, [e for e in found if _is_about(e, cause)]) for cause in causes)
+
+
+def _is_about(one: Experiment, cause: Cause) -> bool:
+    return one.cause is not None and one.cause == (cause.entry or cause.correction)
+
+
+def _with(cause: Cause, own: Sequence[Experiment]) -> Cause:
+    if not own or cause.raises_under_load:
+        return cause
+    asked = " ".join(_asked(one) for one in own)
+    missing = any(one.sentence.startswith("Log ") for one in own)
+    # Who is not sure of the rule looks for it in the sheet in vain; who is sure looks there first.
+    if missing or (cause.next_step == FIND_IT and (cause.certainty < SURE or not own[0].bits)):
+        return replace(cause, next_step=asked)
+    return replace(cause, next_step=f"{cause.next_step} {asked}")
+
+
+def _asked(one: Experiment) -> str:
+    """`Next log: light throttle, Wet switch on, Fan off; it tells Wet switch from Fan.`"""
+    if one.bits and one.sentence.startswith(("Next log", "Then")):
+        return sentence(f"{one.sentence.rstrip('.')}; it tells {one.tells}")
+    return one.sentence
