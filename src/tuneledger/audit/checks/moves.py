@@ -41,7 +41,7 @@ def check(sheet: Audited) -> Iterator[Said]:
             low, high = float(moves.low[cells].min()), float(moves.high[cells].max())
             does = _DOES.get(correction.effect, "moves the advance by")
             told = f"{does} {_span(low, high)} {region(sheet.calibration, cells)}"
-        elif correction.has_numbers and correction.grid.any() and _acts(sheet, correction):
+        elif np.nan_to_num(correction.grid).any() and _acts(sheet, correction):
             low, high = float(np.nanmin(correction.grid)), float(np.nanmax(correction.grid))
             told = f"acts beyond the points of the map only, with {_span(low, high)}"
         else:

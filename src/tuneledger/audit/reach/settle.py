@@ -60,6 +60,7 @@ class Account:
         self, scheduled: FloatArray, terms: Sequence[Term], space: Space, limits: Limits | None
     ) -> None:
         self._start = scheduled
+        self._links = tuple(space.links)
         self._space, self._limits = space, limits
         self._adds = [t for t in terms if t.correction.effect == "add"]
         self._bases = [t for t in terms if t.correction.effect == "base"]
@@ -79,7 +80,7 @@ class Account:
     def extreme(self, *, upwards: bool) -> Extreme:
         """The highest (`upwards`) or lowest that can be delivered in each cell."""
         blocked = -np.inf if upwards else np.inf
-        held = [Factor(f.over, np.where(f.values, 0.0, blocked)) for f in self._space.links]
+        held = [Factor(f.over, np.where(f.values, 0.0, blocked)) for f in self._links]
         summed = [self._base, *(t.entry for t in self._adds), *held]
         keep, exact = self._shared(summed)
         outcome = take_out(summed, self.sizes, keep=keep, upwards=upwards)
@@ -93,6 +94,10 @@ class Account:
         best = Best(stands, caps, replacements, over, upwards)
         best.weigh(crossing)
         before, chosen, rules = best.choose(self._shape)
+        if self._links and not np.isfinite(before).all():
+            # what holds two readings together left nothing over: a bound without it
+            self._links, self._exact = (), False
+            return self.extreme(upwards=upwards)
         return self._told(before, chosen, rules, outcome.taken, caps, exact and self._exact)
 
     # ---- the sum

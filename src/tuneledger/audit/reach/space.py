@@ -305,11 +305,13 @@ class Space:
         q_side = [one[..., :, None] for one in along]
         value, side = made.values[..., None, :], made.side[..., None, :]
         room = NEAR * np.maximum(1.0, np.abs(value))
-        over_low, under_high = value - lows[..., :, None], highs[..., :, None] - value
+        low, high = lows[..., :, None], highs[..., :, None]
+        with np.errstate(invalid="ignore"):
+            over_low, under_high = value - low, high - value
         on_low = (side > 0) | (q_side[0] < 0) | ((side == 0) & (q_side[0] <= 0))
         on_high = (side < 0) | (q_side[1] > 0) | ((side == 0) & (q_side[1] >= 0))
-        fits = np.where(np.abs(over_low) <= room, on_low, over_low > 0)
-        fits &= np.where(np.abs(under_high) <= room, on_high, under_high > 0)
+        fits = np.where(np.abs(over_low) <= room, on_low, over_low > 0) | np.isneginf(low)
+        fits &= np.where(np.abs(under_high) <= room, on_high, under_high > 0) | np.isposinf(high)
         if other.number > made.number:
             raise AssertionError("a quantity is cut before what is read of it")
         return Factor((other.number, made.number), fits)

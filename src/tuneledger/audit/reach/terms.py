@@ -18,7 +18,7 @@ from tuneledger.audit.reach.factors import (
 )
 from tuneledger.audit.reach.quantities import Quantities
 from tuneledger.audit.reach.space import Space
-from tuneledger.audit.reach.truths import Conditions, Ever, all_of, any_of, not_
+from tuneledger.audit.reach.truths import Conditions, Ever, any_of, not_
 from tuneledger.audit.reach.ways import Seen
 from tuneledger.calibrations.model import Calibration, Condition, Correction, Part, Table
 from tuneledger.evaluate.lookup import interpolate
@@ -76,17 +76,25 @@ class Corrections:
 
         can_latch: whether its `when` can ever be true, which its latch needs
         """
-        acts = all_of([self.conditions.truth(c) for c in correction.when])
+        combine = self.conditions
+        acts = combine.all_of([combine.truth(c) for c in correction.when])
         if correction.until is not None and can_latch:
             closed = Factor((self._space.choice(2),), np.array([False, True]).reshape(1, 1, 1, 2))
             over = [not_(self.conditions.truth(c)) for c in _until(correction)]
-            acts = any_of([acts, all_of([closed, *over])])
+            acts = combine.any_of([acts, combine.all_of([closed, *over])])
         if not correction.has_numbers:
             return self._worked_out_by_itself(index, correction, acts)
         value = Looked(correction, self)
         weight = Looked(correction.weight, self) if correction.weight is not None else None
         parts = [value, *([weight] if weight else [])]
-        acts = all_of([acts, *(not_(part.never) for part in parts if part.never.values.any())])
+        acts = combine.all_of(
+            [acts, *(not_(part.never) for part in parts if part.never.values.any())]
+        )
+        shown = [acts, value.values, *([weight.values] if weight else [])]
+        if boxes(union(shown), self._space.sizes) > MOST_BOXES:
+            value.bound(correction, self._space)
+            if weight is not None and correction.weight is not None:
+                weight.bound(correction.weight, self._space)
         return Term(
             correction,
             index,
@@ -105,7 +113,7 @@ class Corrections:
         ends = np.array([low, high]).reshape(1, 1, 1, 2)
         value = Factor((self._space.choice(2),), ends)
         known = correction.range is not None
-        acts = all_of([acts, works])
+        acts = self.conditions.all_of([acts, works])
         return Term(correction, index, acts, value, constant(1.0), frozenset(), known=known)
 
     def see(self, axis_form: Part) -> Seen:
@@ -137,12 +145,20 @@ class Looked:
         self.known = not np.isnan(table.grid).any()
         sizes = home.space.sizes
         if self.curved or boxes(over, sizes) > MOST_BOXES:
-            self.values = _ends(table, home.space)
-            self.curved = self.curved or frozenset(over)
-            self.tables = frozenset()
+            self.bound(table, home.space)
             return
         columns = [spread(Factor(one.over, one.values), over) for one in seen]
-        self.values = Factor(over, _interpolated(table, columns))
+        found = _interpolated(table, columns)
+        if not self.known:  # what nobody knows is left out: the correction does not act there
+            self.never = any_of([self.never, Factor(over, np.isnan(found))])
+            found = np.nan_to_num(found)
+        self.values = Factor(over, found)
+
+    def bound(self, table: Table, space: Space) -> None:
+        """Any value between its least and its greatest, whatever its axes read."""
+        self.values = _ends(table, space)
+        self.curved = self.curved or self.tables or frozenset([-1])
+        self.tables = frozenset()
 
 
 def _interpolated(table: Table, columns: Sequence[Values]) -> Values:
@@ -159,5 +175,6 @@ def _interpolated(table: Table, columns: Sequence[Values]) -> Values:
 
 def _ends(table: Table, space: Space) -> Factor:
     """The least and the greatest of a table as a choice of its own: a bound."""
-    ends = np.array([np.nanmin(table.grid), np.nanmax(table.grid)])
+    known = table.grid[~np.isnan(table.grid)]
+    ends = np.array([known.min(), known.max()] if known.size else [0.0, 0.0])
     return Factor((space.choice(2),), ends.reshape(1, 1, 1, 2))

@@ -9,11 +9,19 @@ ever close. Conditions that are written alike remember alike.
 from collections.abc import Callable, Iterator, Sequence
 from functools import reduce
 from math import isfinite
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from tuneledger.audit.reach.factors import CELL_AXES, MOST_BOXES, Factor, constant, joined
+from tuneledger.audit.reach.factors import (
+    CELL_AXES,
+    MOST_BOXES,
+    Factor,
+    boxes,
+    constant,
+    joined,
+    union,
+)
 from tuneledger.audit.reach.quantities import Form, Key, Named, Quantities
 from tuneledger.audit.reach.space import Space
 from tuneledger.audit.reach.ways import Cut
@@ -40,20 +48,12 @@ def said(part: Part) -> str:
     return repr(as_raw(part))
 
 
-def all_of(truths: Sequence[Factor]) -> Factor:
-    return reduce(_and, truths, ALWAYS)
-
-
 def any_of(truths: Sequence[Factor]) -> Factor:
     return reduce(_or, truths, NEVER)
 
 
 def not_(truth: Factor) -> Factor:
     return Factor(truth.over, ~truth.values)
-
-
-def _and(one: Factor, other: Factor) -> Factor:
-    return joined([one, other], np.logical_and)
 
 
 def _or(one: Factor, other: Factor) -> Factor:
@@ -72,7 +72,6 @@ class Conditions:
         self._memories: dict[Key, list[Comparison]] = {}
         self._before: dict[Key, tuple[int, list[tuple[bool, ...]]]] = {}
         self.active: dict[str, Factor] = {}  # correction id → where it is active
-        self.too_many = False
 
     # ---- what is asked for
 
@@ -107,47 +106,46 @@ class Conditions:
     def truth(self, condition: Condition) -> Factor:
         """Where a condition is true, for every choice."""
         if isinstance(condition, AnyOf):
-            return self._kept_small(any_of([self.truth(one) for one in condition.any]))
+            return self.any_of([self.truth(one) for one in condition.any])
         if isinstance(condition, CorrectionActive):
             return self.active.get(condition.correction, NEVER)
         truth = self._compared(condition)
         for form, seconds in _timers(condition):
             passed = self._space.see(form).past((seconds, "from"))
             if form.main.key[0] == "held":
-                truth = all_of([truth, passed])
+                truth = self.all_of([truth, passed])
             elif self._ever(without(condition, "linger"))[0]:
-                truth = any_of([truth, not_(passed)])
-        return self._kept_small(truth)
+                truth = self.any_of([truth, not_(passed)])
+        return truth
 
     def _compared(self, c: Comparison) -> Factor:
         seen = self._space.see(self.form(c))
         past = seen.past
         hit = self._hit(c, past)
         if seen.never.values.any():
-            hit = all_of([hit, not_(seen.never)])
+            hit = self.all_of([hit, not_(seen.never)])
         if c.release is None:
             return hit
         passed = (
             not_(past((c.release, "from"))) if c.above is not None else past((c.release, "above"))
         )
         if seen.never.values.any():
-            passed = any_of([passed, seen.never])
-        return any_of([hit, all_of([not_(passed), self._was(c)])])
+            passed = self.any_of([passed, seen.never])
+        return self.any_of([hit, self.all_of([not_(passed), self._was(c)])])
 
-    @staticmethod
-    def _hit(c: Comparison, past: Callable[[Cut], Factor]) -> Factor:
+    def _hit(self, c: Comparison, past: Callable[[Cut], Factor]) -> Factor:
         if c.above is not None:
             return past((c.above, "above"))
         if c.below is not None:
             return not_(past((c.below, "from")))
         if c.between is not None:
             low, high = c.between
-            return all_of([past((low, "from")), not_(past((high, "above")))])
+            return self.all_of([past((low, "from")), not_(past((high, "above")))])
         if c.is_ in ("on", "off"):
             on = past((SWITCHED_ON, "from"))
             return on if c.is_ == "on" else not_(on)
         assert isinstance(c.is_, float | int)
-        return all_of([past((c.is_, "from")), not_(past((c.is_, "above")))])
+        return self.all_of([past((c.is_, "from")), not_(past((c.is_, "above")))])
 
     def _was(self, c: Comparison) -> Factor:
         """Whether a hysteresis was true before now: one choice for all of one reading."""
@@ -171,9 +169,19 @@ class Conditions:
         low, high = form.span({key: self._quantities.span(key) for key in form.quantities})
         return float(low), float(high)
 
-    def _kept_small(self, truth: Factor) -> Factor:
-        self.too_many |= truth.choices > MOST_BOXES
-        return truth
+    def all_of(self, truths: Sequence[Factor]) -> Factor:
+        """True where all are; where that would need too large a table, free: true or false."""
+        return reduce(lambda one, other: self._both(one, other, np.logical_and), truths, ALWAYS)
+
+    def any_of(self, truths: Sequence[Factor]) -> Factor:
+        """True where one is; free where that would need too large a table."""
+        return reduce(lambda one, other: self._both(one, other, np.logical_or), truths, NEVER)
+
+    def _both(self, one: Factor, other: Factor, operation: Any) -> Factor:
+        if boxes(union([one, other]), self._space.sizes) <= MOST_BOXES:
+            return joined([one, other], operation)
+        self._space.loose.add(("too large", str(len(self._space.loose))))
+        return Factor((self._space.choice(2),), np.array([False, True]).reshape(1, 1, 1, 2))
 
 
 def bare(c: Comparison) -> str:
