@@ -1,4 +1,4 @@
-"""Whatever a sheet holds, it is audited: no check breaks, and the reach holds the map's own value."""
+"""Whatever a sheet holds, it is audited: no check breaks, and the reach has no holes."""
 
 import numpy as np
 from hypothesis import given, settings
