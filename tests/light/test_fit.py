@@ -45,7 +45,7 @@ def test_offset_and_delay_are_found_together(offset: float, delay: float) -> Non
 def test_nineteen_in_twenty_intervals_hold_the_truth() -> None:
     """A 95 % interval is one that does; 2 standard errors of the count are allowed for."""
     rng = np.random.default_rng(7)
-    runs, held = 400, np.zeros(2)
+    runs, held = 200, np.zeros(2)
     for _ in range(runs):
         fit = fit_readings(
             readings(SPEEDS, offset=2, delay_us=80, noise=rng.normal(0, 0.3, len(SPEEDS)))
