@@ -10,6 +10,7 @@ from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.headline import no_delivered, nothing_to_start_from
 from tuneledger.explain.model import Need
+from tuneledger.explain.recovered import notes, recover
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import tolerance
@@ -79,6 +80,7 @@ def _without_account(
     """The statement where a log lacks what an account needs: it says what to log."""
     needs: dict[str, Need] = {}
     headlines: list[str] = []
+    shown: list[str] = []
     for (log, roles), (book, laid) in zip(supplied.logs, opened, strict=True):
         if book is not None:
             continue
@@ -94,6 +96,8 @@ def _without_account(
             "scheduled advance",
             "neither the log nor a sheet that can be computed says what was asked for",
         )
+        found = recover(log, roles)
+        shown += notes(found) if found is not None else ()
         for name in lacking:
             needs[name] = Need(name, "the main map reads it and the log does not carry it")
     return Statement(
@@ -114,6 +118,7 @@ def _without_account(
                         for log, roles in supplied.logs
                         for note in (*log.notes, *log.cell_notes, *roles.notes)
                     ),
+                    *shown,
                 )
             )
         ),
