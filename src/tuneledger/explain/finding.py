@@ -8,7 +8,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
-from tuneledger.explain.leftover import carried, fixed, idle, missing, othermap
+from tuneledger.explain.leftover import carried, fixed, idle, missing, othermap, sums
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
@@ -25,7 +25,7 @@ Finder = Callable[[Book, Account, Sequence[LaidSheet]], tuple[Extra, ...]]
 # compute, then what nobody wrote down, last what is possible but proves little. Finders of one
 # stage compete: the shortest explanation stands.
 STAGES: tuple[tuple[Finder, ...], ...] = (
-    (carried.find,),
+    (carried.find, sums.find),
     (idle.find,),
     (missing.find,),
     (fixed.find, rules.find, othermap.find),

@@ -31,7 +31,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         return ()
     best: tuple[float, Channel, int, FloatArray] | None = None
     ways = [(sign, rows) for sign in (1, -1) for rows in {0.0, book.lag.rows}]
-    for channel, numbers in _candidates(book):
+    for channel, numbers in carriers(book):
         for sign, rows in ways:
             values = sign * shifted(numbers, rows)
             score = _score(book, account, busy, values)
@@ -43,7 +43,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     return (_extra(book, busy, channel, sign, values),)
 
 
-def _candidates(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
+def carriers(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
     """Channels in degrees, or without a unit, that could be a contribution."""
     for channel in book.log.channels:
         unit = parse_unit(channel.unit) if channel.unit else None
