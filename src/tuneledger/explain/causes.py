@@ -9,11 +9,12 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.explain import says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
+from tuneledger.explain.asrule import as_rule
 from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import Cause, Kind, Point
+from tuneledger.explain.model import Cause, Kind, Point, Rule
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
@@ -150,10 +151,19 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         says=says.cause(told),
         next_step=says.next_step(told),
         evidence=tuple(_evidence(correction, where)),
+        rule=_rule(kind, correction, where[0].finding),
         raises_under_load=raises,
         entry=name,
         file=where[0].entry.file,
     )
+
+
+def _rule(kind: Kind, correction: Correction | None, finding: Finding) -> Rule | None:
+    """What acts although the sheet has it switched off, as a rule that another log can be held
+    against."""
+    if correction is None or kind != "correction" or correction.enabled:
+        return None
+    return as_rule(correction, finding.book)
 
 
 def _kind(name: str, where: Acting) -> tuple[Kind, str | None, Correction | None]:

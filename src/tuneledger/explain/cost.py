@@ -11,7 +11,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.account import Account
 from tuneledger.ledger.book import Book
 
-_INDEPENDENT_S = 0.1
+INDEPENDENT_S = 0.1
 _CAP = 12.0
 
 # Leaving a sheet as it was handed over at one place: what has to be gained by it.
@@ -33,6 +33,15 @@ def residual_cost(
     """
     rows = np.isfinite(left)
     beyond = np.clip(np.abs(left[rows]) - edges[rows], 0.0, None) / book.tolerance
-    share = min(1.0, book.row_s / _INDEPENDENT_S) if book.row_s else 1.0
-    nats = np.minimum(0.5 * beyond**2, _CAP)
-    return float((nats if weight is None else nats * weight[rows]).sum()) * share
+    nats = misfit(beyond)
+    return float((nats if weight is None else nats * weight[rows]).sum()) * row_share(book)
+
+
+def row_share(book: Book) -> float:
+    """How much one row counts: rows closer together than a tenth of a second share the cost."""
+    return min(1.0, book.row_s / INDEPENDENT_S) if book.row_s else 1.0
+
+
+def misfit(beyond: FloatArray) -> FloatArray:
+    """Nats per row for what goes beyond, given in tolerances."""
+    return np.minimum(0.5 * beyond**2, _CAP)

@@ -6,7 +6,7 @@ import numpy as np
 
 from tuneledger.car.cases.case import Case
 from tuneledger.car.cases.faults import log_at_fault
-from tuneledger.car.cases.hidden import along, threshold, timed, with_switch
+from tuneledger.car.cases.hidden import along, seldom, threshold, timed, with_switch
 from tuneledger.car.cases.inturn import changed_on_the_way
 from tuneledger.car.cases.memory import limit_or_memory
 from tuneledger.car.cases.ordinary import idle_only, nothing, switch_or_guard, temperature
@@ -34,6 +34,7 @@ KINDS: dict[str, Teller] = {
     "J": log_at_fault,
     "K": odd,
     "L": changed_on_the_way,
+    "H5": seldom,
 }
 """Kind → what makes a story of it; its docstring says what the kind is about."""
 

@@ -51,7 +51,7 @@ def tell(story: Story, kind: str, seed: int) -> Case:
         rules = [c["rule"] for c in truth["causes"] if c["kind"] == "hidden rule"]
         if None in rules:
             raise UnfitError("the contract's rule form cannot say it")
-        more, told = held_out(story, plan, logged, run, books)
+        more, told = held_out(story, plan, logged, run)
         files |= more
         truth |= told
         if not told["identifiable"] and truth["verdict"] == "explained":
@@ -71,8 +71,14 @@ def foretell(story: Story, plan: Plan) -> None:
     for name in {*story.acting} - {"other-map"}:
         entries = np.array([s.entries.get(name) or 0.0 for s in steps])
         share = float(np.mean(np.abs(entries) > tolerance))
-        if share < 0.01 or (name in story.hidden and not 0.03 < share < 0.93):
+        least, most = _shares(story)
+        if share < min(0.01, least) or (name in story.hidden and not least < share < most):
             raise UnfitError(f"{name} will hardly act, or always")
+
+
+def _shares(story: Story) -> tuple[float, float]:
+    """Between which shares of the log a hidden rule has to act."""
+    return (0.003 if story.brief else 0.04), (1.01 if story.throughout else 0.9)
 
 
 def check(story: Story, books: Books, tolerance: float) -> None:
@@ -80,9 +86,10 @@ def check(story: Story, books: Books, tolerance: float) -> None:
     for name in story.acting:
         entry = books.entry(name)
         beyond = np.abs(entry) > tolerance
-        if not acts(entry, books, tolerance) or beyond.mean() < 0.015:
+        least, most = _shares(story)
+        if not acts(entry, books, tolerance) or beyond.mean() < min(0.015, least):
             raise UnfitError(f"{name} does not act")
-        if name in story.hidden and not 0.04 < beyond.mean() < 0.9:
+        if name in story.hidden and not least < beyond.mean() < most:
             raise UnfitError(f"{name} acts nearly never or always")
     moved = [n for n, e in books.entries.items() if acts(e, books, tolerance)]
     idle = {c["id"] for c in story.running["spark"]["correction"] if c["reason"] == "idle speed"}

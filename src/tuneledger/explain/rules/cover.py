@@ -45,7 +45,10 @@ def covers(found: Sequence[Term], pattern: Pattern, *, per_row: float) -> list[C
 
     pair = (passing @ passing.T) * weight + missed[:, None] + missed[None, :]
     pair += price[:, None] + price[None, :]
+    # Two conditions on one channel make a window; with a time, one of them is the other again.
+    clash = _clashes(found)
     pair[np.tril_indices(len(found))] = np.inf
+    pair[clash] = np.inf
     flat = np.argsort(pair, axis=None)[:_MOST_PAIRS]
     pairs = [tuple(int(k) for k in np.unravel_index(i, pair.shape)) for i in flat]
     pairs = [p for p in pairs if np.isfinite(pair[p])]
@@ -56,9 +59,17 @@ def covers(found: Sequence[Term], pattern: Pattern, *, per_row: float) -> list[C
         triple = (passing @ both) * weight + missed + missed[a] + missed[b]
         triple += price + price[a] + price[b]
         triple[[a, b]] = np.inf
+        triple[clash[a] | clash[b]] = np.inf
         c = int(triple.argmin())
-        out.append(Cover((found[a], found[b], found[c]), float(triple[c])))
+        if np.isfinite(triple[c]):
+            out.append(Cover((found[a], found[b], found[c]), float(triple[c])))
     return _distinct(sorted(out, key=lambda c: c.cost))[:_KEPT]
+
+
+def _clashes(found: Sequence[Term]) -> BoolArray:
+    names = np.array([term.column.name for term in found])
+    timed = np.array([term.timer is not None for term in found])
+    return np.asarray((names[:, None] == names[None, :]) & (timed[:, None] | timed[None, :]))
 
 
 def _thinned(rows: IntArray, edges: IntArray, most: int) -> IntArray:

@@ -6,8 +6,9 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.evaluate.lookup import weights_1d
+from tuneledger.explain.cost import misfit, row_share
 from tuneledger.explain.rules.columns import ODD, Column
-from tuneledger.explain.rules.fitted import Shape
+from tuneledger.explain.rules.fitted import PER_KNOT, Shape
 from tuneledger.ledger.book import Book
 
 _MOST_ROWS = 2500
@@ -28,6 +29,7 @@ def shapes(
     chosen = np.flatnonzero(rows & np.isfinite(left))
     if chosen.size < 3 * _NEIGHBOURS:
         return
+    weight = row_share(book) * max(1.0, chosen.size / _MOST_ROWS)
     if chosen.size > _MOST_ROWS:
         chosen = chosen[np.linspace(0, chosen.size - 1, _MOST_ROWS).astype(np.int64)]
     spread = float(np.var(left[chosen]))
@@ -41,7 +43,7 @@ def shapes(
         if scatter is not None and scatter < 0.5 * spread:
             scored.append((scatter + 1e-3 * spread * column.price, column))
     for _, column in sorted(scored, key=lambda s: s[0])[:_CANDIDATES]:
-        shape = _shape(book, column, column.values[chosen], left[chosen])
+        shape = _shape(book, column, column.values[chosen], left[chosen], weight)
         if shape is not None:
             yield shape
 
@@ -60,16 +62,28 @@ def _scatter(number: FloatArray, left: FloatArray) -> float | None:
     return float(np.median(power - mean**2) + 0.1 * np.mean(power - mean**2))
 
 
-def _shape(book: Book, column: Column, number: FloatArray, left: FloatArray) -> Shape | None:
-    """A broken line with as few points as stay within a third of the tolerance."""
+def _shape(
+    book: Book, column: Column, number: FloatArray, left: FloatArray, weight: float
+) -> Shape | None:
+    """A broken line with as many points as pay for themselves.
+
+    weight: how much each row counts
+    """
     known = np.isfinite(number)
     number, left = number[known], left[known]
     grid = each_once(np.quantile(number, np.linspace(0.0, 1.0, _GRID)))
     if grid.size < 2:
         return None
     deg = _least_squares(grid, number, left)
-    at = grid[_knots(grid, deg, 0.33 * book.tolerance)]
-    return Shape(column, at, _least_squares(at, number, left))
+    best: tuple[float, Shape] | None = None
+    for keep in _knots(grid, deg, 0.1 * book.tolerance):
+        at = grid[keep]
+        shape = Shape(column, at, _least_squares(at, number, left))
+        miss = np.abs(left - np.interp(number, shape.at, shape.deg)) / book.tolerance
+        cost = weight * float(misfit(miss).sum()) + PER_KNOT * at.size
+        if best is None or cost < best[0]:
+            best = cost, shape
+    return best[1] if best else None
 
 
 def polished(shape: Shape, left: FloatArray, rows: BoolArray) -> Shape:
@@ -103,16 +117,18 @@ def _least_squares(at: FloatArray, number: FloatArray, left: FloatArray) -> Floa
     return deg
 
 
-def _knots(at: FloatArray, deg: FloatArray, allowed: float) -> list[int]:
-    """Indices of the points that a broken line needs to stay within `allowed` of all of them."""
+def _knots(at: FloatArray, deg: FloatArray, allowed: float) -> Iterator[list[int]]:
+    """Indices of two points, then three and so on: always the one that was missed most is added,
+    until a broken line stays within `allowed` of all of them."""
     keep = [0, at.size - 1]
+    yield keep
     while len(keep) < _MOST_KNOTS:
         gap = np.abs(np.interp(at, at[keep], deg[keep]) - deg)
         worst = int(gap.argmax())
         if gap[worst] <= allowed:
-            break
+            return
         keep = sorted({*keep, worst})
-    return keep
+        yield keep
 
 
 def _moved(at: FloatArray, number: FloatArray, left: FloatArray) -> FloatArray:

@@ -7,19 +7,25 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.memory import rate_limited
-from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.cost import residual_cost, row_share
 from tuneledger.explain.doubt import near
 from tuneledger.explain.model import Curve, Rule
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import PER_TERM
+from tuneledger.explain.rules.ramps import rates
+from tuneledger.explain.rules.refine import roundest
 from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
 
-_PER_KNOT = 4.0
+PER_KNOT = 4.0
 _PER_FLIP = 1.0
 _RAMP_PRICE = 4.0
 _DOUBTFUL = 0.2
+# Rows by which a rule may be logged late, and what it costs to say so.
+_LATE = (1, 2, 3, -1)
+_LATE_PRICE = 4.0
+_LEAST_OPEN_DEG = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +54,7 @@ class Fitted:
 
     values: degrees per row; price: nats of the rule's own length; cost: and of what is left over
     doubt:  signed degrees per row that it may post or not, where a threshold cannot be told
+    late:   rows by which the log shows its degrees later than what it reads
     """
 
     terms: tuple[Term, ...]
@@ -58,6 +65,7 @@ class Fitted:
     doubt: FloatArray
     price: float
     cost: float
+    late: int = 0
 
     def rule(self) -> Rule:
         """The rule in the contract's form."""
@@ -77,6 +85,13 @@ class Fitted:
             along=along,
             ramp=ramp,
         )
+
+    def rounding(self) -> FloatArray | None:
+        """Degrees per row that the log's rounding of a curve's channel may be worth."""
+        if self.shape is None:
+            return None
+        return moved(np.where(active(self.terms, self.values.size), self.shape.resolution(), 0.0),
+                     self.late)  # fmt: skip
 
     def channels(self) -> tuple[str, ...]:
         names = [term.column.name for term in self.terms]
@@ -111,14 +126,52 @@ def fitted(
         values = np.where(on, level or 0.0, 0.0)
     price = sum(PER_TERM + term.price for term in terms)
     if shape is not None:
-        price += shape.column.price + _PER_KNOT * shape.at.size
+        price += shape.column.price + PER_KNOT * shape.at.size
     doubt = np.where(_doubtful(terms, left.size), _full(level, shape, left.size), 0.0)
     weight = np.where(doubt != 0, _DOUBTFUL, 1.0)
     plain = Fitted(tuple(terms), level, shape, None, values, doubt, price, 0.0)
-    rounding = np.where(on, shape.resolution(), 0.0) if shape is not None else None
-    plain = replace(plain, cost=cost_of(book, left, values, rounding, weight) + price)
+    plain = replace(plain, cost=cost_of(book, left, values, plain.rounding(), weight) + price)
     ramped = _ramped(book, left, plain, price) if level is not None else None
     return ramped if ramped is not None and ramped.cost < plain.cost else plain
+
+
+def moved(values: FloatArray, rows: int) -> FloatArray:
+    """Values read so many rows earlier, so that they stand later; the ends hold."""
+    if rows == 0:
+        return values
+    at = np.clip(np.arange(values.size) - rows, 0, values.size - 1)
+    return np.asarray(values[at])
+
+
+def aligned(book: Book, left: FloatArray, rule: Fitted) -> Fitted:
+    """The rule with its degrees some rows later or earlier, where the log shows them so.
+
+    What a rule reads and what it does need not be logged at the same time. Where the advance
+    itself moves too little to measure that, the rule's own edges tell it.
+    """
+    best = rule
+    for rows in _LATE:
+        values, doubt = moved(rule.values, rows), moved(rule.doubt, rows)
+        weight = np.where(doubt != 0, _DOUBTFUL, 1.0)
+        trial = replace(rule, values=values, doubt=doubt, late=rows, price=rule.price + _LATE_PRICE)
+        cost = cost_of(book, left, values, trial.rounding(), weight) + trial.price
+        if cost < best.cost:
+            best = replace(trial, cost=cost)
+    return best
+
+
+def written(book: Book, left: FloatArray, rule: Fitted) -> Fitted:
+    """The rule with its amount as a person would have written it, within what the log leaves
+    open."""
+    here = left[(np.abs(rule.values) > 0) & np.isfinite(left)]
+    if rule.level is None or rule.ramp is not None or here.size < 2:
+        return rule
+    here = here[np.abs(here - rule.level) <= 2 * book.tolerance]
+    told = max(here.size * row_share(book), 1.0)
+    open_deg = max(_LEAST_OPEN_DEG, float(np.std(here)) / np.sqrt(told)) if here.size else 0.0
+    level = roundest(rule.level - open_deg, rule.level + open_deg)
+    share = level / rule.level if rule.level else 1.0
+    return replace(rule, level=level, values=rule.values * share, doubt=rule.doubt * share)
 
 
 def _full(level: float | None, shape: Shape | None, rows: int) -> FloatArray:
@@ -132,7 +185,11 @@ def _doubtful(terms: Sequence[Term], rows: int) -> BoolArray:
     for term in terms:
         if term.side != 0 and term.timer is None and not term.column.levels:
             out |= near(term.number, (term.limit, term.release), term.column.resolved)
-    return out
+    # Where a channel hovers at its threshold, the rows beside a doubtful one are so too.
+    beside = out.copy()
+    beside[1:] |= out[:-1]
+    beside[:-1] |= out[1:]
+    return beside
 
 
 def cost_of(
@@ -163,20 +220,16 @@ def cost_of(
 
 def _ramped(book: Book, left: FloatArray, plain: Fitted, price: float) -> Fitted | None:
     """The same rule with a ramp, if what is left over climbs and falls at a steady rate."""
-    level = plain.level or 0.0
-    if abs(level) < 3 * book.tolerance or book.row_s <= 0:
+    found = rates(book, left, plain.level or 0.0)
+    if found is None:
         return None
-    share = left / level
-    between = (share > 0.15) & (share < 0.85)
-    rate = np.zeros(left.shape)
-    rate[1:-1] = (left[2:] - left[:-2]) / (2 * book.row_s)
-    steady = between & np.isfinite(rate)
-    falling, rising = rate[steady & (rate < 0)], -rate[steady & (rate > 0)]
-    if max(falling.size, rising.size) < 4:
-        return None
-    fast = abs(level) / book.row_s
-    down = float(np.median(-falling)) if falling.size >= 3 else fast
-    up = float(np.median(-rising)) if rising.size >= 3 else fast
-    values = rate_limited(plain.values, book.times, down, up)
-    cost = cost_of(book, left, values) + price + _RAMP_PRICE
-    return replace(plain, values=values, ramp=(down, up), price=price + _RAMP_PRICE, cost=cost)
+    best: Fitted | None = None
+    round_ones = tuple(roundest(0.88 * rate, 1.13 * rate) for rate in found)
+    for down, up in dict.fromkeys((found, round_ones)):
+        values = rate_limited(plain.values, book.times, down, up)
+        cost = cost_of(book, left, values) + price + _RAMP_PRICE
+        if best is None or cost < best.cost + 1e-9:
+            best = replace(
+                plain, values=values, ramp=(down, up), price=price + _RAMP_PRICE, cost=cost
+            )
+    return best

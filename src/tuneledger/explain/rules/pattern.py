@@ -12,6 +12,8 @@ from tuneledger.ledger.tolerance import local_change
 _LEAST_SHARE = 0.12
 _LEAST_ROWS = 4
 _MOST_LEVELS = 3
+# Judged rows between the last of one state and the first of the other, at a turn.
+_WIDEST_EDGE = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -20,11 +22,15 @@ class Pattern:
 
     acts, rests: disjoint; rows in neither are edges, other levels, or not judged
     level:       degrees where it acts, or None where they vary
+    first, last: rows beside an edge, in which it acts and in which it rests: which side of a
+                 threshold they belong to is a matter of lag
     """
 
     acts: BoolArray
     rests: BoolArray
     level: float | None
+    first: BoolArray
+    last: BoolArray
 
     @property
     def edges(self) -> IntArray:
@@ -33,6 +39,25 @@ class Pattern:
         state = self.acts[known]
         changed: IntArray = known[1:][state[1:] != state[:-1]].astype(np.int64)
         return changed
+
+    @property
+    def starts(self) -> tuple[IntArray, IntArray]:
+        """Per start, the last row in which it rests and the first in which it acts."""
+        return self._turns(to=True)
+
+    @property
+    def stops(self) -> tuple[IntArray, IntArray]:
+        """Per stop, the last row in which it acts and the first in which it rests."""
+        return self._turns(to=False)
+
+    def _turns(self, *, to: bool) -> tuple[IntArray, IntArray]:
+        known = np.flatnonzero(self.acts | self.rests)
+        state = self.acts[known]
+        at = np.flatnonzero((state[1:] != state[:-1]) & (state[1:] == to))
+        # What lies between is an edge of a few rows, or another level: that is no turn.
+        usual = float(np.median(np.diff(known))) if known.size > 1 else 1.0
+        at = at[known[at + 1] - known[at] <= _WIDEST_EDGE * usual]
+        return known[at].astype(np.int64), known[at + 1].astype(np.int64)
 
 
 def busy_pattern(book: Book, left: FloatArray) -> Pattern | None:
@@ -77,12 +102,13 @@ def levels(book: Book, left: FloatArray) -> list[Pattern]:
 def _pattern(
     rows: IntArray, acts: BoolArray, rests: BoolArray, size: int, level: float | None
 ) -> Pattern:
-    """A pattern over all rows, without those beside a change: their side is a matter of lag."""
-    calm_acts, calm_rests = acts & ~_beside(rests), rests & ~_beside(acts)
-    full_acts, full_rests = np.zeros(size, dtype=np.bool_), np.zeros(size, dtype=np.bool_)
-    full_acts[rows[calm_acts]] = True
-    full_rests[rows[calm_rests]] = True
-    return Pattern(full_acts, full_rests, level)
+    """A pattern over all rows, with those beside a change apart: their side is a matter of lag."""
+    by_acts, by_rests = _beside(acts), _beside(rests)
+    parts = (acts & ~by_rests, rests & ~by_acts, acts & by_rests, rests & by_acts)
+    full = [np.zeros(size, dtype=np.bool_) for _ in parts]
+    for mask, part in zip(full, parts, strict=True):
+        mask[rows[part]] = True
+    return Pattern(full[0], full[1], level, full[2], full[3])
 
 
 def _mode(values: FloatArray, width: float) -> float:

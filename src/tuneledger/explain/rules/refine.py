@@ -8,7 +8,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
-from tuneledger.explain.rules.terms import Term
+from tuneledger.explain.rules.terms import SHORTEST_S, Term
 
 
 def refined(terms: Sequence[Term], pattern: Pattern) -> tuple[Term, ...]:
@@ -54,17 +54,20 @@ def with_release(terms: Sequence[Term], which: int, pattern: Pattern) -> tuple[T
 
 
 def _placed(term: Term, pattern: Pattern, open_rows: BoolArray | None) -> float:
-    acts, rests = pattern.acts, pattern.rests
-    if open_rows is not None:
-        acts, rests = acts & open_rows, rests & open_rows
     number = term.side * term.number
-    inside, outside = number[acts], number[rests]
-    inside, outside = inside[np.isfinite(inside)], outside[np.isfinite(outside)]
+    known = np.isfinite(number) if open_rows is None else np.isfinite(number) & open_rows
+    inside, outside = number[pattern.acts & known], number[pattern.rests & known]
     if inside.size == 0:
         return term.limit
     low, high = _stretch(inside, outside)
+    low, high = _narrowed(low, high, number[pattern.first & known], number[pattern.last & known])
+    if term.timer is not None and term.side > 0:
+        low = max(low, SHORTEST_S)
+        if low >= high:
+            return term.limit
     ends = sorted((term.side * low, term.side * high))
-    return roundest(ends[0], ends[1])
+    # Above is strict: the highest number that rests may itself be the threshold.
+    return roundest(ends[0], ends[1], term.side * low)
 
 
 def _stretch(inside: FloatArray, outside: FloatArray) -> tuple[float, float]:
@@ -84,8 +87,30 @@ def _stretch(inside: FloatArray, outside: FloatArray) -> tuple[float, float]:
     return float(starts[widest]), float(ends[widest])
 
 
-def roundest(low: float, high: float) -> float:
-    """The roundest number in [low, high], nearest to the middle; the middle where none is."""
+def _narrowed(low: float, high: float, first: FloatArray, last: FloatArray) -> tuple[float, float]:
+    """The part of a stretch that the rows beside the edges speak for, if they do.
+
+    At each edge the threshold lies between the last row on one side and the first on the other,
+    give or take the lag: what most edges agree on is taken, and nothing where they do not.
+    """
+    inside = first[(first > low) & (first < high)]
+    outside = last[(last > low) & (last < high)]
+    if inside.size + outside.size == 0:
+        return low, high
+    at = np.unique(np.concatenate(([low], inside, outside, [high])))
+    wrong = np.array([(inside <= t).sum() + (outside > t).sum() for t in at[:-1]])
+    if wrong.min() > 0.34 * (inside.size + outside.size):
+        return low, high
+    good = np.flatnonzero(wrong == wrong.min())
+    widest = good[int(np.argmax(at[good + 1] - at[good]))]
+    return float(at[widest]), float(at[widest + 1])
+
+
+def roundest(low: float, high: float, allowed: float | None = None) -> float:
+    """The roundest number between low and high, nearest to the middle; the middle where none is.
+
+    allowed: the end that is itself allowed, if any
+    """
     width = high - low
     middle = 0.5 * (low + high)
     if width <= 0 or not math.isfinite(width):
@@ -95,6 +120,7 @@ def roundest(low: float, high: float) -> float:
         for step in (5.0, 2.0, 1.0):
             grain = step * 10.0**power
             candidate = round(middle / grain) * grain
-            if low < candidate < high:
+            inside = low < candidate < high
+            if inside or (allowed is not None and abs(candidate - allowed) < 1e-9 * grain):
                 return float(round(candidate, max(0, 2 - power)))
     return middle

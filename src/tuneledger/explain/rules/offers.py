@@ -1,0 +1,86 @@
+"""Rules of every kind that may account for what is left over, each carried out and priced."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.explain.rules.columns import Column
+from tuneledger.explain.rules.cover import covers
+from tuneledger.explain.rules.curves import shapes
+from tuneledger.explain.rules.fitted import Fitted, Shape, fitted
+from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
+from tuneledger.explain.rules.ramps import unramped
+from tuneledger.explain.rules.refine import refined, with_release
+from tuneledger.explain.rules.terms import Term, terms
+from tuneledger.explain.rules.timers import timers
+from tuneledger.ledger.book import Book
+
+_REFINED = 14
+_RELEASE_PRICE = 3.0
+
+
+def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
+    """Every rule that is worth a look."""
+    for pattern in levels(book, left):
+        yield fitted(book, left, (), level=pattern.level)
+        yield from _with_conditions(book, left, pattern, found_columns)
+        for turned in unramped(book, left, pattern.level or 0.0):
+            for found in _chosen(book, turned, found_columns):
+                yield fitted(book, left, refined(found, turned), level=pattern.level)
+    busy = busy_pattern(book, left)
+    if busy is None:
+        return
+    everywhere = np.isfinite(left)
+    for shape in shapes(book, left, everywhere, found_columns):
+        yield fitted(book, left, (), shape=shape)
+    acting = list(shapes(book, left, busy.acts, found_columns))[:3]
+    if acting:
+        for found in _chosen(book, busy, found_columns):
+            for shape in acting:
+                terms_, anchored = _anchored(refined(found, busy), shape)
+                yield fitted(book, left, terms_, shape=anchored)
+
+
+def _anchored(found: Sequence[Term], shape: Shape) -> tuple[tuple[Term, ...], Shape]:
+    """A threshold on the curve's own channel becomes the point at which the curve is zero."""
+    own = [t for t in found if t.column is shape.column and t.timer is None and t.side != 0]
+    for term in own:
+        beyond = shape.at > term.limit if term.side > 0 else shape.at < term.limit
+        if beyond.any():
+            at = np.append(shape.at[beyond], term.limit)
+            deg = np.append(shape.deg[beyond], 0.0)
+            order = np.argsort(at)
+            shape = Shape(shape.column, at[order], deg[order])
+    return tuple(t for t in found if t not in own), shape
+
+
+def _with_conditions(
+    book: Book, left: FloatArray, pattern: Pattern, found_columns: Sequence[Column]
+) -> Iterator[Fitted]:
+    for found in _chosen(book, pattern, found_columns):
+        placed = refined(found, pattern)
+        plain = fitted(book, left, placed, level=pattern.level)
+        yield plain
+        if plain.cost - plain.price < _RELEASE_PRICE:
+            continue
+        for which in range(len(placed)):
+            released = with_release(placed, which, pattern)
+            if released is not None:
+                one = fitted(book, left, released, level=pattern.level)
+                price = one.price + _RELEASE_PRICE
+                yield replace(one, price=price, cost=one.cost + _RELEASE_PRICE)
+
+
+def _chosen(
+    book: Book, pattern: Pattern, found_columns: Sequence[Column]
+) -> Iterator[tuple[Term, ...]]:
+    """Sets of conditions for a pattern, cheapest first."""
+    if not pattern.rests.any():
+        return
+    offered = [t for column in found_columns for t in terms(column, pattern)]
+    offered += [t for column in found_columns for t in timers(column, pattern, book.times)]
+    per_row = 6.0 * min(1.0, book.row_s / 0.1)
+    for cover in covers(offered, pattern, per_row=per_row)[:_REFINED]:
+        yield cover.terms

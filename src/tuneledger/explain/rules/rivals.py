@@ -1,0 +1,164 @@
+"""Other rules that a log supports as well as the best one, and how much they matter.
+
+A rival that reads a channel which moves with the best one's all through the log (the four wheels
+and the vehicle's speed) will say the same on the next drive as well; one that reads a channel of
+its own will not.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.explain.rules.columns import Column
+from tuneledger.explain.rules.cover import PER_TERM
+from tuneledger.explain.rules.fitted import Fitted, Shape
+from tuneledger.explain.rules.terms import STRAY, Term
+from tuneledger.ledger.episodes import true_runs
+
+# Rules within so many nats of the best cannot be told from it by these logs.
+TIED = 5.0
+MOST = 12
+_ROWS = 2000
+# A curve that ends no less steep than this share of its steepest part goes on, and so far.
+_STEEP, _ON = 0.3, 0.4
+# Mean difference of ranks up to which two channels say the same, and from which on they do not.
+_SAME, _OTHER = 0.02, 0.06
+# What is finer than this share of a channel's span says nothing about its order.
+_GRAIN = 0.02
+# The same channels with another timer or release: mostly, but not always, the same rule.
+_OTHER_FORM = 0.3
+
+
+def tied(best: Fitted, others: Sequence[Fitted]) -> list[Fitted]:
+    """Each other set of channels once, cheapest first, twins of one before it last."""
+    seen = {_key(best)}
+    fresh: list[Fitted] = []
+    twins: list[Fitted] = []
+    for one in sorted(others, key=lambda f: f.cost):
+        if one.cost > best.cost + TIED or _key(one) in seen:
+            continue
+        seen.add(_key(one))
+        alike = any(apart(shown, one) == 0.0 for shown in (best, *fresh))
+        (twins if alike else fresh).append(one)
+    return [*fresh, *twins]
+
+
+def _key(rule: Fitted) -> tuple[object, ...]:
+    return (frozenset(term.key() for term in rule.terms), rule.shape and rule.shape.column.name)
+
+
+def share_of_right(best: Fitted, others: Sequence[Fitted]) -> float:
+    """How likely the best rule is to be right on another drive, if it or one of the others is."""
+    odds = np.array([np.exp(min(best.cost - other.cost, 0.0)) for other in others])
+    alike = np.array([1.0 - apart(best, other) for other in others])
+    return float((1.0 + (odds * alike).sum()) / (1.0 + odds.sum()))
+
+
+def apart(one: Fitted, other: Fitted) -> float:
+    """From 0 (they will say the same on any drive) to 1 (nothing speaks for that)."""
+    mine, theirs = _readings(one), _readings(other)
+    only_mine = [column for key, column in mine.items() if key not in theirs]
+    only_theirs = [column for key, column in theirs.items() if key not in mine]
+    if not only_mine and not only_theirs:
+        return _OTHER_FORM
+    if len(only_mine) != 1 or len(only_theirs) != 1:
+        return 1.0
+    difference = rank_difference(*(_coarse(c) for c in (only_mine[0], only_theirs[0])))
+    return float(np.clip((difference - _SAME) / (_OTHER - _SAME), 0.0, 1.0))
+
+
+def _readings(rule: Fitted) -> dict[tuple[str, str | None], Column]:
+    """What a rule reads: the channel, and in which way."""
+    out: dict[tuple[str, str | None], Column] = {
+        (term.column.name, term.timer): term.column for term in rule.terms
+    }
+    if rule.shape is not None:
+        out[rule.shape.column.name, "along"] = rule.shape.column
+    return out
+
+
+def _coarse(column: Column) -> FloatArray:
+    """The channel's numbers without what its noise or its step puts into an order of its own."""
+    known = column.values[np.isfinite(column.values)]
+    grain = max(2.0 * column.resolved, _GRAIN * float(np.ptp(known)) if known.size else 0.0)
+    return np.round(column.values / grain) * grain if grain > 0 else column.values
+
+
+def rank_difference(one: FloatArray, other: FloatArray) -> float:
+    """Mean difference of two channels' ranks, 0 to 1, whichever way round fits better.
+
+    It is the share of rows in which a threshold on one and its counterpart on the other would
+    disagree, averaged over all thresholds (Spearman's footrule).
+    """
+    known = np.flatnonzero(np.isfinite(one) & np.isfinite(other))
+    if known.size < 10:
+        return 1.0
+    rows = known[np.linspace(0, known.size - 1, min(known.size, _ROWS)).astype(np.int64)]
+    a, b = _ranks(one[rows]), _ranks(other[rows])
+    return float(min(np.abs(a - b).mean(), np.abs(a - (1.0 - b)).mean()))
+
+
+def _ranks(values: FloatArray) -> FloatArray:
+    ordered = np.sort(values)
+    below = np.searchsorted(ordered, values, side="left")
+    up_to = np.searchsorted(ordered, values, side="right")
+    out: FloatArray = (below + up_to) / (2.0 * values.size)
+    return out
+
+
+def narrower(best: Fitted, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
+    """The best rule with one more switch, where the log never shows whether it needs it.
+
+    A switch that stood one way whenever the rule acted, and the other way for long at other times,
+    may be a part of it. How much speaks for that is the chance that it stood so by accident, each
+    stretch in which it stood so being one throw.
+    """
+    acts = np.isfinite(left) & (np.abs(best.values) > 0)
+    read = {term.column.name for term in best.terms}
+    if len(best.terms) > 2 or not acts.any():
+        return
+    for column in found_columns:
+        if not column.levels or column.name in read:
+            continue
+        state, counts = np.unique(column.values[acts], return_counts=True)
+        which = float(state[counts.argmax()])
+        on = column.values == which
+        if on[acts].mean() < 1.0 - STRAY or not 0.0 < on.mean() < 1.0:
+            continue
+        said = _throws(on, acts) * float(-np.log(on.mean()))
+        price = PER_TERM + column.price - said
+        term = Term(column, column.values, 0, which, column.price)
+        cost, price = best.cost + max(price, 0.0), best.price + price
+        yield replace(best, terms=(*best.terms, term), price=price, cost=cost)
+
+
+def continued(best: Fitted) -> Iterator[Fitted]:
+    """A curve that goes on beyond what the log has shown of it, at the slope at which it ended.
+
+    No log can tell what a curve does where nobody drove; to hold its end value is the contract's
+    form of not saying anything.
+    """
+    shape = best.shape
+    if shape is None or shape.at.size < 2:
+        return
+    span = float(shape.at[-1] - shape.at[0])
+    rises = np.diff(shape.deg) / np.diff(shape.at)
+    steepest = float(np.abs(rises).max())
+    at, deg = shape.at, shape.deg
+    if abs(rises[-1]) > _STEEP * steepest:
+        at, deg = (
+            np.append(at, at[-1] + _ON * span),
+            np.append(deg, deg[-1] + _ON * span * rises[-1]),
+        )
+    if abs(rises[0]) > _STEEP * steepest:
+        at = np.insert(at, 0, shape.at[0] - _ON * span)
+        deg = np.insert(deg, 0, shape.deg[0] - _ON * span * rises[0])
+    if at.size > shape.at.size:
+        yield replace(best, shape=Shape(shape.column, at, deg))
+
+
+def _throws(on: BoolArray, acts: BoolArray) -> int:
+    """In how many separate stretches of a state something acts."""
+    return sum(bool(acts[first : last + 1].any()) for first, last in true_runs(on))
