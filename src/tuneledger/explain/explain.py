@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import readings
 from tuneledger.explain.account import carry_out
 from tuneledger.explain.beyond import (
@@ -19,6 +20,7 @@ from tuneledger.explain.experiments import Experiment, experiments, with_experim
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.inturn import moments, running_in_turn
+from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
@@ -30,7 +32,7 @@ from tuneledger.explain.undecided import notes as open_notes
 from tuneledger.explain.undecided import undecided
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
-from tuneledger.ledger.episodes import departures, episode
+from tuneledger.ledger.episodes import Run, departures, episode
 from tuneledger.ledger.model import Episode, Ledger
 from tuneledger.roles.model import Doubt
 from tuneledger.wording import listing, share
@@ -192,14 +194,32 @@ def _suspected_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) 
 
 def _acts_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) -> bool:
     """Whether its entry has a part in an episode, be it for a moment, or beside others."""
-    ledger = findings[episode_.log].ledger
-    rows = slice(episode_.first, episode_.last + 1)
-    return any(
+    finding = findings[episode_.log]
+    ledger, rows = finding.ledger, slice(episode_.first, episode_.last + 1)
+    if episode_.about != "delivery":
+        return False
+    acts = any(
         (one.correction, one.file) == (cause.entry, cause.file)
-        and np.nanmax(np.abs(np.nan_to_num(one.values[rows])), initial=0.0) > 0.5 * ledger.tolerance
+        and _reaches(one.values[rows], 0.5 * ledger.tolerance)
         for one in ledger.entries
-        if episode_.about == "delivery"
     )
+    extras = (extra for extra in finding.extras if extra.entry == cause.entry)
+    return acts or any(_may_act(extra, rows, finding) for extra in extras)
+
+
+def _may_act(extra: Extra, rows: slice, finding: Finding) -> bool:
+    """Whether what an episode shows is a threshold that the log cannot resolve, and no more."""
+    if extra.leeway is None or any(_meets(run, rows) for run in finding.unknown):
+        return False
+    return any(_reaches(way[rows], finding.ledger.tolerance) for way in extra.leeway)
+
+
+def _reaches(values: FloatArray, least: float) -> bool:
+    return bool(np.nanmax(np.abs(np.nan_to_num(values)), initial=0.0) > least)
+
+
+def _meets(run: Run, rows: slice) -> bool:
+    return run[0] < rows.stop and run[1] >= rows.start
 
 
 def _needs(findings: Iterable[Finding]) -> tuple[Need, ...]:

@@ -25,12 +25,13 @@ from tuneledger.wording import condition
 _MOST_RULES = 3
 # Less than this is an edge of something else.
 _LEAST_ROWS, _LEAST_S = 4, 0.2
-_LEAST_GAIN = 12.0
+_LEAST_GAIN = 10.0
 _LEAST_SHARE = 0.5
 _MOST_NARROWER = 4
 # A rule longer than this, or one that leaves much, may be two rules at once.
 _LONG_PRICE = 20.0
 _CLEARLY = 4.0
+_TAKEN_BACK = 0.7
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
 
 
@@ -92,7 +93,8 @@ def chain(book: Book, left: FloatArray, most: int) -> list[Found]:
     found = _remembered(book, left)
     if found is None or most == 0:
         return []
-    rules = [found, *chain(book, left - found.best.values, most - 1)]
+    rest = chain(book, left - found.best.values, most - 1)
+    rules = [found, *([] if rest and _takes_back(book, rest[0], found) else rest)]
     if found.after <= _LEAST_GAIN and found.best.price <= _LONG_PRICE:
         return rules
     shortest = _length(book, left, rules)
@@ -103,6 +105,13 @@ def chain(book: Book, left: FloatArray, most: int) -> list[Found]:
         if rest and length < shortest - _CLEARLY:
             rules, shortest = tried, length
     return rules
+
+
+def _takes_back(book: Book, later: Found, earlier: Found) -> bool:
+    """Whether a rule only takes back what one before it posted: that is the other's own edge."""
+    acts = np.abs(later.best.values) > book.tolerance
+    both = (later.best.values + earlier.best.values)[acts]
+    return bool((np.abs(both) <= 2 * book.tolerance).mean() >= _TAKEN_BACK) if acts.any() else False
 
 
 def _length(book: Book, left: FloatArray, rules: Sequence[Found]) -> float:

@@ -10,6 +10,8 @@ from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import SHORTEST_S, Term
 
+_PARTS = 6
+
 
 def refined(terms: Sequence[Term], pattern: Pattern) -> tuple[Term, ...]:
     """The terms with each threshold where it puts fewest rows on the wrong side.
@@ -32,25 +34,42 @@ def with_release(terms: Sequence[Term], which: int, pattern: Pattern) -> tuple[T
     """The terms with hysteresis on one of them, as its number was where the rule started and
     stopped; None where start and stop do not lie apart, or nothing is seen of either."""
     term = terms[which]
-    if term.side == 0 or term.timer is not None:
+    starts, stops = pattern.starts, pattern.stops
+    if term.side == 0 or term.timer is not None or min(starts[0].size, stops[0].size) == 0:
         return None
-    edges = pattern.edges
     number = term.side * term.number
-    starts, stops = edges[pattern.acts[edges]], edges[pattern.rests[edges]]
-    if starts.size == 0:
+    on = _open_end(number[starts[0]], number[starts[1]])
+    off = _open_end(number[stops[1]], number[stops[0]])
+    if not np.isfinite(on + off).all() or on.mean() - off.mean() <= 2.0 * term.column.resolved:
         return None
-    lowest_acting = float(np.nanmin(number[pattern.acts]))
-    on = float(np.median(number[starts]))
-    off = float(np.median(number[stops])) if stops.size else lowest_acting
-    release = min(off, lowest_acting)
-    if not np.isfinite(on + release) or on - release <= 0:
-        return None
-    before = number[np.maximum(starts - 3, 0)]
-    limits = sorted((term.side * float(np.median(before)), term.side * on))
-    grain = 0.15 * (on - release)
-    releases = sorted((term.side * (release - grain), term.side * (release + 0.3 * grain)))
-    changed = replace(term, limit=roundest(*limits), release=roundest(*releases))
-    return tuple(changed if i == which else t for i, t in enumerate(terms))
+    limit = roundest(*sorted((term.side * on).tolist()))
+    tried = [
+        roundest(*sorted((term.side * (middle - grain), term.side * (middle + grain))))
+        for middle, grain in _parts(off)
+    ]
+    held = [replace(term, limit=limit, release=release) for release in dict.fromkeys(tried)]
+    wrong = []
+    for one in held:
+        holds = one.holds()
+        wrong.append(int((~holds[pattern.acts]).sum() + holds[pattern.rests].sum()))
+    best = held[int(np.argmin(wrong))]
+    return tuple(best if i == which else t for i, t in enumerate(terms))
+
+
+def _open_end(under: FloatArray, over: FloatArray) -> FloatArray:
+    """The stretch in which a threshold lies that is passed between these numbers, mostly."""
+    low, high = float(np.nanmedian(under)), float(np.nanmedian(over))
+    inner = float(np.nanmax(under[under <= high], initial=low))
+    outer = float(np.nanmin(over[over >= low], initial=high))
+    return np.array(sorted((inner, outer) if inner < outer else (low, high)))
+
+
+def _parts(stretch: FloatArray) -> list[tuple[float, float]]:
+    """The whole of a stretch, then its parts: the middle and half the width of each."""
+    low, high = stretch
+    grain = 0.5 * (high - low) / _PARTS
+    places = low + grain * (2.0 * np.arange(_PARTS) + 1.0)
+    return [(0.5 * (low + high), 0.5 * (high - low)), *((float(x), grain) for x in places)]
 
 
 def _placed(term: Term, pattern: Pattern, open_rows: BoolArray | None) -> float:

@@ -90,17 +90,23 @@ def _steadiest(
     grain = 0.5 * (high - low) / _TRIED
     places = low + (high - low) * (np.arange(_TRIED) + 0.5) / _TRIED
     tried = [middle, *(roundest(side * x - grain, side * x + grain) for x in places)]
-    wrong = [_wrong(Event(side, limit).holds(column.values), timer, timing) for limit in tried]
-    return tried[int(np.argmin(wrong))]
+    costs = [_wrong(Event(side, limit).holds(column.values), timer, timing) for limit in tried]
+    return tried[costs.index(min(costs))]
 
 
-def _wrong(on: BoolArray, timer: str, timing: _Timing) -> int:
-    """Resting rows that the best time around a state lets through."""
+def _wrong(on: BoolArray, timer: str, timing: _Timing) -> tuple[int, float]:
+    """Resting rows that the best time around a state lets through; then, by how much the time
+    differs from one turn of the rule to the next."""
     count = {"held": lasted, "since": since_turned, "linger": last_so}[timer](on, timing.times)
     here, there = count[timing.acts], count[timing.rests]
     if timer == "held":
-        return int((there > np.quantile(here, STRAY, method="lower")).sum())
-    return int((there < np.quantile(here, 1.0 - STRAY, method="higher")).sum())
+        through = int((there > np.quantile(here, STRAY, method="lower")).sum())
+        turns = count[timing.pattern.starts[1]]
+    else:
+        through = int((there < np.quantile(here, 1.0 - STRAY, method="higher")).sum())
+        turns = count[timing.pattern.stops[0]]
+    known = turns[np.isfinite(turns)]
+    return through, float(np.ptp(known)) if known.size else np.inf
 
 
 def _around(
