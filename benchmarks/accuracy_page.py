@@ -33,7 +33,10 @@ else. What is asked of each answer:
 - **needs**: what is missing is asked for.
 - **exit**: the exit status belongs to the verdict.
 - **rule**: a hidden rule predicts another drive of the same car: within 0.5° rms, or 95 % of the
-  samples within 0.3°.
+  samples within 0.3°. Asked only where the log allows no other rule of the same length that says
+  something else on that drive (`tuneledger.car.cases.apart` looks for such rivals).
+- **listed**: where the log does allow others, one that predicts the other drive is given, first
+  or among the alternatives.
 
 "·" is what a case does not ask.
 """
@@ -77,7 +80,9 @@ one side is seen for less than 1.2 s. So the figures are about logs that can tel
 
 ### Is certainty honest?
 
-Of the causes given with a certainty of 0.9, nine in ten should be right.
+Of the causes given with a certainty of 0.9, nine in ten should be right. A hidden rule counts as
+right only if it predicts the other drive, whether the log could tell it or not. What certainty is
+computed from was set on other seeds (910001 to 940000) than these.
 
 {reliability}
 """

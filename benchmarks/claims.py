@@ -13,6 +13,7 @@ class Claim:
 
     right: it is a true cause that no better-ranked one has already told
     says: the cause in a few words; why: what is wrong with it
+    holds: of a hidden rule, whether what is said of it predicts another drive; else True
     """
 
     kind: str
@@ -20,6 +21,7 @@ class Claim:
     right: bool
     says: str
     why: str = ""
+    holds: bool = True
 
 
 def claims(truth: Mapping[str, Any], statement: Mapping[str, Any]) -> Iterator[Claim]:

@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from benchmarks.claims import Claim
 from benchmarks.score import QUESTIONS, Score
 
 BANDS = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95, 0.98, 1.0)
+HIGH = 0.9
 MARKS = {True: "right", False: "**miss**", None: "·"}
 
 
@@ -53,17 +55,37 @@ def _short(text: str, most: int = 300) -> str:
 
 
 def reliability(scores: Iterable[Score]) -> str:
-    """How often causes given with a certainty are right, by bands of certainty."""
+    """How often causes given with a certainty are right, by bands of certainty, and the figures
+    over all of them.
+
+    The Brier score is the mean square of (certainty − 1 or 0); the expected calibration error the
+    mean distance between certainty and share right over the bands, weighted by their causes.
+    """
     claims = [claim for score in scores for claim in score.claims]
-    rows = []
+    rows, distance, square = [], 0.0, 0.0
     for low, high in pairwise(BANDS):
         band = [c for c in claims if low <= c.certainty < high or c.certainty == high == 1.0]
         if band:
             said = sum(claim.certainty for claim in band) / len(band)
-            right = sum(claim.right for claim in band)
-            share = f"{right / len(band):.2f}"
-            rows.append([f"{low:g} to {high:g}", str(len(band)), f"{said:.2f}", share])
-    return table(["certainty given", "causes", "mean certainty", "share right"], rows)
+            share = sum(_so(claim) for claim in band) / len(band)
+            rows.append([f"{low:g} to {high:g}", str(len(band)), f"{said:.2f}", f"{share:.2f}"])
+            distance += abs(said - share) * len(band)
+            square += sum((claim.certainty - _so(claim)) ** 2 for claim in band)
+    if not claims:
+        return "No causes given."
+    told = table(["certainty given", "causes", "mean certainty", "share right"], rows)
+    sure = [c for c in claims if c.certainty >= HIGH]
+    right = sum(_so(c) for c in sure)
+    return (
+        f"{told}\n\n"
+        f"- of {len(sure)} causes given with {HIGH:g} or more, {right} are right\n"
+        f"- Brier score {square / len(claims):.3f}, "
+        f"expected calibration error {distance / len(claims):.3f}, over {len(claims)} causes"
+    )
+
+
+def _so(claim: Claim) -> bool:
+    return claim.right and claim.holds
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

@@ -9,14 +9,15 @@ can be scored.
 import argparse
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from benchmarks.claims import Claim, claims, describe, first_cause, mismatch
-from benchmarks.rules import RuleError, contribution
+from benchmarks.claims import Claim, claims, describe, first_cause
+from benchmarks.predicts import choices, figures, is_right, off, predicts, rules_told
+from benchmarks.rules import RuleError
 from benchmarks.truth import Case, read_table
 from tuneledger.arrays import BoolArray, FloatArray
 
@@ -26,7 +27,6 @@ COVERED = 0.9  # share of an entry's active samples that a ledger must have comp
 BALANCED = 0.95  # share of judged samples whose unaccounted is under one tolerance
 CHANGE_S = 1.0  # by so much a change of revision may be placed wrongly
 OVERLAP = 0.7  # of episode time, intersection over union
-RULE_RMS_DEG, RULE_WITHIN_DEG, RULE_SHARE = 0.5, 0.3, 0.95
 
 Table = Mapping[str, FloatArray]
 Report = Mapping[str, Any]
@@ -44,7 +44,8 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """All points of one case, and every claim with its certainty and whether it is right."""
+    """All points of one case, and every claim with its certainty and whether it is right; of a
+    hidden rule that means that it predicts another drive."""
 
     case: str
     kind: str
@@ -83,7 +84,11 @@ def score(case: Case, result: Result) -> Score:
 
 def _claims(case: Case, result: Result) -> tuple[Claim, ...]:
     try:
-        return tuple(claims(case.truth, result.statement))
+        told = tuple(claims(case.truth, result.statement))
+        if not case.has_heldout:
+            return told
+        holds = predicts([one["rule"] for one in rules_told(case, result.statement)], case)
+        return tuple(replace(c, holds=holds) if c.kind == "hidden rule" else c for c in told)
     except (KeyError, TypeError):
         return ()  # the points say that the shape is wrong
 
@@ -292,27 +297,32 @@ def rule(case: Case, result: Result) -> Point:
     """The reported rule predicts the other drive: within 0.5° rms, or 95 % within 0.3°."""
     if not case.has_heldout or not case.truth.get("identifiable", True):
         return Point("rule", None)
-    given = [c["rule"] for c in result.statement["causes"] if _tells_a_rule(c, case.truth)]
+    given = rules_told(case, result.statement)
     if not given:
         return Point("rule", False, "no rule given")
-    drive, hidden = case.heldout
     try:
-        told = np.sum([contribution(one, drive) for one in given], axis=0)
+        missed = off([one["rule"] for one in given], case)
     except RuleError as fault:
         return Point("rule", False, str(fault))
-    off = told - hidden
-    rms, share = float(np.sqrt(np.mean(off**2))), float(np.mean(np.abs(off) <= RULE_WITHIN_DEG))
-    ok = rms <= RULE_RMS_DEG or share >= RULE_SHARE
-    reason = f"{rms:.2f}° rms on another drive, {share:.0%} within 0.3°: {describe(given[0])}"
+    rms, share = figures(missed)
+    ok = is_right(rms, share)
+    told = describe(given[0]["rule"])
+    reason = f"{rms:.2f}° rms on another drive, {share:.0%} within 0.3°: {told}"
     return Point("rule", ok, "" if ok else reason, rms)
 
 
-def _tells_a_rule(cause: Report, truth: Report) -> bool:
-    """A hidden rule, or a cause of another kind that may rightly stand for the hidden one."""
-    if cause.get("rule") is None:
-        return False
-    hidden = [true for true in truth["causes"] if true.get("rule")]
-    return cause["kind"] == "hidden rule" or any(mismatch(cause, true) is None for true in hidden)
+def listed(case: Case, result: Result) -> Point:
+    """Where the log allows several rules: one that predicts the other drive is among those
+    given, as the rule itself or as one of its alternatives."""
+    if not case.has_heldout or case.truth.get("identifiable", True):
+        return Point("listed", None)
+    given = rules_told(case, result.statement)
+    if not given:
+        return Point("listed", False, "no rule given")
+    ok = any(predicts(rules, case) for rules in choices(given))
+    count = sum(len(one.get("alternatives") or ()) for one in given)
+    reason = f"neither the rule nor any of {count} alternatives predicts another drive"
+    return Point("listed", ok, "" if ok else reason)
 
 
 def _either(options: Any) -> str:
@@ -332,6 +342,7 @@ QUESTIONS: dict[str, Callable[[Case, Result], Point]] = {
     "needs": needs,
     "exit": status,
     "rule": rule,
+    "listed": listed,
 }
 
 

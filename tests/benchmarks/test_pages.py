@@ -33,11 +33,11 @@ def test_tables_count_what_was_asked_and_what_was_right(tmp_path: Path) -> None:
 
 def test_reliability_sets_the_share_right_beside_the_certainty_given(tmp_path: Path) -> None:
     scored = measure(perfect, wet_case(tmp_path))
-    assert reliability([scored]).splitlines()[-1].split("|")[2:5] == [
-        " 1      ",
-        " 0.97           ",
-        " 1.00        ",
-    ]
+    told = reliability([scored]).splitlines()
+    assert told[2].split("|")[2:5] == [" 1      ", " 0.97           ", " 1.00        "]
+    assert "- of 1 causes given with 0.9 or more, 1 are right" in told
+    # One cause at 0.97 that is right: (1 − 0.97)² = 0.0009, and 0.03 away from the share right.
+    assert told[-1] == "- Brier score 0.001, expected calibration error 0.030, over 1 causes"
 
 
 def test_the_page_says_how_when_and_on_what_it_was_made(tmp_path: Path) -> None:

@@ -219,7 +219,7 @@ def _reaches(values: FloatArray, least: float) -> bool:
 
 
 def _meets(run: Run, rows: slice) -> bool:
-    return run[0] < rows.stop and run[1] >= rows.start
+    return bool(run[0] < rows.stop and run[1] >= rows.start)
 
 
 def _needs(findings: Iterable[Finding]) -> tuple[Need, ...]:
