@@ -81,7 +81,8 @@ def what_is_beyond_tolerance_lies_in_an_episode(made: Case) -> None:
 
 def its_hidden_rule_shows_on_another_drive(made: Case) -> None:
     hidden = table(made.files["heldout_truth.csv"])["hidden_deg"]
-    assert 0.03 < np.mean(np.abs(hidden) > 0.3) < 0.95
+    most = 1.01 if made.truth["variant"].startswith("throughout") else 0.95
+    assert 0.03 < np.mean(np.abs(hidden) > 0.3) < most
     rms, share = made.truth["heldout_true_rule"]
     assert rms <= 0.5 or share >= 0.95
     (cause, *_) = [c for c in made.truth["causes"] if c["kind"] == "hidden rule"]

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray, each_once
+from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.explain.cost import misfit, row_share
 from tuneledger.explain.rules.columns import ODD, Column
@@ -100,21 +100,32 @@ def polished(shape: Shape, left: FloatArray, rows: BoolArray) -> Shape:
 
 
 def _least_squares(at: FloatArray, number: FloatArray, left: FloatArray) -> FloatArray:
-    """Degrees at the points, by least squares with outliers held back."""
+    """Degrees at the points, by least squares with outliers held back.
+
+    A row touches the two points beside it and no other, so that the normal equations have three
+    diagonals: they are summed, not multiplied out.
+    """
     below, share = weights_1d(at, number)
-    every = np.arange(number.size)
-    basis = np.zeros((number.size, at.size))
-    basis[every, below] += 1.0 - share
-    basis[every, np.minimum(below + 1, at.size - 1)] += share
+    above = np.minimum(below + 1, at.size - 1)
+    low = np.where(above > below, 1.0 - share, 1.0)
+    high = np.where(above > below, share, 0.0)
     trust = np.ones(number.size)
     deg: FloatArray = np.zeros(at.size)
+    diagonal = np.arange(at.size)
     for _ in range(3):
-        weighted = basis * trust[:, None]
-        normal = weighted.T @ basis + 1e-6 * np.eye(at.size) * number.size
-        deg = np.asarray(np.linalg.solve(normal, weighted.T @ left), dtype=np.float64)
-        miss = np.abs(left - basis @ deg)
+        normal = np.diag(_summed(below, trust * low**2, at) + _summed(above, trust * high**2, at))
+        beside = _summed(below, trust * low * high, at)[:-1]
+        normal[diagonal[:-1], diagonal[1:]] = normal[diagonal[1:], diagonal[:-1]] = beside
+        normal[diagonal, diagonal] += 1e-6 * number.size
+        right = _summed(below, trust * low * left, at) + _summed(above, trust * high * left, at)
+        deg = np.asarray(np.linalg.solve(normal, right), dtype=np.float64)
+        miss = np.abs(left - low * deg[below] - high * deg[above])
         trust = 1.0 / np.maximum(1.0, miss / max(3.0 * float(np.median(miss)), 0.1))
     return deg
+
+
+def _summed(index: IntArray, weight: FloatArray, at: FloatArray) -> FloatArray:
+    return np.bincount(index, weights=weight, minlength=at.size)
 
 
 def _knots(at: FloatArray, deg: FloatArray, allowed: float) -> Iterator[list[int]]:

@@ -31,6 +31,8 @@ _MOST_NARROWER = 4
 # A rule longer than this, or one that leaves much, may be two rules at once.
 _LONG_PRICE = 20.0
 _CLEARLY = 4.0
+_MOST_STARTS = 2
+_SETTLED = 0.02
 _TAKEN_BACK = 0.7
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
 
@@ -91,19 +93,29 @@ def chain(book: Book, left: FloatArray, most: int) -> list[Found]:
     leaves a simple rest is shorter than one rule that tries to say both.
     """
     found = _remembered(book, left)
-    if found is None or most == 0:
+    if found is None:
         return []
-    rest = chain(book, left - found.best.values, most - 1)
-    rules = [found, *([] if rest and _takes_back(book, rest[0], found) else rest)]
-    if found.after <= _LEAST_GAIN and found.best.price <= _LONG_PRICE:
+    rules = _after(book, left, found, most)
+    if found.after <= max(_LEAST_GAIN, _SETTLED * found.before) and found.best.price <= _LONG_PRICE:
         return rules
     shortest = _length(book, left, rules)
-    for start in found.starts:
-        rest = chain(book, left - start.values, min(most - 1, 1))
-        tried = [replace(found, best=start, tied=(), possible=()), *rest]
+    for start in found.starts[:_MOST_STARTS]:
+        tried = _after(book, left, replace(found, best=start, tied=(), possible=()), 2)
         length = _length(book, left, tried)
-        if rest and length < shortest - _CLEARLY:
+        if len(tried) > 1 and length < shortest - _CLEARLY:
             rules, shortest = tried, length
+    return rules
+
+
+def _after(book: Book, left: FloatArray, first: Found, most: int) -> list[Found]:
+    """A rule, and those found one after another in what it leaves."""
+    rules = [first]
+    while len(rules) < most:
+        left = left - rules[-1].best.values
+        found = _remembered(book, left)
+        if found is None or _takes_back(book, found, rules[-1]):
+            break
+        rules.append(found)
     return rules
 
 
