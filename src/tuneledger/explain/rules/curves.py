@@ -125,7 +125,7 @@ def _least_squares(at: FloatArray, number: FloatArray, left: FloatArray) -> Floa
 
 
 def _summed(index: IntArray, weight: FloatArray, at: FloatArray) -> FloatArray:
-    return np.bincount(index, weights=weight, minlength=at.size)
+    return np.bincount(index, weights=weight, minlength=at.size).astype(np.float64)
 
 
 def _knots(at: FloatArray, deg: FloatArray, allowed: float) -> Iterator[list[int]]:

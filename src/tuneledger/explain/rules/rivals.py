@@ -25,6 +25,8 @@ _ROWS = 2000
 _STEEP, _ON = 0.3, 0.4
 # Mean difference of ranks up to which two channels say the same, and from which on they do not.
 _SAME, _OTHER = 0.02, 0.06
+# A longer rule is never as likely as the one that it only adds to.
+_LEAST_LONGER = 2.0
 # What is finer than this share of a channel's span says nothing about its order.
 _GRAIN = 0.02
 # The same channels with another timer or release: mostly, but not always, the same rule.
@@ -120,7 +122,7 @@ def narrower(best: Fitted, left: FloatArray, found_columns: Sequence[Column]) ->
     if len(best.terms) > 2 or not acts.any():
         return
     for column in found_columns:
-        if not column.levels or column.name in read:
+        if len(column.levels) != 2 or column.name in read:
             continue
         state, counts = np.unique(column.values[acts], return_counts=True)
         which = float(state[counts.argmax()])
@@ -130,7 +132,7 @@ def narrower(best: Fitted, left: FloatArray, found_columns: Sequence[Column]) ->
         said = _throws(on, acts) * float(-np.log(on.mean()))
         price = PER_TERM + column.price - said
         term = Term(column, column.values, 0, which, column.price)
-        cost, price = best.cost + max(price, 0.0), best.price + price
+        cost, price = best.cost + max(price, _LEAST_LONGER), best.price + price
         yield replace(best, terms=(*best.terms, term), price=price, cost=cost)
 
 

@@ -12,6 +12,8 @@ from tuneledger.ledger.tolerance import local_change
 _BY_SWITCH, _BY_SLOPE, _BY_CURVE = 0.3, 0.45, 0.35
 # And that a fixed amount all through the log was something else.
 _BY_CONSTANT = 0.1
+# Three conditions can be put together to fit much.
+_LONG = 0.87
 _MOST = 0.97
 
 
@@ -24,6 +26,8 @@ def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -
     """
     seen = 1.0 - _chance(book, left, best)
     sure = 0.98 * settled(book, left, best) * seen * among_rivals
+    if len(best.terms) > 2:
+        sure *= _LONG
     return round(float(np.clip(sure, 0.0, _MOST)), 2)
 
 
