@@ -1,10 +1,13 @@
 """A log without any sheet."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from tests.explain.told import first, kinds, told
 from tests.runs import climb, governor
+from tuneledger.main_job import reconcile_files
 
 
 def test_a_log_in_which_delivered_follows_scheduled_agrees() -> None:
@@ -72,3 +75,12 @@ def test_what_a_limit_cuts_is_no_fixed_advance() -> None:
     run = climb()
     statement = told(run.post("x", np.minimum(run.scheduled, 25.0) - run.scheduled))
     assert first(statement).kind != "replacement"
+
+
+def test_a_governor_is_known_though_it_lags_when_the_throttle_shuts() -> None:
+    demo = Path(__file__).parents[2] / "demo" / "climb.csv"
+    statement = reconcile_files([demo], memory=False)
+    idle = [cause for cause in statement.causes if cause.expected]
+    assert len(idle) == 1
+    assert "idle governor" in idle[0].says
+    assert all(e.expected for e in statement.episodes if e.regime == "idle")

@@ -116,14 +116,16 @@ def _curve(error: FloatArray, left: FloatArray) -> tuple[FloatArray, FloatArray]
 
 def _is_governor(error: FloatArray, left: FloatArray, curve: tuple[FloatArray, FloatArray]) -> bool:
     """The right way round, within authority, and following the error rather than a constant."""
-    deg = curve[1]
+    at, deg = curve
     if np.abs(left).max() > IDLE_AUTHORITY_DEG or np.ptp(left) < 0.5:
         return False
     near = np.abs(error) <= np.quantile(np.abs(error), 0.9)
     if near.sum() < _LEAST_ROWS or np.ptp(error[near]) == 0 or np.ptp(left[near]) == 0:
         return False
     follows = float(np.corrcoef(error[near], left[near])[0, 1])
-    falls = -float(np.minimum(np.diff(deg), 0.0).sum())
+    # Far from the target, in the moments in which the throttle has just closed, it lags behind.
+    usual = np.abs(at) <= float(np.abs(error[near]).max()) + _LEAST_APART
+    falls = -float(np.minimum(np.diff(deg[usual]), 0.0).sum())
     return follows >= _LEAST_CORRELATION and falls <= 0.25 * max(float(np.ptp(deg)), 0.5)
 
 
