@@ -40,8 +40,8 @@ def read(source: Source, limits: Limits) -> Log:
             Fault(
                 "this is a workbook, and what reads those is not installed",
                 file=source.name,
-                do="Install the extra 'workbook' (pip install python-calamine); or save the sheet as "
-                "delimited text.",
+                do="Install the extra 'workbook' (pip install python-calamine); or save the sheet "
+                "as delimited text.",
             )
         )
     folder = PrivateFolder()
