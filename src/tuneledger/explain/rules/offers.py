@@ -19,6 +19,7 @@ from tuneledger.ledger.book import Book
 
 _REFINED = 14
 _RELEASE_PRICE = 3.0
+_MOST_BESIDE_A_CURVE = 2
 
 
 def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
@@ -40,7 +41,9 @@ def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Ite
         for found in _chosen(book, busy, found_columns):
             for shape in acting:
                 terms_, anchored = _anchored(refined(found, busy), shape)
-                yield fitted(book, left, terms_, shape=anchored)
+                # A curve under three conditions has numbers enough to say anything.
+                if len(terms_) <= _MOST_BESIDE_A_CURVE:
+                    yield fitted(book, left, terms_, shape=anchored)
 
 
 def _anchored(found: Sequence[Term], shape: Shape) -> tuple[tuple[Term, ...], Shape]:
