@@ -12,6 +12,7 @@ from tests.explain.parts import (
     pulling,
     switched,
     with_lever,
+    with_spark,
 )
 from tests.explain.told import first, told
 from tests.runs import Run, climb, governor, sheet
@@ -84,6 +85,19 @@ def test_two_samples_at_ten_a_second_are_enough_to_stop_for(at_s: float) -> None
     run = climb(60.0, 10.0)
     statement = told(run.post("x", np.where(during(run, at_s, at_s + 0.25), 6.0, 0.0)), D)
     assert stops(statement)
+
+
+@pytest.mark.parametrize("complete", [True, False])
+def test_a_complete_sheet_does_not_account_for_a_brief_raise_that_it_does_not_list(
+    complete: bool,
+) -> None:
+    run = climb(60.0, 10.0)
+    rows = during(run, 26.0, 26.25)
+    listed = with_spark(D, complete=complete)
+    running = told(run.post("x", np.where(rows, 6.0, 0.0)), listed).running
+    assert running is not None
+    assert running.matches_supplied is not complete
+    assert running.best == "D"
 
 
 def test_a_brief_raise_that_the_owner_wants_is_still_a_raise() -> None:

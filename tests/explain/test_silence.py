@@ -104,3 +104,15 @@ def test_a_correction_whose_condition_never_held_was_rightly_silent() -> None:
     assert statement.verdict == "agrees"
     assert statement.running is not None
     assert statement.running.best == "D"
+
+
+@ALL
+def test_a_second_sheet_that_fits_for_want_of_it_is_no_agreement(
+    run: Run, correction: dict[str, object]
+) -> None:
+    for other in ([], [{**correction, "enabled": False}]):
+        statement = told(run, one_sheet(correction), sheet("rev-c.toml", "C", other))
+        assert statement.exit_status == 1
+        assert [cause.correction for cause in statement.causes] == [correction["id"]]
+        assert "as revision D has it, but the ECU did not" in first(statement).says
+        assert first(statement).episodes

@@ -123,11 +123,16 @@ def _find(
     else:
         best, findings = beyond_the_sheets(opened, trials, best)
     fits = _fits(trials, best, findings)
+    if fits and (best or findings[0].stretches):
+        findings = [replace(f, first=log[0]) for f, log in zip(findings, trials, strict=True)]
     if findings[0].stretches:
         stretches = [finding.stretches for finding in findings]
         files = [one.book.log.file for one in opened]
         return findings, running_in_turn(trials, stretches, best, files, fits=fits)
-    return findings, running(trials, best, fits=fits)
+    says_running = running(trials, best, fits=fits)
+    if not _listed(trials[0][0], findings):
+        says_running = replace(says_running, matches_supplied=False)
+    return findings, says_running
 
 
 def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
@@ -150,9 +155,15 @@ def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Findi
         return False
     if any(finding.departures for finding in findings):
         return False
-    partial = not trials[0][best].sheet.calibration.spark.complete
+    return all(f.settled for f in findings) and _listed(trials[0][best], findings)
+
+
+def _listed(trial: Trial, findings: Sequence[Finding]) -> bool:
+    """Whether a sheet that claims to be complete lists all that was found beyond it."""
+    if not trial.sheet.calibration.spark.complete:
+        return True
     return all(
-        finding.settled and all(partial or e.needs or e.expected for e in finding.extras)
+        finding.settled and all(e.needs or e.expected for e in finding.extras)
         for finding in findings
     )
 

@@ -46,6 +46,7 @@ class Finding:
     base:    the account before anything was found beyond the sheet
     stretches: which sheet ran when, where the revision changed on the way or from log to log;
              empty where one sheet stands for all
+    first:   the first sheet on this log, where another one accounts for it in its place
     """
 
     book: Book
@@ -59,6 +60,7 @@ class Finding:
     base: Account
     departures: tuple[Departure, ...] = ()
     stretches: tuple[Stretch, ...] = ()
+    first: Trial | None = None
 
     @property
     def settled(self) -> bool:

@@ -1,6 +1,6 @@
 """A supplied sheet laid over a log: its map and every one of its corrections, row by row."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -139,6 +139,12 @@ def carried(part: Contribution, values: FloatArray) -> Contribution:
         evidence=Evidence.LOGGED,
         missing=(),
     )
+
+
+def label(sheet: LaidSheet, laid: Sequence[LaidSheet]) -> str:
+    """What sentences call a sheet: its revision, and its file where two share that name."""
+    twins = sum(other.revision == sheet.revision for other in laid)
+    return f"{sheet.revision} ({sheet.file})" if twins > 1 else sheet.revision
 
 
 def same_correction(one: Correction | None, other: Correction | None) -> bool:

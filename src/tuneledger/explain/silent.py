@@ -1,77 +1,118 @@
 """Corrections that the sheet says should have acted, and that the log shows did not.
 
 Nothing is missing from delivered then, and the car may drive as asked; but the ECU is not running
-that sheet, and if the correction protects something, it does not.
+that sheet, and if the correction protects something, it does not. That holds too where another
+supplied revision, which lacks the correction or has it off, accounts for the log.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray
 from tuneledger.explain import says
+from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.model import Cause, Point
-from tuneledger.ledger.episodes import episode, merged, true_runs
+from tuneledger.explain.model import Cause, Kind, Point
+from tuneledger.explain.sheets import LaidSheet, label
+from tuneledger.ledger.episodes import episode, merged, rows_of, true_runs
 from tuneledger.ledger.model import Entry, Episode
 
 _CERTAINTY = 0.9
 
 
-def silent_entries(finding: Finding) -> list[Entry]:
+@dataclass(frozen=True, eq=False)
+class Silent:
+    """What a sheet posts and the ECU did not: the sheet, its entry, and the rows."""
+
+    sheet: LaidSheet
+    entry: Entry
+    rows: BoolArray
+
+
+def silent_entries(finding: Finding) -> list[Silent]:
+    """What the chosen sheet, or the first where another was chosen, posts and the log lacks."""
+    return [one for one in (*_of_chosen(finding), *_of_first(finding)) if one.rows.any()]
+
+
+def _of_chosen(finding: Finding) -> Iterator[Silent]:
     """What the chosen sheet posts and the chosen account does not."""
     if finding.trial is None:
-        return []
+        return
     names = {d.correction for d in finding.departures if d.what == "off"}
-    return [e for e in finding.trial.account.ledger.entries if e.correction in names]
+    for entry in finding.trial.account.ledger.entries:
+        if entry.correction in names:
+            yield Silent(finding.trial.sheet, entry, _should_act(finding, entry))
+
+
+def _of_first(finding: Finding) -> Iterator[Silent]:
+    """What the first sheet posts where it is off, and the one that ran instead does not.
+
+    Where anything unexpected acts as well, that is the finding already.
+    """
+    if finding.first is None:
+        return
+    account = finding.first.account
+    off = rows_of(account.runs, finding.book.times.size) & _only_expected(finding)
+    for entry in account.ledger.entries:
+        if entry.correction == OTHER_MAP:
+            continue
+        rows = off & _should_act(finding, entry)
+        for posted in finding.ledger.entries:
+            if posted.correction == entry.correction:
+                rows = rows & ~_should_act(finding, posted)
+        yield Silent(finding.first.sheet, entry, rows)
+
+
+def _only_expected(finding: Finding) -> BoolArray:
+    out = np.ones(finding.book.times.shape, dtype=np.bool_)
+    for entry in finding.ledger.entries:
+        if entry.expected is None:
+            out &= ~_should_act(finding, entry)
+    return out
 
 
 def silent_episodes(findings: Sequence[Finding]) -> list[Episode]:
-    """The stretches in which a correction of the sheet should have acted."""
+    """The stretches in which a correction of a sheet should have acted."""
     return [
         episode(finding.ledger, run, log=number, regimes=finding.book.regimes)
         for number, finding in enumerate(findings)
-        for entry in silent_entries(finding)
-        for run in merged(
-            true_runs(_should_act(finding, entry)), finding.book.times, finding.book.row_s
-        )
+        for one in silent_entries(finding)
+        for run in merged(true_runs(one.rows), finding.book.times, finding.book.row_s)
     ]
 
 
 def silent_causes(findings: Sequence[Finding]) -> list[Cause]:
     """One cause per correction that stayed silent."""
-    return [
-        _cause(finding, entry, rows)
-        for finding in findings
-        for entry in silent_entries(finding)
-        if (rows := _should_act(finding, entry)).any()
-    ]
+    return [_cause(finding, one) for finding in findings for one in silent_entries(finding)]
 
 
 def _should_act(finding: Finding, entry: Entry) -> BoolArray:
-    size = np.abs(entry.values)
+    size = np.abs(np.nan_to_num(entry.values))
     return np.asarray(finding.book.judged & (size > finding.book.tolerance))
 
 
-def _cause(finding: Finding, entry: Entry, rows: BoolArray) -> Cause:
-    sheet = finding.account.sheet
-    correction = sheet.correction(entry.correction) if sheet else None
+def _cause(finding: Finding, one: Silent) -> Cause:
+    sheet, entry, rows = one.sheet, one.entry, one.rows
+    correction = sheet.correction(entry.correction)
+    kind: Kind = "limit" if entry.correction == LIMIT else "correction"
     degrees = float(entry.values[rows].mean())
     lasted = float(rows.sum()) * finding.book.row_s / max(float(finding.book.own.mean()), 1e-9)
     told = says.Told(
-        kind="correction",
-        name=correction.called if correction else entry.correction,
+        kind=kind,
+        name=correction.called if correction else says.ENTRY_NAMES[entry.correction],
         degrees=degrees,
         seconds=lasted,
         peak=degrees,
-        revision=sheet.revision if sheet else None,
+        revision=label(sheet, finding.laid),
         reason=correction.reason if correction else None,
     )
     return Cause(
         rank=0,
-        kind="correction",
-        correction=entry.correction,
-        revision=told.revision,
+        kind=kind,
+        correction=correction.id if correction else None,
+        revision=sheet.revision,
         channel=None,
         degrees=-degrees,
         seconds=lasted,
@@ -80,4 +121,5 @@ def _cause(finding: Finding, entry: Entry, rows: BoolArray) -> Cause:
         says=says.silent(told),
         next_step=says.silent_next(told),
         evidence=(Point("for", "delivered follows scheduled where it should have acted"),),
+        file=sheet.file,
     )
