@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.explain.parts import during, with_lever
+from tests.explain.parts import during, with_lever, with_spark
 from tests.explain.told import first, told
 from tests.runs import charge_air, climb, sheet
 from tuneledger.arrays import FloatArray
@@ -90,3 +90,16 @@ def test_a_cell_that_nobody_knows_asks_for_no_channel() -> None:
 def test_a_cell_that_nobody_knows_asks_for_nothing_where_nothing_happened() -> None:
     statement = told(RUN, one(charge_air((0.0, 0.0, "?", -6.0))))  # type: ignore[arg-type]
     assert statement.needs == ()
+
+
+@pytest.mark.parametrize("pulled", [0.0, -4.0])
+def test_a_map_that_cannot_be_computed_here_is_not_the_running_one(pulled: float) -> None:
+    other = sheet("rev-e.toml", "E")
+    axes = list(other.calibration.spark.map.axes)
+    axes[0] = axes[0].model_copy(update={"signal": None, "channel": "Air mass"})
+    grid = other.calibration.spark.map.model_copy(update={"axes": tuple(axes)})
+    run = climb().post("x", np.where(during(climb(), 25.0, 30.0), pulled, 0.0))
+    blind = with_spark(other, map=grid)
+    statement = told(run, sheet("rev-d.toml", "D"), blind, logged=False)
+    assert statement.running is not None
+    assert statement.running.best == (None if pulled else "D")

@@ -52,7 +52,11 @@ def beyond_the_sheets(
     opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], best: int
 ) -> tuple[int, list[Finding]]:
     """The sheet to start from, or that ran longest, and what each log says with it."""
-    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i != best))
+    sheets = range(len(trials[0]))
+    order = sorted(
+        [i for i in sheets if all(log[i].judges for log in trials)] or sheets,
+        key=lambda i: (misfit_of(trials, i), i != best),
+    )
     tried: list[tuple[float, int, list[Finding]]] = []
     in_turn = choose_by_time([one.book for one in opened], trials)
     if in_turn is not None:

@@ -148,6 +148,8 @@ def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Findi
     """
     if all(log[best].fits for log in trials):
         return True
+    if not all(log[best].judges for log in trials):
+        return False
     if not all(
         map_fits(finding.stretches, log, best)
         for log, finding in zip(trials, findings, strict=True)

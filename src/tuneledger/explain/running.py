@@ -15,20 +15,26 @@ from tuneledger.ledger.book import Book
 
 # Two sheets whose misfits are this close say the same about this log.
 _SAME_DEG = 0.02
+# A sheet that can be held against less than this share of what is judged says nothing of the log.
+_LEAST_JUDGED = 0.5
 
 
 @dataclass(frozen=True, eq=False)
 class Trial:
-    """One sheet tried on one log: what it leaves of delivered, and of scheduled."""
+    """One sheet tried on one log: what it leaves of delivered, and of scheduled.
+
+    judges: it can be computed, and so be held against the log, in at least half of the judged rows
+    """
 
     sheet: LaidSheet
     account: Account
     map_check: MapCheck
     notes: tuple[str, ...] = ()
+    judges: bool = True
 
     @property
     def fits(self) -> bool:
-        return self.account.balances and self.map_check.agrees
+        return self.judges and self.account.balances and self.map_check.agrees
 
     @property
     def misfit(self) -> float:
@@ -65,7 +71,8 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
         channels=channels,
         expected=expectations(book, sheet, first, {part.correction: part for part in parts}),
     )
-    return Trial(sheet, account, check_map(book, sheet), tuple(notes))
+    judges = np.isfinite(account.left).sum() >= _LEAST_JUDGED * book.judged.sum()
+    return Trial(sheet, account, check_map(book, sheet), tuple(notes), bool(judges))
 
 
 def choose(trials: Sequence[Sequence[Trial]]) -> int:

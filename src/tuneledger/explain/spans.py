@@ -86,7 +86,12 @@ def _against(book: Book, trials: Sequence[Trial]) -> FloatArray:
 
 
 def _off(book: Book, trial: Trial) -> FloatArray:
-    """0 within tolerance, rising to 1 at twice that; the worse of delivered and scheduled."""
+    """0 within tolerance, rising to 1 at twice that; the worse of delivered and scheduled.
+
+    A sheet that cannot be held against the log at all is off everywhere.
+    """
+    if not trial.judges:
+        return np.ones(book.times.shape)
     ledger = trial.account.judging
     edges = book.slack + ledger.edge_slack
     left = np.abs(np.nan_to_num(ledger.beyond_leeway)) - edges
