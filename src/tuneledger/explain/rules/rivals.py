@@ -67,6 +67,8 @@ def apart(one: Fitted, other: Fitted) -> float:
         return _OTHER_FORM
     if len(only_mine) != 1 or len(only_theirs) != 1:
         return 1.0
+    if any(len(column.levels) == 2 for column in (only_mine[0], only_theirs[0])):
+        return 1.0  # two switches thrown together in one run need not be so in the next
     difference = rank_difference(*(_coarse(c) for c in (only_mine[0], only_theirs[0])))
     return float(np.clip((difference - _SAME) / (_OTHER - _SAME), 0.0, 1.0))
 
