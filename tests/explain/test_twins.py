@@ -46,3 +46,12 @@ def test_a_mixture_of_two_revisions_d_is_neither() -> None:
     assert found == {"wet-road": "correction", "charge-air": "other revision"}
     assert statement.running is not None
     assert statement.running.best is None
+
+
+def test_sentences_tell_two_revisions_d_apart_by_their_files() -> None:
+    statement = told(RUN.post("charge-air", TAKEN), EASED, SECOND)
+    assert statement.running is not None
+    assert statement.running.best == "D"
+    assert "D (tuesday.toml), not D (monday.toml)" in statement.running.says
+    assert "D (tuesday.toml), not D (monday.toml)" in statement.headline
+    assert "D (tuesday.toml) has it; D (monday.toml)" in first(statement).says

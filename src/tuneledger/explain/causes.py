@@ -15,7 +15,7 @@ from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Cause, Kind, Point, Rule
-from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
 from tuneledger.ledger.tolerance import local_change
@@ -128,8 +128,8 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         peak=_peak(where),
         span=_span(np.concatenate([w.entry.values[w.rows] for w in where])),
         objection=None if expected else _objection(correction, where),
-        revision=revision,
-        supplied=laid[0].revision if laid else None,
+        revision=_called(kind, revision, where[0]),
+        supplied=label(laid[0], laid) if laid else None,
         otherwise=kind == "other revision" and _has(laid[0], name),
         switched_off=correction is not None and kind != "other revision" and not correction.enabled,
         reason=correction.reason if correction else None,
@@ -189,6 +189,13 @@ def _owner(where: Acting) -> LaidSheet:
     laid = where.finding.laid
     chosen = where.finding.account.sheet or laid[0]
     return next((sheet for sheet in laid if sheet.file == where.entry.file), chosen)
+
+
+def _called(kind: Kind, revision: str | None, where: Acting) -> str | None:
+    """What the sentence calls the revision: with its file, where another bears the same name."""
+    laid = where.finding.laid
+    sheet = _owner(where) if laid and kind == "other revision" else next(iter(laid), None)
+    return label(sheet, laid) if sheet and sheet.revision == revision else revision
 
 
 def _has(sheet: LaidSheet, name: str) -> bool:

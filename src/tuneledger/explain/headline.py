@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.sheets import label
 from tuneledger.explain.undecided import clause, undecided
 from tuneledger.explain.verdict import Verdict
 from tuneledger.ledger.episodes import departures
@@ -38,13 +39,10 @@ def headline(
             f"{sentence(running.says).rstrip('.')}: {_lowered(telling.says)} "
             "Read the ECU back before loading anything."
         )
-    name = running.best if running and not running.matches_supplied else None
-    if name and running and name != running.supplied:
+    elsewhere = _not_as_supplied(findings, running)
+    if elsewhere:
         telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
-        return (
-            f"Behaves like revision {name}, not {running.supplied}: {_lowered(telling.says)} "
-            "Read the ECU back before loading anything."
-        )
+        return f"{elsewhere}: {_lowered(telling.says)} Read the ECU back before loading anything."
     if verdict == "unexplained":
         unknown = next((cause for cause in causes if cause.kind == "unknown"), None)
         if unknown is not None:
@@ -55,6 +53,17 @@ def headline(
             f"{doubtful.next_step}"
         )
     return f"{causes[0].says} {causes[0].next_step}"
+
+
+def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> str:
+    """`Behaves like revision C, not D`; empty where the first sheet runs, or none fits."""
+    laid = findings[0].laid
+    if running is None or running.best is None or not running.spans or not laid:
+        return ""
+    chosen = next((sheet for sheet in laid if sheet.file == running.spans[0].file), laid[0])
+    if chosen is laid[0]:
+        return ""
+    return f"Behaves like revision {label(chosen, laid)}, not {label(laid[0], laid)}"
 
 
 def no_delivered(file: str, perhaps: Sequence[str]) -> str:

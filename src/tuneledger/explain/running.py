@@ -10,7 +10,7 @@ from tuneledger.explain.carriers import as_logged
 from tuneledger.explain.expected import expectations
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Rank, Running, Span
-from tuneledger.explain.sheets import LaidSheet
+from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.ledger.book import Book
 
 # Two sheets whose misfits are this close say the same about this log.
@@ -168,12 +168,12 @@ def _certainty(trials: Sequence[Sequence[Trial]], best: int, fits: bool) -> floa
 
 
 def _says(trials: Sequence[Sequence[Trial]], best: int, fits: bool) -> str:
-    first, chosen = trials[0][0].sheet.revision, trials[0][best].sheet.revision
+    names = [label(trial.sheet, [t.sheet for t in trials[0]]) for trial in trials[0]]
+    first, chosen = names[0], names[best]
     if not fits:
-        names = [trial.sheet.revision for trial in trials[0]]
         which = f"revision {names[0]}" if len(names) == 1 else "any of the supplied revisions"
         return f"does not behave like {which}"
-    twins = indistinguishable(trials, best)
+    twins = [names[i] for i in _twins(trials, best)]
     if twins:
         return f"behaves like revision {chosen}; this log cannot tell it from {', '.join(twins)}"
     return f"behaves like revision {chosen}" + ("" if best == 0 else f", not {first}")
