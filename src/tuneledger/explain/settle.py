@@ -129,7 +129,8 @@ def _way(
     logged, settled = _right(ways.logged[rows], bound), _right(left[rows], bound)
     nearer = np.where(np.abs(ways.least_wide[rows]) <= np.abs(ways.most_wide[rows]), 3, 4)
     either = np.fmin(np.abs(ways.least_wide[rows]), np.abs(ways.most_wide[rows]))
-    chatter = _right(either, bound) if _on_as_often(ways, rows) else 0.0
+    may_chatter = _hidden(ways, rows) or _on_as_often(ways, rows)
+    chatter = _right(either, bound) if may_chatter else 0.0
     if chatter >= _RIGHT_SHARE and chatter > max(logged, settled) + _MARGIN:
         return nearer.astype(np.int64)
     as_logged = logged >= _RIGHT_SHARE or _steady(ways, rows)
@@ -140,6 +141,12 @@ def _steady(ways: _Ways, rows: IntArray) -> bool:
     """Whether the log's own numbers leave it on or off, and do not switch it to and fro."""
     jumps = np.abs(np.diff(np.nan_to_num((ways.logged - ways.most_wide)[rows]))) > _DIFFERS_DEG
     return bool(jumps.mean() <= _CHATTER_SHARE) if jumps.size else True
+
+
+def _hidden(ways: _Ways, rows: IntArray) -> bool:
+    """Whether the rounding hides on which side the number stands all through the stretch."""
+    apart = np.abs(ways.most[rows] - ways.least[rows])
+    return bool(np.mean(np.nan_to_num(apart) > _DIFFERS_DEG) >= _RIGHT_SHARE)
 
 
 def _right(left: FloatArray, bound: FloatArray) -> float:
