@@ -1,11 +1,15 @@
 """What one sheet explains, and what it does not."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from tests.explain.told import first, kinds, told
 from tests.runs import along, charge_air, climb, governor, sheet
+from tuneledger.car.big import write_big
 from tuneledger.explain.expected import ORDINARY_IDLE
+from tuneledger.main_job import reconcile_files
 
 AIR = "intake air temperature"
 AT = (20.0, 40.0, 60.0, 80.0)
@@ -182,3 +186,11 @@ def test_without_scheduled_and_without_a_sheet_scheduled_is_asked_for() -> None:
     statement = told(climb(), logged=False)
     assert statement.verdict == "cannot tell"
     assert [need.what for need in statement.needs] == ["scheduled advance"]
+
+
+def test_a_throttle_that_rounding_leaves_at_its_threshold_switches_as_delivered_shows(
+    tmp_path: Path,
+) -> None:
+    statement = reconcile_files(write_big(tmp_path, samples=4000, channels=30), memory=False)
+    assert statement.verdict == "explained"
+    assert [c.kind for c in statement.causes] == ["correction"] * 3
