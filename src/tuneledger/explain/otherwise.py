@@ -6,8 +6,9 @@ numbers as they are, each with every threshold moved as far as the log leaves op
 correction acts as little as possible and once as much.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -17,19 +18,11 @@ from tuneledger.evaluate.corrections import named_corrections
 from tuneledger.evaluate.model import Contribution, Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
+from tuneledger.explain.calm import NOISY, Calm, averaged_over, counted, logged_step
 from tuneledger.explain.doubt import HALF, WIDE, noise
-from tuneledger.logs.facts import quantisation_step
 
-# Noise is averaged over the longest of these in which the channel does nothing but make noise.
-_CALM_S = (16.0, 8.0, 4.0, 2.0, 1.0)
-_FEWEST_ROWS = 5
-_ONLY_NOISE = 1.1
-# Noise this small beside the step is the rounding itself.
-_NOISY = 0.3
-# Turns a median of absolute values into a spread.
-_SPREAD_OF_MEDIAN = 1.4826
-# Gears, modes and flags are counts: known exactly.
-_MOST_COUNTED = 15
+# How far a comparison's number may lie from the log's.
+Width = Callable[[Comparison], float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,13 +51,16 @@ def otherwise(calibration: Calibration, inputs: Inputs, *, file: str) -> dict[st
     }
     if not doubts:
         return {}
-    calm = _Calm(inputs, frozenset(name for where in doubts.values() for name in _names(where)))
+    calm = Calm(inputs, frozenset(name for where in doubts.values() for name in _names(where)))
     # Only what is in doubt, and what it asks for, is carried out again.
     asked = {n for c in spark.correction if c.id in doubts for n in named_corrections(c)}
     some = tuple(c for c in spark.correction if c.id in doubts or c.id in asked)
 
-    def carried_out(way: int, on: "Inputs | _Calm") -> dict[str, Contribution]:
-        moved = tuple(_moved(c, way, on) if c.id in doubts else c for c in some)
+    widths = _Widths(inputs)
+
+    def carried_out(way: int, on: "Inputs | Calm") -> dict[str, Contribution]:
+        wide = partial(widths.of, averaged=on is calm)
+        moved = tuple(_moved(c, way, wide) if c.id in doubts else c for c in some)
         only = spark.model_copy(update={"correction": moved})
         sheet = calibration.model_copy(update={"spark": only})
         return {p.correction: p for p in contributions(sheet, on, file=file)}
@@ -111,53 +107,38 @@ def _width(number: FloatArray, *, averaged: int) -> float:
     noise as wide as the step takes away what rounding hides.
     """
     known = number[np.isfinite(number)]
-    if known.size == 0 or _counted(known):
+    if known.size == 0 or counted(known):
         return 0.0
-    step, spread = _step(known), noise(number)
-    if averaged <= 1 or spread <= _NOISY * step:
+    step, spread = logged_step(known), noise(number)
+    if averaged <= 1 or spread <= NOISY * step:
         return max(HALF * step, WIDE * spread)
     rounding = HALF * step * float(np.exp(-2.0 * (np.pi * spread / step) ** 2)) if step else 0.0
     return rounding + WIDE * spread / float(np.sqrt(max(1.0, averaged / 2.0)))
-
-
-def _counted(known: FloatArray) -> bool:
-    whole = bool(np.all(known == np.round(known)))
-    return whole and float(known.min()) >= 0.0 and float(known.max()) <= _MOST_COUNTED
-
-
-def _step(known: FloatArray) -> float:
-    """The step; of a channel that stands still, what its decimals leave."""
-    if known.min() < known.max():
-        return quantisation_step(known) or 0.0
-    text = f"{known[0]:.6f}".rstrip("0")
-    return float(10.0 ** -(len(text) - text.index(".") - 1))
 
 
 def _names(c: Comparison) -> set[str]:
     return {name for name in (c.signal, c.channel, c.minus, c.over) if name}
 
 
-def _moved(correction: Correction, way: int, inputs: "Inputs | _Calm") -> Correction:
+def _moved(correction: Correction, way: int, width: Width) -> Correction:
     """The correction with its thresholds moved so that it acts more (way 1) or less (−1)."""
     update: dict[str, object] = {
-        "when": tuple(_shifted(condition, way, inputs) for condition in correction.when)
+        "when": tuple(_shifted(condition, way, width) for condition in correction.when)
     }
     if isinstance(correction.until, Comparison | AnyOf):
-        update["until"] = _shifted(correction.until, -way, inputs)
+        update["until"] = _shifted(correction.until, -way, width)
     return correction.model_copy(update=update)
 
 
-def _shifted(condition: Condition, way: int, inputs: "Inputs | _Calm") -> Condition:
+def _shifted(condition: Condition, way: int, width: Width) -> Condition:
     if isinstance(condition, AnyOf):
-        inner = tuple(_shifted(one, way, inputs) for one in condition.any)
+        inner = tuple(_shifted(one, way, width) for one in condition.any)
         return condition.model_copy(update={"any": inner})
     if not isinstance(condition, Comparison) or condition.since is not None:
         return condition
-    calm = inputs if isinstance(inputs, _Calm) else None
-    number = read(condition, calm.raw if calm else inputs)
-    if number is None or not _limits(condition):
+    by = way * width(condition)
+    if not by:
         return condition
-    by = way * _width(number, averaged=_averaged(number, inputs.times) if calm else 1)
     update: dict[str, object] = {}
     if condition.above is not None:
         update["above"] = condition.above - by
@@ -170,68 +151,20 @@ def _shifted(condition: Condition, way: int, inputs: "Inputs | _Calm") -> Condit
     return condition.model_copy(update=update)
 
 
-class _Calm:
-    """Inputs with the noise of some channels averaged out, save where they move by more."""
+class _Widths:
+    """How far each comparison's number may lie from the log's, worked out once."""
 
-    def __init__(self, raw: Inputs, names: frozenset[str]) -> None:
-        self.raw, self._names = raw, names
-        self._kept: dict[tuple[str, str, str | None], FloatArray | None] = {}
+    def __init__(self, inputs: Inputs) -> None:
+        self._inputs = inputs
+        self._found: dict[tuple[int, bool], float] = {}
 
-    @property
-    def times(self) -> FloatArray:
-        return self.raw.times
-
-    def signal(self, name: str, unit: str | None) -> FloatArray | None:
-        return self._calmed("signal", name, unit, self.raw.signal(name, unit))
-
-    def channel(self, name: str, unit: str | None) -> FloatArray | None:
-        return self._calmed("channel", name, unit, self.raw.channel(name, unit))
-
-    def _calmed(
-        self, what: str, name: str, unit: str | None, values: FloatArray | None
-    ) -> FloatArray | None:
-        if values is None or name not in self._names:
-            return values
-        key = (what, name, unit)
-        if key not in self._kept:
-            self._kept[key] = _calm(values, _averaged(values, self.times))
-        return self._kept[key]
-
-
-def _averaged(values: FloatArray, times: FloatArray) -> int:
-    """Over how many rows a channel's noise can be averaged, an odd number; 1: not at all."""
-    known = values[np.isfinite(values)]
-    spread = noise(values)
-    row_s = float(np.median(np.diff(times))) if times.size > 1 else 0.0
-    if row_s <= 0 or known.size == 0 or _counted(known) or spread <= _NOISY * _step(known):
-        return 1
-    for length_s in _CALM_S:
-        rows = max(_FEWEST_ROWS, round(length_s / row_s)) | 1
-        if rows >= known.size:
-            continue
-        left = np.abs(values - _mean(values, rows))
-        left = left[np.isfinite(left)]
-        if _SPREAD_OF_MEDIAN * float(np.median(left)) <= _ONLY_NOISE * spread:
-            return rows
-    return 1
-
-
-def _calm(values: FloatArray, rows: int) -> FloatArray:
-    """The values averaged, but as they are where they move by more than their noise."""
-    if rows <= 1:
-        return values
-    mean = _mean(values, rows)
-    still = np.abs(values - mean) <= (WIDE + 1.0) * noise(values)
-    return np.where(still, mean, values)
-
-
-def _mean(values: FloatArray, rows: int) -> FloatArray:
-    """The mean over so many rows around each; NaN where the row itself is."""
-    finite = np.isfinite(values)
-    total = np.concatenate(([0.0], np.cumsum(np.where(finite, values, 0.0))))
-    count = np.concatenate(([0], np.cumsum(finite)))
-    at = np.arange(values.size)
-    low, high = np.maximum(at - rows // 2, 0), np.minimum(at + rows // 2 + 1, values.size)
-    mean: FloatArray = np.full(values.shape, np.nan)
-    np.divide(total[high] - total[low], count[high] - count[low], out=mean, where=finite)
-    return mean
+    def of(self, comparison: Comparison, *, averaged: bool) -> float:
+        """In the comparison's unit; 0 where the log lacks its input, or it has no threshold."""
+        key = (id(comparison), averaged)
+        if key not in self._found:
+            number = read(comparison, self._inputs) if _limits(comparison) else None
+            rows = (
+                averaged_over(number, self._inputs.times) if number is not None and averaged else 1
+            )
+            self._found[key] = 0.0 if number is None else _width(number, averaged=rows)
+        return self._found[key]

@@ -96,8 +96,10 @@ def _without(name: str, part: re.Match[str]) -> str:
 
 def _is_module(word: str, times: int) -> bool:
     """A word before a point, slash or colon that leads to several channels and says little."""
+    if times < _MODULE_CHANNELS or word[-1] not in "./:|":
+        return False
     said = {c for p in pieces(word) for reading in p.readings for c in reading}
-    return times >= _MODULE_CHANNELS and word[-1] in "./:|" and said <= _MODULES
+    return said <= _MODULES
 
 
 def pieces(name: str) -> tuple[Piece, ...]:
