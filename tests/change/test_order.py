@@ -99,7 +99,7 @@ def test_everything_else_that_loading_switches_on_is_listed_visited_or_not() -> 
     wanted = differences(older.calibration, newer.calibration)
     assert besides == [change.place for change in wanted]
     assert "spark.correction.pit.enabled" in besides
-    assert "loading the file switches them on too" in " ".join(made.steps)
+    assert "loading the file changes them too" in " ".join(made.steps)
 
 
 def test_what_was_asked_for_by_its_number_is_the_same_as_by_its_id() -> None:

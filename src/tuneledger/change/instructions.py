@@ -42,10 +42,10 @@ def steps(in_car: str, edited: str, taken: Sequence[str], besides: bool) -> tupl
     """In this order, none left out. taken: revision names that stand for other sheets."""
     named = f"'{edited}'" if edited not in taken else f"one of its own, not '{edited}' again"
     more = (
-        "Read the other differences below, all of them: loading the file switches them on too. "
+        "Read the other differences below, all of them: loading the file changes them too. "
         "Stop if one is not wanted."
         if besides
-        else "Nothing else may differ: stop if the comparison below shows more."
+        else "Nothing else may differ: stop if a comparison with it shows more."
     )
     return (
         "Save what is in the car now, under its own name, before anything else.",

@@ -78,7 +78,7 @@ class Order:
 
     @property
     def _old(self) -> str:
-        return self.statement.sheets[0].calibration.revision
+        return self.in_car.calibration.revision
 
 
 def order(
