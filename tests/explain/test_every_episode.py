@@ -13,6 +13,8 @@ from tests.explain.parts import (
 )
 from tests.explain.told import told
 from tests.runs import climb, sheet
+from tuneledger.explain.says import REGIME_PLACES
+from tuneledger.ledger.regimes import REGIMES
 from tuneledger.statement.model import SuppliedSheet
 
 RUN = climb()
@@ -114,3 +116,7 @@ def test_a_second_sheet_whose_map_cannot_be_computed(logged: bool) -> None:
     statement = told(run, mine, blind("rev-e.toml", "E"), logged=logged)
     assert statement.exit_status == 1
     assert every_episode_has_a_cause(statement)
+
+
+def test_every_regime_has_its_place_in_a_sentence() -> None:
+    assert set(REGIME_PLACES) == set(REGIMES)

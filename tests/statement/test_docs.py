@@ -28,7 +28,7 @@ SECTIONS = {
     "`needs[]`": SCHEMA["properties"]["needs"]["items"],
 }
 # Written only where there is something to say; no hand-made statement needs them.
-SELDOM = {"logs[].roles", "causes[].rule.ramp"}
+SELDOM = {"logs[].roles", "episodes[].regimes", "causes[].rule.ramp"}
 
 
 def documented() -> dict[str, list[str]]:

@@ -14,6 +14,7 @@ from jsonschema import Draft202012Validator
 
 from tests.statements import ALL, explained_by_charge_air, hidden_rule, two_logs
 from tuneledger.explain.model import Rule
+from tuneledger.ledger.model import Part
 from tuneledger.roles.model import Roles
 from tuneledger.statement.json import as_json, as_rule, json_text
 
@@ -57,6 +58,19 @@ def test_keys_stand_in_the_contracts_order() -> None:
     assert list(as_json(explained_by_charge_air())["running"]) == [
         "supplied", "best", "matches_supplied", "certainty", "ranking", "spans",
     ]  # fmt: skip
+
+
+def test_an_episode_that_went_through_several_regimes_tells_the_share_of_each() -> None:
+    statement = explained_by_charge_air()
+    first = statement.episodes[0]
+    parts = tuple(
+        Part(name, share, 22.0, 18.0, -4.0, 0.0) for name, share in (("load", 0.7), ("shift", 0.3))
+    )
+    mixed = replace(statement, episodes=(replace(first, parts=parts), *statement.episodes[1:]))
+    value = as_json(mixed)
+    CHECK.validate(value)
+    assert value["episodes"][0]["regimes"] == {"load": 0.7, "shift": 0.3}
+    assert "regimes" not in as_json(statement)["episodes"][0]
 
 
 def test_a_cause_without_a_rule_or_cells_has_no_such_keys() -> None:

@@ -14,6 +14,7 @@ from tuneledger.explain.model import Cause, Cell, Point
 from tuneledger.explain.spans import mask_of
 from tuneledger.ledger.episodes import Run, rows_of, seconds
 from tuneledger.ledger.model import Episode
+from tuneledger.ledger.parts import Columns, parts
 from tuneledger.wording import count
 
 # A map that merely reads another signal departs everywhere; a changed map departs in few cells.
@@ -117,7 +118,9 @@ def map_episodes(departures: Sequence[MapDeparture]) -> list[Episode]:
 
 def _episode(departure: MapDeparture, run: Run) -> Episode:
     book = departure.finding.book
-    rows = slice(run[0], run[1] + 1)
+    rows = np.arange(run[0], run[1] + 1)
+    left = departure.check.left
+    columns = Columns(book.start, book.delivered, left, np.zeros(left.shape))
     return Episode(
         log=departure.log,
         first=run[0],
@@ -128,9 +131,10 @@ def _episode(departure: MapDeparture, run: Run) -> Episode:
         regime=book.regimes.most(rows),
         scheduled_deg=float(np.nanmean(book.start[rows])),
         delivered_deg=float(np.nanmean(book.delivered[rows])),
-        difference_deg=float(np.nanmean(departure.check.left[rows])),
+        difference_deg=float(np.nanmean(left[rows])),
         unaccounted_deg=0.0,
         expected=False,
+        parts=parts(book.regimes, rows, columns, row_s=book.row_s, tolerance=book.tolerance),
     )
 
 

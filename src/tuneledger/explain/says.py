@@ -20,6 +20,18 @@ from tuneledger.wording import (
     share,
 )
 
+# Where the engine was, as a sentence about a stretch ends.
+REGIME_PLACES = {
+    "cranking": "while cranking",
+    "after start": "just after the start",
+    "idle": "at idle",
+    "overrun": "on the overrun",
+    "shift": "while shifting",
+    "launch": "at the launch",
+    "limiter": "at the rev limiter",
+    "cruise": "in cruise",
+    "load": "under load",
+}
 ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
 
 FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
@@ -75,8 +87,7 @@ def cause(told: Told) -> str:
     if told.kind == "unknown":
         where = f"in {told.stretches} stretches " if told.stretches > 1 else ""
         return sentence(
-            f"nothing supplied accounts for {amount} for {seconds(told.seconds)} {where}"
-            f"at {told.name}"
+            f"nothing supplied accounts for {amount} for {seconds(told.seconds)} {where}{told.name}"
         )
     if told.missing:
         verb = "taken" if told.degrees < 0 else "added"

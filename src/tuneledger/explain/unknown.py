@@ -13,6 +13,10 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
 from tuneledger.ledger.episodes import Run, rows_of
 from tuneledger.ledger.model import Episode
+from tuneledger.ledger.regimes import REGIMES
+
+# Below this share of the time a stretch lies only mostly in its regime.
+_WHOLLY = 0.8
 
 
 def unknown_causes(
@@ -66,7 +70,7 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
     raises = any(rows.any() for _, rows in raised)
     told = says.Told(
         kind="unknown",
-        name=regime,
+        name=_place(regime, runs),
         degrees=float(values.mean()),
         seconds=float(seconds),
         peak=float(values[np.abs(values).argmax()]),
@@ -91,6 +95,13 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
         evidence=tuple(Point("for", f"{name} changes at its edges", name) for name in changed),
         raises_under_load=raises,
     )
+
+
+def _place(regime: str, runs: Sequence[tuple[Finding, Run]]) -> str:
+    """`under load`; `mostly under load` where the runs go through other regimes as well."""
+    codes = np.concatenate([f.book.regimes.code[a : b + 1] for f, (a, b) in runs])
+    mixed = (codes == REGIMES.index(regime)).mean() < _WHOLLY
+    return ("mostly " if mixed else "") + says.REGIME_PLACES[regime]
 
 
 def _raised(finding: Finding, run: Run) -> BoolArray:

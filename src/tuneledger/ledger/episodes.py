@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.ledger.model import Episode, EpisodeEntry, Ledger, row_seconds
+from tuneledger.ledger.parts import Columns, mean_of, parts
 from tuneledger.ledger.regimes import Regimes
 from tuneledger.ledger.tolerance import local_change
 
@@ -130,11 +131,12 @@ def episode(
     entries = tuple(
         EpisodeEntry(e.correction, mean, e.evidence, e.channel, e.revision)
         for e in ledger.entries
-        if abs(mean := _mean(e.values[rows])) >= 0.005
+        if abs(mean := mean_of(e.values[rows])) >= 0.005
     )
-    difference = _mean(ledger.difference[rows])
+    difference = mean_of(ledger.difference[rows])
     # Where an entry is not computable in some rows, what is left is told by the means that are.
     posted = sum(entry.deg for entry in entries)
+    columns = Columns(ledger.scheduled, ledger.delivered, ledger.difference, ledger.unaccounted)
     return Episode(
         log=log,
         first=run[0],
@@ -142,11 +144,12 @@ def episode(
         start_s=float(ledger.times[run[0]]),
         end_s=float(ledger.times[run[1]]),
         about=about,
-        regime=regimes.most(here),
-        scheduled_deg=_mean(ledger.scheduled[rows]),
-        delivered_deg=_mean(ledger.delivered[rows]),
+        regime=regimes.most(rows if rows.size else here),
+        parts=parts(regimes, rows, columns, row_s=ledger.row_s, tolerance=ledger.tolerance),
+        scheduled_deg=mean_of(ledger.scheduled[rows]),
+        delivered_deg=mean_of(ledger.delivered[rows]),
         difference_deg=difference,
-        unaccounted_deg=_mean(ledger.unaccounted[rows], fallback=difference - posted),
+        unaccounted_deg=mean_of(ledger.unaccounted[rows], fallback=difference - posted),
         expected=_all_expected(ledger, here),
         entries=entries,
     )
@@ -158,11 +161,6 @@ def _all_expected(ledger: Ledger, rows: slice) -> bool:
     left = np.nan_to_num(ledger.unaccounted[rows])
     quiet = float(np.abs(left).mean()) <= ledger.tolerance
     return bool(acting) and quiet and all(e.expected is not None for e in acting)
-
-
-def _mean(values: FloatArray, fallback: float = float("nan")) -> float:
-    finite = values[np.isfinite(values)]
-    return float(finite.mean()) if finite.size else fallback
 
 
 def rows_of(runs: Sequence[Run], rows: int) -> BoolArray:

@@ -124,11 +124,25 @@ class EpisodeEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """What of an episode lies in one regime: its share of the episode's time, and its own means."""
+
+    regime: str
+    share: float
+    scheduled_deg: float
+    delivered_deg: float
+    difference_deg: float
+    unaccounted_deg: float
+
+
+@dataclass(frozen=True, slots=True)
 class Episode:
     """A stretch in which delivered and scheduled disagree, or something is unaccounted.
 
     first, last: row numbers in the ledger, both included. Means are over its judged samples.
     about: "delivery", or "map" where scheduled departs from the sheet's map
+    regime: the one that holds for most of it
+    parts:  by regime, longest first; none where it was not divided
     """
 
     log: int
@@ -144,3 +158,18 @@ class Episode:
     unaccounted_deg: float
     expected: bool
     entries: tuple[EpisodeEntry, ...] = ()
+    parts: tuple[Part, ...] = ()
+
+    @property
+    def by_regime(self) -> tuple[Part, ...]:
+        """Its parts; the whole as one where it was not divided."""
+        return self.parts or (
+            Part(
+                self.regime,
+                1.0,
+                self.scheduled_deg,
+                self.delivered_deg,
+                self.difference_deg,
+                self.unaccounted_deg,
+            ),
+        )

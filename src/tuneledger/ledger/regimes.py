@@ -23,6 +23,8 @@ REGIMES = (
     "cranking",
 )
 
+_SHIFT = REGIMES.index("shift")
+
 _TURNING_RPM = 50.0
 _RUNNING_RPM = 400.0
 _AFTER_START_S = 5.0
@@ -32,6 +34,8 @@ _LOAD_SHARE_OF_BARO = 0.85
 _LOAD_FILLING_PCT = 75.0
 _STANDING_KMH = 3.0
 _SHIFT_S = 0.5
+# A limiter lets the engine fall back and come again, several times a second.
+_BOUNCE_S = 0.4
 _IDLE_AT_MOST_RPM = 1600.0
 _VACUUM_KPA = 45.0
 
@@ -55,9 +59,16 @@ class Regimes:
     def names(self) -> tuple[str, ...]:
         return tuple(np.array(REGIMES, dtype=object)[self.code].tolist())
 
-    def most(self, rows: slice) -> str:
-        """The regime that holds for most of a stretch of rows."""
-        return REGIMES[int(np.bincount(self.code[rows], minlength=len(REGIMES)).argmax())]
+    def most(self, rows: slice | IntArray) -> str:
+        """The regime that holds for most of some rows.
+
+        A shift is an interruption of something else: it names rows only where it holds for more
+        than half of them. Otherwise a long pull would be told as its gear changes.
+        """
+        counts = np.bincount(self.code[rows], minlength=len(REGIMES))
+        if 2 * counts[_SHIFT] <= counts.sum() and counts.sum() > counts[_SHIFT]:
+            counts[_SHIFT] = 0
+        return REGIMES[int(counts.argmax())]
 
 
 def find_regimes(inputs: Inputs, *, redline_rpm: float | None = None) -> Regimes:
@@ -75,10 +86,10 @@ def find_regimes(inputs: Inputs, *, redline_rpm: float | None = None) -> Regimes
     idle = _idle(inputs, speed, closed)
     code[closed & ~idle & (speed > 0)] = REGIMES.index("overrun")
     code[idle] = REGIMES.index("idle")
-    code[_shift(inputs, times)] = REGIMES.index("shift")
+    code[_shift(inputs, times) & ~idle] = _SHIFT
     code[(road < _STANDING_KMH) & (throttle > 40.0) & (speed > 2000.0)] = REGIMES.index("launch")
     if redline_rpm is not None:
-        code[speed >= redline_rpm] = REGIMES.index("limiter")
+        code[_limiter(times, speed, redline_rpm)] = REGIMES.index("limiter")
     cranking = (speed >= _TURNING_RPM) & (speed < _RUNNING_RPM)
     code[_after_start(times, speed)] = REGIMES.index("after start")
     code[cranking] = REGIMES.index("cranking")
@@ -173,6 +184,17 @@ def _shift(inputs: Inputs, times: FloatArray) -> BoolArray:
     since = times - np.concatenate(([-np.inf], changes))[np.searchsorted(changes, times, "right")]
     near: BoolArray = (to_next <= _SHIFT_S) | (since <= _SHIFT_S / 2)
     return near
+
+
+def _limiter(times: FloatArray, speed: FloatArray, redline_rpm: float) -> BoolArray:
+    """At the redline, and between two times of reaching it that follow each other closely."""
+    at: BoolArray = speed >= redline_rpm
+    reached = np.flatnonzero(at)
+    apart = np.diff(reached) > 1
+    brief = np.diff(times[reached]) <= _BOUNCE_S
+    for i in np.flatnonzero(apart & brief):
+        at[reached[i] : reached[i + 1]] = True
+    return at
 
 
 def _after_start(times: FloatArray, speed: FloatArray) -> BoolArray:

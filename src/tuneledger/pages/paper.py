@@ -75,7 +75,9 @@ def _sums(statement: Statement) -> Markup:
     known = [e for e in found if math.isfinite(e.difference_deg)]
     if known:
         most = max(known, key=lambda e: abs(e.difference_deg))
-        items.append(("Largest", degrees(most.difference_deg), f"mean, {most.regime}"))
+        items.append(
+            ("Largest", degrees(most.difference_deg), f"mean of an episode: {words.regimes(most)}")
+        )
         left = [e.unaccounted_deg for e in found if math.isfinite(e.unaccounted_deg)]
         worst = max(left, key=abs, default=None)
         items.append(("Unaccounted", degrees(worst), "at most, mean of an episode"))
@@ -244,7 +246,7 @@ def _episode(statement: Statement, episode: Episode, several: bool) -> list[str]
         *([name_of(statement.logs[episode.log].log.file)] if several else []),
         instant(episode.start_s),
         instant(episode.end_s),
-        ", ".join(p for p in (episode.regime, about, "expected" * episode.expected) if p),
+        ", ".join(p for p in (words.regimes(episode), about, "expected" * episode.expected) if p),
         degrees(episode.scheduled_deg, signed=False),
         entries or "none",
         degrees(episode.delivered_deg, signed=False),

@@ -1,17 +1,21 @@
-"""The episodes summed up by regime: two hundred idle stretches are one line of a statement."""
+"""The episodes summed up by regime: two hundred idle stretches are one line of a statement.
+
+An episode that goes through several regimes counts in each with what lies there.
+"""
 
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tuneledger.ledger.model import Episode
+from tuneledger.ledger.model import Part
 from tuneledger.statement.model import Statement
 
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """Episodes of one regime taken together.
+    """What of the episodes lies in one regime, taken together.
 
+    episodes: how many were there, wholly or in part
     Degrees are means weighted by time, NaN where not known; `degree_seconds` is the sum of
     |difference| × time, in which an up and a down do not cancel.
     """
@@ -35,17 +39,19 @@ class Account:
 
 def accounts(statement: Statement) -> list[Account]:
     """The episodes summed up by regime: what is not expected first, then by degrees × seconds."""
-    groups: dict[tuple[str, str, bool], list[Episode]] = {}
-    for episode in statement.episodes:
-        key = (episode.regime, episode.about, episode.expected)
-        groups.setdefault(key, []).append(episode)
+    groups: dict[tuple[str, str, bool], list[tuple[Part, float]]] = {}
     steps = [_step(account.log.rate_hz) for account in statement.logs]
-    out = [_account(key, group, steps) for key, group in groups.items()]
+    for episode in statement.episodes:
+        lasts = episode.end_s - episode.start_s + steps[episode.log]  # the last sample lasts too
+        for part in episode.by_regime:
+            key = (part.regime, episode.about, episode.expected)
+            groups.setdefault(key, []).append((part, part.share * lasts))
+    out = [_account(key, group) for key, group in groups.items()]
     return sorted(out, key=lambda a: (a.expected, -a.degree_seconds))
 
 
-def _account(key: tuple[str, str, bool], group: list[Episode], steps: list[float]) -> Account:
-    lengths = [e.end_s - e.start_s + steps[e.log] for e in group]  # the last sample lasts too
+def _account(key: tuple[str, str, bool], group: list[tuple[Part, float]]) -> Account:
+    lengths = [length for _, length in group]
 
     def mean(values: Iterable[float]) -> float:
         known = [(v, w) for v, w in zip(values, lengths, strict=True) if math.isfinite(v)]
@@ -56,14 +62,14 @@ def _account(key: tuple[str, str, bool], group: list[Episode], steps: list[float
         *key,
         episodes=len(group),
         seconds=sum(lengths),
-        scheduled_deg=mean(e.scheduled_deg for e in group),
-        delivered_deg=mean(e.delivered_deg for e in group),
-        difference_deg=mean(e.difference_deg for e in group),
-        unaccounted_deg=mean(e.unaccounted_deg for e in group),
+        scheduled_deg=mean(part.scheduled_deg for part, _ in group),
+        delivered_deg=mean(part.delivered_deg for part, _ in group),
+        difference_deg=mean(part.difference_deg for part, _ in group),
+        unaccounted_deg=mean(part.unaccounted_deg for part, _ in group),
         degree_seconds=sum(
-            abs(e.difference_deg) * length
-            for e, length in zip(group, lengths, strict=True)
-            if math.isfinite(e.difference_deg)
+            abs(part.difference_deg) * length
+            for part, length in group
+            if math.isfinite(part.difference_deg)
         ),
     )
 

@@ -112,6 +112,7 @@ def _episode(episode: Episode, places: int) -> dict[str, Any]:
         "end_s": rounded(episode.end_s, places),
         "about": episode.about,
         "regime": episode.regime,
+        **_regimes(episode),
         "scheduled_deg": rounded(episode.scheduled_deg, 2),
         "delivered_deg": rounded(episode.delivered_deg, 2),
         "difference_deg": rounded(episode.difference_deg, 2),
@@ -128,6 +129,12 @@ def _episode(episode: Episode, places: int) -> dict[str, Any]:
             for entry in episode.entries
         ],
     }
+
+
+def _regimes(episode: Episode) -> dict[str, Any]:
+    if len(episode.by_regime) == 1:
+        return {}
+    return {"regimes": {part.regime: rounded(part.share, 2) for part in episode.by_regime}}
 
 
 def as_cause(cause: Cause) -> dict[str, Any]:

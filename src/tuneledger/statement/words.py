@@ -1,6 +1,7 @@
 """The statement's values in words, the same on the terminal and on the page."""
 
 from tuneledger.explain.model import Cause, Rule
+from tuneledger.ledger.model import Episode
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import (
     conditions,
@@ -130,6 +131,14 @@ def named(cause: Cause) -> str:
     if cause.revision:
         name += f", revision {cause.revision}"
     return name
+
+
+def regimes(episode: Episode) -> str:
+    """What the engine was doing in an episode: `load`, or `load 55 %, overrun 30 %, shift 15 %`."""
+    parts = episode.by_regime
+    if len(parts) == 1:
+        return parts[0].regime
+    return ", ".join(f"{part.regime} {round(part.share * 100)} %" for part in parts)
 
 
 def evidence(cause: Cause, statement: Statement) -> str:
