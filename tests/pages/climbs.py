@@ -16,11 +16,11 @@ from tests.runs import (
     governor,
     sheet,
 )
-from tests.statements import explained_by_charge_air
+from tests.statements import explained_by_charge_air, other_map
 from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.model import Cause, Need, Point, Rank, Rule, Running, Span
-from tuneledger.statement.model import Statement
+from tuneledger.statement.model import Statement, SuppliedSheet
 
 STRICT = (0.0, -1.0, -4.0, -7.0)
 EASED = (0.0, 0.0, -2.0, -5.0)
@@ -219,4 +219,24 @@ def hostile() -> Statement:
         causes=(cause,),
         notes=(HOSTILE,),
         needs=(Need(HOSTILE, HOSTILE),),
+    )
+
+
+@cache
+def two_maps() -> Statement:
+    """The car runs with revision C's map, which is 1.5° lower than D's in one row."""
+    base = other_map()
+    (own,) = base.sheets
+    spark = own.calibration.spark
+    values = (
+        *spark.map.values[:3],
+        tuple(v - 1.5 for v in spark.map.values[3]),
+        spark.map.values[4],
+    )
+    lowered = spark.model_copy(update={"map": spark.map.model_copy(update={"values": values})})
+    c = own.calibration.model_copy(update={"revision": "C", "spark": lowered})
+    return replace(
+        base,
+        sheets=(own, SuppliedSheet("rev-c.toml", c)),
+        causes=(replace(base.causes[0], revision="C", file="rev-c.toml"),),
     )

@@ -1,18 +1,21 @@
 """What a page is given: the ledger, the channels that prove a cause, and where the lines lie."""
 
+import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from tests.pages.climbs import busy
+from tests.pages.climbs import busy, two_maps
 from tests.runs import account, charge_air, climb, sheet
-from tests.statements import ALL, explained_by_charge_air, hidden_rule, other_map, two_logs
+from tests.statements import AIR, ALL, explained_by_charge_air, hidden_rule, other_map, two_logs
+from tuneledger.errors import UsageError
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.logs.model import Channel
 from tuneledger.pages import visits
 from tuneledger.pages.channels import MOST, gap, wanted
 from tuneledger.pages.data import page_data
+from tuneledger.pages.notes import FORMAT, read_notes
 from tuneledger.pages.pack import Packer
 from tuneledger.pages.proof import Line, proofs
 from tuneledger.pages.shape import PageData
@@ -65,7 +68,7 @@ def test_the_channels_of_a_hidden_rule_come_with_its_thresholds() -> None:
     data = data_of(hidden_rule())
     names = [channel["name"] for channel in data["logs"][0]["channels"]]
     strips = {names[s["channel"]]: s["lines"] for s in data["causes"][0]["strips"]}
-    assert strips["Plate"] == [{"at": 55.0, "side": "above", "says": "above 55 %"}]
+    assert strips["Plate"] == [{"at": 55.0, "side": "above", "says": "above {}"}]
     assert strips["Wet switch"] == [{"at": 0.5, "side": "above", "says": "on"}]
     assert "Fan" in strips, "what fits as well is shown beside it"
 
@@ -79,7 +82,7 @@ def test_a_threshold_of_the_sheet_is_drawn_in_the_unit_of_the_channel() -> None:
     when = [{"signal": "intake air temperature", "unit": "degC", "above": 60.0, "release": 50.0}]
     lines = lines_on("Air in", cause_of("charge-air"), books, when=when)
     # 60 °C = 140 °F, 50 °C = 122 °F (defining relation of the two scales, NIST SP 811, B.8)
-    assert [round(line.at, 6) for line in lines] == [140.0, 122.0]
+    assert [round(line.at, 6) for line in lines[:2]] == [140.0, 122.0]
     assert lines[0].side == "above"
 
 
@@ -168,4 +171,63 @@ def test_a_threshold_named_by_evidence_takes_its_side_from_the_condition() -> No
     data = data_of(busy())
     names = [channel["name"] for channel in data["logs"][0]["channels"]]
     strips = {names[s["channel"]]: s["lines"] for s in data["causes"][1]["strips"]}
-    assert [line["says"] for line in strips["Plate"]] == ["above 55 %", "until past 50 %"]
+    assert [line["says"] for line in strips["Plate"]] == ["above {}", "until past {}"]
+
+
+def test_the_points_at_which_a_table_turns_are_drawn_with_what_they_post() -> None:
+    books = account(climb(), "climb.csv")
+    correction = {"axes": [{"signal": AIR, "unit": "degC", "at": [20.0, 40.0, 50.0, 60.0, 80.0]}],
+                  "values": [0.0, 0.0, -1.0, -2.0, -5.0]}  # fmt: skip
+    lines = lines_on("Air in", cause_of("charge-air"), books, **correction)
+    # 50 °C lies on the straight line between its neighbours, 20 °C is not where it begins
+    assert [(line.at, line.says) for line in lines] == [
+        (40.0, "{}: 0.0°"),
+        (60.0, "{}: −2.0°"),
+        (80.0, "{}: −5.0°"),
+    ]
+
+
+def test_a_pressure_comes_with_its_way_to_kilopascals_and_a_speed_with_none() -> None:
+    scales = {c["name"]: c["scale"] for c in data_of(busy())["logs"][0]["channels"]}
+    assert scales["Boost abs"] == {
+        "kind": "pressure", "factor": 1.0, "offset": 0.0, "gauge": False,
+    }  # fmt: skip
+    assert scales["Rev"] is None
+
+
+def test_another_revision_s_map_is_a_layer_of_differences() -> None:
+    statement = two_maps()
+    data = data_of(statement)
+    assert data["map"] is not None
+    own, other = (sheet.calibration.spark.map.grid for sheet in statement.sheets)
+    shown = np.array(data["map"]["layers"][0]["values"], dtype=np.float64)
+    np.testing.assert_allclose(shown, other - own, atol=1e-12)
+    assert data["map"]["layers"][0]["title"] == "revision C less D"
+    assert data["causes"][0]["layer"] == 0
+
+
+def test_a_map_that_only_the_log_shows_is_a_layer_of_the_cells_that_it_tells() -> None:
+    data = data_of(other_map())
+    assert data["map"] is not None
+    shown = np.array(data["map"]["layers"][0]["values"], dtype=np.float64).ravel()
+    assert np.flatnonzero(np.isfinite(shown)).tolist() == [18, 19, 23, 24]
+    assert set(shown[[18, 19, 23, 24]]) == {-2.0}
+
+
+def test_a_note_finds_its_cause_again_and_changes_no_verdict() -> None:
+    statement = busy()
+    keys = [cause["key"] for cause in data_of(statement)["causes"]]
+    assert len(set(keys)) == len(keys)
+    assert keys[1] == "correction · wet-road · D · Wet share · Wet switch is 1 and Plate above 55 %"
+    given = {
+        "format": FORMAT,
+        "notes": [{"cause": keys[1], "expected": True, "says": " it rained "}],
+    }
+    (note,) = read_notes(json.dumps(given), "climb.notes.json")
+    assert note == {"cause": keys[1], "title": "", "expected": True, "says": "it rained"}
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"format": "tuneledger-notes/1", "notes": 3}'])
+def test_a_file_that_holds_no_notes_is_refused_in_words(text: str) -> None:
+    with pytest.raises(UsageError, match=r"climb\.json"):
+        read_notes(text, "climb.json")

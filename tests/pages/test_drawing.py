@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tuneledger.arrays import FloatArray
+from tuneledger.units import parse_unit
 
 pytestmark = pytest.mark.skipif(shutil.which("node") is None, reason="no JavaScript runtime here")
 
@@ -96,3 +97,26 @@ def test_a_lone_sample_is_a_dot() -> None:
     path = traced(np.array([0.0, 5.0, 10.0]), np.full(3, 50.0), (0.0, 10.0), gap=1.0, step=False)
     assert [kind for kind, _, _ in path].count("move") == 3
     assert len([1 for kind, _, _ in path if kind == "line"]) >= 3
+
+
+def test_the_units_that_a_reader_chooses_are_those_of_the_table() -> None:
+    """The modules' factors against `units`, which the tests of units hold against NIST SP 811."""
+    web = files("tuneledger.pages").joinpath("web").joinpath("units.js")
+    script = f"import {{ CHOICES }} from {json.dumps(f'file://{web}')};"
+    script += "console.log(JSON.stringify(CHOICES));"
+    run = subprocess.run(
+        ["node", "--input-type=module", "-"],
+        input=script,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    for kind, choices in json.loads(run.stdout).items():
+        for choice in choices:
+            unit = parse_unit(choice["unit"])
+            assert unit is not None
+            assert (unit.kind, unit.factor, unit.offset) == (
+                kind,
+                pytest.approx(choice["factor"]),
+                pytest.approx(choice["offset"]),
+            )

@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from tests.pages.browser import Reader, reader
-from tests.pages.climbs import HOSTILE, busy, hostile
+from tests.pages.climbs import HOSTILE, busy, hostile, two_maps
 from tests.statements import ALL, no_delivered, two_logs
 from tuneledger.ledger.model import Ledger
+from tuneledger.pages.notes import read_notes
 from tuneledger.statement.model import Statement
 from tuneledger.wording import degrees
 
@@ -283,3 +284,96 @@ def test_a_phone_has_one_column_and_two_fingers_zoom(page: Reader) -> None:
     start, end = page.window()
     assert end - start < 0.5
     assert start < 0.5 < end
+
+
+def test_a_few_letters_bring_up_a_strip_that_can_be_moved_and_removed(page: Reader) -> None:
+    page.open(busy())
+    before = page.texts(".strip.channel .strip-head b")
+    for letters in ("ping", "wet sh"):
+        page.run("document.querySelector('.find input').value = arguments[0]", letters)
+        page.run(
+            "document.querySelector('.find input').dispatchEvent("
+            "new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}))"
+        )
+    names = page.texts(".strip.channel .strip-head b")
+    added = [name for name in names if name not in before]
+    assert added[0].startswith("Ping")
+    assert added[1] == "Wet share"
+    page.click("[aria-label='Move up the strip Wet share']")
+    names = page.texts(".strip.channel .strip-head b")
+    assert names.index("Wet share") < names.index(added[0])
+    page.click("[aria-label='Remove the strip Wet share']")
+    assert "Wet share" not in page.texts(".strip.channel .strip-head b")
+
+
+def test_pressures_and_temperatures_turn_for_the_whole_page(page: Reader) -> None:
+    statement = busy()
+    log = statement.logs[0].log
+    page.open(statement)
+    page.point(0.6)
+    row = int(page.slip()["row"]) - 1
+    for kind, unit in ((0, "psi"), (1, "degF")):
+        page.run(
+            "const s = document.querySelectorAll('.unit-choice select')[arguments[0]];"
+            "s.value = arguments[1]; s.dispatchEvent(new Event('change'))",
+            kind,
+            unit,
+        )
+    page.frame()
+    shown = dict(
+        zip(
+            page.texts(".strip.channel .strip-head b"),
+            page.texts(".strip.channel .strip-value"),
+            strict=True,
+        )
+    )
+    boost, air = log.find("Boost abs"), log.find("Air in")
+    assert boost is not None
+    assert air is not None
+    # factors of NIST SP 811, appendix B.8
+    assert shown["Boost abs"] == f"{log.values(boost)[row] / 6.894757:.2f} psi"
+    warm = float(shown["Air in"].removesuffix(" °F"))
+    assert warm == pytest.approx(log.values(air)[row] * 1.8 + 32, abs=0.001)
+    assert "psi" in page.text(".map caption")
+
+
+def test_another_revision_s_map_is_shown_cell_by_cell(page: Reader) -> None:
+    page.open(two_maps())
+    assert page.run("return document.querySelector('.map-choice select').value") == "0"
+    own, other = (sheet.calibration.spark.map.grid for sheet in two_maps().sheets)
+    shown = [float(t.replace("−", "-")) for t in page.texts(".map td b")]
+    np.testing.assert_allclose(np.array(shown).reshape(own.shape), other - own, atol=0.051)
+
+
+def test_a_cause_is_accepted_with_a_reason_and_saved_as_a_file(page: Reader) -> None:
+    page.open(busy())
+    page.click("[data-cause='1'] .note button")
+    page.run("document.querySelector('.note-form textarea').value = 'it <b>rained</b>'")
+    page.click(".note-form input")
+    page.click(".note-form button[type='submit']")
+    assert page.text("[data-cause='1'] .noted") == "Accepted as expected: it <b>rained</b>"
+    page.run(
+        "URL.createObjectURL = (blob) =>"
+        " { blob.text().then((t) => { window.kept = t }); return '#'; };"
+        "HTMLAnchorElement.prototype.click = function () { window.called = this.download; }"
+    )
+    page.click("#notes button")
+    page.until(lambda: page.run("return window.kept ?? null"))
+    (note,) = read_notes(page.run("return window.kept"), "notes.json")
+    assert (note["title"], note["expected"], note["says"]) == (
+        "Wet-road switch", True, "it <b>rained</b>",
+    )  # fmt: skip
+    assert page.run("return window.called") == "climb-2.csv.notes.json"
+
+
+def test_a_reload_comes_back_to_what_was_looked_at(page: Reader) -> None:
+    page.open(busy())
+    page.click("[data-cause='2'] button")
+    held, window = page.slip(), page.window()
+    page.until(lambda: "cause=2" in page.run("return location.hash"))
+    page.until(lambda: "cursor=" in page.run("return location.hash"))
+    page.driver.refresh()
+    page.until(lambda: page.run("return document.querySelectorAll('#board .strip').length > 1"))
+    assert page.slip() == held
+    assert page.window() == pytest.approx(window, abs=1e-3)
+    assert page.run("return document.querySelector('.cause.chosen').dataset.cause") == "2"

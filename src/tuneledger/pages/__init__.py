@@ -36,7 +36,14 @@ def write_page(statement: Statement) -> str:
     body = tag(
         "main",
         head(statement),
-        tag("section", tag("h2", "Causes"), causes(statement), episodes(statement), id="causes"),
+        tag(
+            "section",
+            tag("h2", "Causes"),
+            causes(statement),
+            tag("p", id="notes"),
+            episodes(statement),
+            id="causes",
+        ),
         _run(statement),
         _map(cells),
         foot(statement),

@@ -6,9 +6,11 @@ from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Channel
 from tuneledger.pages.names import name_of
 from tuneledger.pages.pack import Packer
-from tuneledger.pages.shape import ChannelData
+from tuneledger.pages.shape import ChannelData, ScaleData
 from tuneledger.statement.model import LogAccount
+from tuneledger.units import parse_unit
 
+TURNED = ("pressure", "temperature")
 MOST = 24  # channels of one log in a page, beside its ledger
 LOAD = ("manifold absolute pressure", "engine load")
 FOOT = ("throttle position", "accelerator position")
@@ -45,11 +47,22 @@ def channel_data(channel: Channel, books: LogAccount, base: int, packer: Packer)
     return ChannelData(
         name=name_of(channel.name),
         unit=name_of(channel.unit),
+        scale=scale(role.unit if role else channel.unit),
         signal=role.signal if role else "",
         base=base,
         gap_s=gap(times[np.isfinite(values)]),
         step=bool(role and role.held) or _few_levels(values),
         values=packer.add(values),
+    )
+
+
+def scale(unit: str) -> ScaleData | None:
+    """How to turn a unit into another of its kind, for the kinds that a reader may choose."""
+    found = parse_unit(unit)
+    if found is None or found.kind not in TURNED:
+        return None
+    return ScaleData(
+        kind=found.kind, factor=found.factor, offset=found.offset, gauge=found.gauge is True
     )
 
 

@@ -6,7 +6,16 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause
 from tuneledger.logs.model import Channel
 from tuneledger.pages import channels, visits
-from tuneledger.pages.names import basis, cause_name, correction_name, name_of, sources, text_of
+from tuneledger.pages.names import (
+    basis,
+    cause_key,
+    cause_name,
+    correction_name,
+    name_of,
+    sources,
+    text_of,
+)
+from tuneledger.pages.notes import no_notes
 from tuneledger.pages.pack import Packed, Packer
 from tuneledger.pages.proof import Proof, proofs
 from tuneledger.pages.shape import (
@@ -15,9 +24,11 @@ from tuneledger.pages.shape import (
     CauseData,
     EntryData,
     EpisodeData,
+    LayerData,
     LineData,
     LogData,
     MapData,
+    NotesData,
     PageData,
     StripData,
 )
@@ -27,7 +38,12 @@ _PROVING = 6  # channels brought up for one cause
 _PLACES = 2  # decimals of a degree, at most
 
 
-def page_data(statement: Statement, grid: visits.Grid | None, packer: Packer) -> PageData:
+def page_data(
+    statement: Statement,
+    grid: visits.Grid | None,
+    packer: Packer,
+    notes: NotesData | None = None,
+) -> PageData:
     """All that the page's modules read. Arrays go into `packer`."""
     found = [
         [proofs(cause, books, statement.sheets)[:_PROVING] for cause in statement.causes]
@@ -53,6 +69,7 @@ def page_data(statement: Statement, grid: visits.Grid | None, packer: Packer) ->
         ],
         causes=[
             CauseData(
+                key=cause_key(cause),
                 title=cause_name(cause, statement.sheets),
                 episodes=list(cause.episodes),
                 strips=[
@@ -61,11 +78,13 @@ def page_data(statement: Statement, grid: visits.Grid | None, packer: Packer) ->
                     for strip in _strips(log, per_cause[i], carried[log])
                 ],
                 cells=_cells(cause, grid),
+                layer=_layer(cause, grid),
             )
             for i, cause in enumerate(statement.causes)
         ],
         map=_map(grid) if grid else None,
         tolerance_deg=statement.tolerance_deg,
+        notes=notes or no_notes(statement),
     )
 
 
@@ -152,13 +171,31 @@ def _cells(cause: Cause, grid: visits.Grid | None) -> list[int]:
     return [cell for cell in found if cell is not None]
 
 
+def _layer(cause: Cause, grid: visits.Grid | None) -> int:
+    """The other revision's map where the cause is that it runs with that map."""
+    if grid is None or cause.kind != "other map":
+        return -1
+    revisions = [layer.revision for layer in grid.layers]
+    return revisions.index(cause.revision) if cause.revision in revisions else -1
+
+
 def _map(grid: visits.Grid) -> MapData:
     return MapData(
         rows=_axis(grid.rows),
         columns=_axis(grid.columns),
-        values=[[v if np.isfinite(v) else None for v in row] for row in grid.values.tolist()],
+        values=_known(grid.values),
+        layers=[
+            LayerData(title=name_of(layer.says), values=_known(layer.values))
+            for layer in grid.layers
+        ],
     )
 
 
+def _known(values: FloatArray) -> list[list[float | None]]:
+    return [[v if np.isfinite(v) else None for v in row] for row in values.tolist()]
+
+
 def _axis(side: visits.Side) -> AxisData:
-    return AxisData(name=side.name, unit=side.unit, at=side.at.tolist())
+    return AxisData(
+        name=side.name, unit=side.unit, scale=channels.scale(side.unit), at=side.at.tolist()
+    )

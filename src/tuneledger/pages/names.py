@@ -3,7 +3,7 @@
 from tuneledger.explain.model import Cause
 from tuneledger.ledger.model import Entry
 from tuneledger.statement.model import LogAccount, SuppliedSheet
-from tuneledger.wording import visible
+from tuneledger.wording import conditions, visible
 
 LONGEST = 80  # of a name, in characters
 _LONGEST_TEXT = 800  # of a sentence
@@ -45,6 +45,14 @@ def cause_name(cause: Cause, sheets: tuple[SuppliedSheet, ...]) -> str:
     if named:
         return correction_name(named, cause.revision, sheets)
     return cause.kind[0].upper() + cause.kind[1:]
+
+
+def cause_key(cause: Cause) -> str:
+    """Names a cause again when the same files are read once more: what it is, not its numbers."""
+    parts = [cause.kind, cause.correction or cause.entry, cause.revision, cause.channel]
+    if cause.rule is not None:
+        parts.append(conditions(cause.rule.when))
+    return text_of(" · ".join(part for part in parts if part))
 
 
 def sources(books: LogAccount, sheets: tuple[SuppliedSheet, ...]) -> list[str]:

@@ -1,24 +1,30 @@
 """Which channels prove a cause, and where its thresholds lie on them, in the log's own units."""
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tuneledger.calibrations.model import Comparison, Correction, Reading, readings
-from tuneledger.explain.model import Cause
+from tuneledger.calibrations.model import Axis, Comparison, Correction, Reading, readings
+from tuneledger.explain.model import Cause, Curve
 from tuneledger.logs.model import Channel
 from tuneledger.roles.model import Role
 from tuneledger.signals import SIGNALS
 from tuneledger.statement.model import LogAccount, SuppliedSheet
 from tuneledger.units import conversion
-from tuneledger.wording import quantity
+from tuneledger.wording import degrees
 
+NUMBER = "{}"
 _SIDES = ("above", "below")
+_POINTS = 6  # of a table, drawn at most
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A threshold in the channel's unit; `side`: "above", "below" or "" where it has none."""
+    """A threshold in the channel's unit; `side`: "above", "below" or "" where it has none.
+
+    says: what it means in a word or two; `{}` stands for the number with its unit
+    """
 
     at: float
     side: str
@@ -51,7 +57,7 @@ def proofs(cause: Cause, books: LogAccount, sheets: tuple[SuppliedSheet, ...]) -
         shown = books.log.find(point.channel) if point.channel else None
         if shown is not None and point.threshold is not None and not found[shown]:
             at = point.threshold
-            found[shown].append(Line(at, "", quantity(at, shown.unit)))
+            found[shown].append(Line(at, "", NUMBER))
     return [Proof(channel, tuple(lines)) for channel, lines in found.items()]
 
 
@@ -61,11 +67,15 @@ _Found = Iterator[tuple[Channel, Line | None]]
 def _of_rule(cause: Cause, books: LogAccount) -> _Found:
     for terms in cause.rule.when if cause.rule else ():
         yield from _of_terms(terms, books)
-    along = cause.rule.along.channel if cause.rule and cause.rule.along else None
-    for name in (along, cause.channel):
-        channel = books.log.find(name) if name else None
-        if channel is not None:
-            yield channel, None
+    along = cause.rule.along if cause.rule else None
+    channel = books.log.find(along.channel) if along else None
+    if along is not None and channel is not None:
+        yield channel, None
+        for line in _of_rule_curve(along):
+            yield channel, line
+    channel = books.log.find(cause.channel) if cause.channel else None
+    if channel is not None:
+        yield channel, None
 
 
 def _of_evidence(cause: Cause, books: LogAccount) -> _Found:
@@ -95,7 +105,7 @@ def _of_terms(terms: Mapping[str, Any], books: LogAccount) -> _Found:
         if channel is None:
             continue
         yield channel, None
-        for line in _lines(terms, 1.0, 0.0, channel.unit) if plain else ():
+        for line in _lines(terms, 1.0, 0.0) if plain else ():
             yield channel, line
     if isinstance(terms.get("since"), Mapping):
         yield from _of_terms(terms["since"], books)
@@ -108,18 +118,43 @@ def _of_sheet(cause: Cause, books: LogAccount, sheets: tuple[SuppliedSheet, ...]
     logged = books.log.find(correction.logged_as) if correction.logged_as else None
     if logged is not None:
         yield logged, None
-    for reading in readings(correction):
+    # A condition says more than the points of a table: it goes first.
+    for reading in sorted(readings(correction), key=lambda r: isinstance(r, Axis)):
         plain = not (reading.minus or reading.over or reading.rate)
         for name in (reading.channel or reading.signal, reading.minus, reading.over):
             role = _role(name, reading, books) if name else None
             if role is None:
                 continue
             yield role.channel, None
-            if plain and isinstance(reading, Comparison):
-                terms = reading.given
-                scale, offset = _to_channel(role, reading)
-                for line in _lines(terms, scale, offset, role.channel.unit):
+            if not plain:
+                continue
+            scale, offset = _to_channel(role, reading)
+            if isinstance(reading, Comparison):
+                for line in _lines(reading.given, scale, offset):
                     yield role.channel, line
+            elif correction.axes == (reading,):
+                for at, deg in _bends(correction.axes[0].at, correction.grid.tolist()):
+                    says = f"{NUMBER}: {degrees(deg, signed=correction.effect == 'add')}"
+                    yield role.channel, Line(at * scale + offset, "", says)
+
+
+def _bends(at: Sequence[float], deg: Sequence[float]) -> list[tuple[float, float]]:
+    """The points of a table at which it goes another way than before, or is at its end."""
+    last = len(at) - 1
+    kept = []
+    for i, (x, y) in enumerate(zip(at, deg, strict=True)):
+        flat_before = i == 0 or deg[i - 1] == y
+        flat_after = i == last or deg[i + 1] == y
+        straight = 0 < i < last and math.isclose(
+            (y - deg[i - 1]) * (at[i + 1] - x), (deg[i + 1] - y) * (x - at[i - 1])
+        )
+        if not (flat_before and flat_after) and not straight and math.isfinite(y):
+            kept.append((x, y))
+    return kept[:_POINTS]
+
+
+def _of_rule_curve(curve: Curve) -> list[Line]:
+    return [Line(x, "", f"{NUMBER}: {degrees(y)}") for x, y in _bends(curve.at, curve.deg)]
 
 
 def _correction(cause: Cause, sheets: tuple[SuppliedSheet, ...]) -> Correction | None:
@@ -146,13 +181,12 @@ def _to_channel(role: Role, reading: Reading) -> tuple[float, float]:
     return scale / role.scale, (offset - role.offset) / role.scale
 
 
-def _lines(terms: Mapping[str, Any], scale: float, offset: float, unit: str) -> Iterator[Line]:
+def _lines(terms: Mapping[str, Any], scale: float, offset: float) -> Iterator[Line]:
     """The lines of one comparison, on a channel whose number is scale · threshold + offset."""
 
     def line(value: float, side: str, word: str) -> Line:
         turned = side if scale > 0 or side not in _SIDES else _SIDES[1 - _SIDES.index(side)]
-        at = value * scale + offset
-        return Line(at, turned, " ".join(p for p in (word or turned, quantity(at, unit)) if p))
+        return Line(value * scale + offset, turned, f"{word or turned} {NUMBER}".strip())
 
     for side in _SIDES:
         if side in terms:

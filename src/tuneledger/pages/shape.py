@@ -43,11 +43,25 @@ class AccountData(TypedDict):
     cells: Packed | None
 
 
+class ScaleData(TypedDict):
+    """How a number becomes one of its kind's base unit (kPa, °C): factor · number + offset.
+
+    kind: "pressure" or "temperature", the kinds that a reader may turn into another unit
+    gauge: it is counted from the outside air
+    """
+
+    kind: str
+    factor: float
+    offset: float
+    gauge: bool
+
+
 class ChannelData(TypedDict):
     """A channel of the log in its own unit. `step`: it holds its value between samples."""
 
     name: str
     unit: str
+    scale: ScaleData | None
     signal: str
     base: int
     gap_s: float
@@ -67,7 +81,10 @@ class LogData(TypedDict):
 
 
 class LineData(TypedDict):
-    """A threshold drawn into a strip; `side` is the side on which the condition holds."""
+    """A threshold drawn into a strip; `side` is the side on which the condition holds.
+
+    says: its meaning, with `{}` for the number in the strip's unit
+    """
 
     at: float
     side: str
@@ -92,12 +109,19 @@ class EpisodeData(TypedDict):
 
 
 class CauseData(TypedDict):
-    """What choosing a cause brings up. `cells` are cells of the map that it concerns."""
+    """What choosing a cause brings up.
 
+    key:   names the cause again when the same files are read once more
+    cells: cells of the map that it concerns
+    layer: index into `MapData.layers` of what it changes in the map; −1 for none
+    """
+
+    key: str
     title: str
     episodes: list[int]
     strips: list[StripData]
     cells: list[int]
+    layer: int
 
 
 class AxisData(TypedDict):
@@ -105,7 +129,15 @@ class AxisData(TypedDict):
 
     name: str
     unit: str
+    scale: ScaleData | None
     at: list[float]
+
+
+class LayerData(TypedDict):
+    """What another map says in each cell less what this one says; missing where not known."""
+
+    title: str
+    values: list[list[float | None]]
 
 
 class MapData(TypedDict):
@@ -114,6 +146,24 @@ class MapData(TypedDict):
     rows: AxisData
     columns: AxisData
     values: list[list[float | None]]
+    layers: list[LayerData]
+
+
+class NoteData(TypedDict):
+    """What a reader says of one cause. `expected`: it is accepted as wanted."""
+
+    cause: str
+    title: str
+    expected: bool
+    says: str
+
+
+class NotesData(TypedDict):
+    """A file of notes: `format`, the files that it is about, and a note for each cause."""
+
+    format: str
+    files: list[str]
+    notes: list[NoteData]
 
 
 class PageData(TypedDict):
@@ -124,3 +174,4 @@ class PageData(TypedDict):
     causes: list[CauseData]
     map: MapData | None
     tolerance_deg: float
+    notes: NotesData

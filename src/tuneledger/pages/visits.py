@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Axis
+from tuneledger.evaluate.lookup import look_up
 from tuneledger.evaluate.readings import read
 from tuneledger.pages.channels import LOAD
 from tuneledger.pages.names import name_of
@@ -16,6 +17,7 @@ from tuneledger.signals import SIGNALS
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import listing
 
+LEAST_DEG = 0.005  # below it two maps say the same
 _STEPS = (1.0, 2.0, 2.5, 5.0)
 _POINTS = 10  # of a recovered axis, about
 
@@ -35,12 +37,25 @@ class Side:
 
 
 @dataclass(frozen=True)
+class Layer:
+    """Another map less this one, in the grid's cells; NaN where one is not known.
+
+    revision: whose map it is; None where the log alone shows it
+    """
+
+    revision: str | None
+    says: str
+    values: FloatArray
+
+
+@dataclass(frozen=True)
 class Grid:
     """rows × columns. `cells`: the cell's index per ledger row, per log; None without a ledger.
 
     values: degrees that stand there, NaN where not known
     says:   where the grid comes from, in a sentence
     depth:  axes of the map that the grid does not show (0 or 1)
+    layers: how the other supplied maps differ, those that do
     """
 
     rows: Side
@@ -49,6 +64,7 @@ class Grid:
     cells: tuple[FloatArray | None, ...]
     says: str
     depth: int = 0
+    layers: tuple[Layer, ...] = ()
 
     def cell_of(self, at: tuple[float, ...]) -> int | None:
         """The cell of a point of the map's axes."""
@@ -85,7 +101,46 @@ def _of_sheet(statement: Statement, inputs: list[LogInputs | None]) -> Grid | No
         says += f" Its first axis, {_side(axes[0]).name}, is not shown; all of it counts."
         values = np.full(values.shape[1:], np.nan)
     cells = tuple(_cells(sides, log[-2:], b) for log, b in zip(found, statement.logs, strict=True))
-    return Grid(sides[0], sides[1], values, cells, says, depth=max(0, len(axes) - 2))
+    layers = () if len(axes) > 2 else tuple(_layers(statement, values))
+    depth = max(0, len(axes) - 2)
+    bare = Grid(sides[0], sides[1], values, cells, says, depth)
+    return replace(bare, layers=(*layers, *_shown_by_the_log(bare, statement)))
+
+
+def _shown_by_the_log(grid: Grid, statement: Statement) -> Iterator[Layer]:
+    """The cells in which a log shows another map that no sheet has."""
+    first = statement.sheets[0].calibration.revision
+    for cause in statement.causes:
+        if cause.kind != "other map" or cause.revision is not None:
+            continue
+        apart = np.full(grid.values.size, np.nan)
+        for cell in cause.cells:
+            index = grid.cell_of(cell.at)
+            if index is not None:
+                apart[index] = cell.difference_deg
+        if np.isfinite(apart).any():
+            says = f"what the log shows less {name_of(first)}"
+            yield Layer(None, says, apart.reshape(grid.values.shape))
+            return
+
+
+def _layers(statement: Statement, values: FloatArray) -> Iterator[Layer]:
+    """The other sheets' maps over the first one's points, where both read the same axes."""
+    first, *others = (sheet.calibration for sheet in statement.sheets)
+    own = first.spark.map.axes
+    columns = [c.ravel() for c in np.meshgrid(*(axis.points for axis in own), indexing="ij")]
+    for other in others:
+        table = other.spark.map
+        if [_read_as(axis) for axis in table.axes] != [_read_as(axis) for axis in own]:
+            continue
+        apart = look_up(table, columns).reshape(values.shape) - values
+        if np.any(np.abs(np.nan_to_num(apart)) > LEAST_DEG):
+            says = f"{name_of(other.revision)} less {name_of(first.revision)}"
+            yield Layer(other.revision, f"revision {says}", apart)
+
+
+def _read_as(axis: Axis) -> dict[str, object]:
+    return {key: value for key, value in axis.given.items() if key != "at"}
 
 
 def _recovered(statement: Statement, inputs: list[LogInputs | None]) -> Grid | None:

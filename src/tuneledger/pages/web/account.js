@@ -8,7 +8,15 @@ import { unpack } from "#page/unpack.js";
  * @typedef {import("#page/types.js").LogData} LogData
  * @typedef {import("#page/types.js").AccountData} AccountData
  * @typedef {{ title: string, basis: string, values: Float64Array }} Entry
- * @typedef {{ name: string, unit: string, signal: string, decimals: number, series: Series }} Channel
+ * @typedef {import("#page/types.js").ScaleData} ScaleData
+ *
+ * @typedef {object} Channel
+ * @property {string} name
+ * @property {string} unit
+ * @property {ScaleData | null} scale
+ * @property {string} signal
+ * @property {number} decimals
+ * @property {Series} series
  *
  * @typedef {object} Line the account at one row of the ledger; NaN for what is not there
  * @property {number} row
@@ -129,6 +137,7 @@ export class Log {
     this.channels = data.channels.map((channel) => ({
       name: channel.name,
       unit: channel.unit,
+      scale: channel.scale,
       signal: channel.signal,
       decimals: Math.max(0, channel.values.decimals),
       series: new Series(bases[channel.base], unpack(bytes, channel.values), {

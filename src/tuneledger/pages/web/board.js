@@ -5,6 +5,7 @@ import { readInk } from "#page/ink.js";
 import { legend } from "#page/legend.js";
 import { unitWords } from "#page/numbers.js";
 import { Pen } from "#page/pen.js";
+import { onPrinting } from "#page/print.js";
 import { balanceStrip, channelStrip, entriesStrip } from "#page/strips.js";
 import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
 
@@ -23,6 +24,7 @@ import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
  * @property {HTMLElement[]} marks
  */
 
+const REBUILDS = /** @type {const} */ (["log", "cause", "pressure", "temperature"]);
 const PRINTED = { width: 500, ratio: 3 }; // a strip on an upright sheet: CSS pixels, device per CSS
 
 export class Board {
@@ -49,8 +51,10 @@ export class Board {
     store.listen((_, changed) => this.#follow(changed));
     new ResizeObserver(() => this.draw()).observe(root);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.restyle());
-    addEventListener("beforeprint", () => this.#print(true));
-    addEventListener("afterprint", () => this.#print(false));
+    onPrinting((printing) => {
+      this.printing = printing;
+      this.restyle();
+    });
   }
 
   get log() {
@@ -60,7 +64,7 @@ export class Board {
   /** @param {Set<keyof Look>} changed */
   #follow(changed) {
     if (changed.has("log")) this.added = [];
-    if (changed.has("log") || changed.has("cause")) this.build();
+    if (REBUILDS.some((key) => changed.has(key))) this.build();
     if (changed.has("from") || changed.has("to")) this.draw();
     else if (changed.has("cursor") || changed.has("frozen")) this.point();
   }
@@ -91,7 +95,7 @@ export class Board {
     const strips = account ? [balanceStrip(account), entriesStrip(account)] : [];
     const head = strips.length;
     for (const [index, { lines, why }] of this.#shown()) {
-      strips.push(channelStrip(channels[index], lines, why));
+      strips.push(channelStrip(channels[index], lines, why, this.store.look));
     }
     const axis = el(
       "div",
@@ -104,7 +108,7 @@ export class Board {
     const shown = [...this.#shown().keys()];
     const rows = this.rows.map(({ strip, canvas, values, marks }, i) => {
       const index = shown[i - head];
-      const drop = this.added.includes(index) ? [this.#drop(index, strip.name)] : [];
+      const drop = this.added.includes(index) ? this.#order(index, strip.name) : [];
       return el(
         "div",
         { class: `strip ${strip.kind}` },
@@ -138,6 +142,19 @@ export class Board {
     return this.log.channels.map((_, index) => index).filter((index) => !shown.has(index));
   }
 
+  /**
+   * The first spare channel that some letters name; −1 where none does.
+   * @param {string} letters
+   * @param {boolean} exactly the whole name, no part of it
+   */
+  find(letters, exactly) {
+    const wanted = letters.trim().toLowerCase();
+    const named = (/** @type {number} */ i) => this.log.channels[i].name.toLowerCase();
+    const whole = this.spare.find((i) => named(i) === wanted);
+    if (whole !== undefined || exactly || !wanted) return whole ?? -1;
+    return this.spare.find((i) => named(i).includes(wanted)) ?? -1;
+  }
+
   /** @param {number} index */
   add(index) {
     this.added.push(index);
@@ -145,16 +162,22 @@ export class Board {
   }
 
   /**
+   * What to do with a strip that the reader added: higher up, or away.
    * @param {number} index
    * @param {string} name
    */
-  #drop(index, name) {
-    const drop = () => {
-      this.added = this.added.filter((other) => other !== index);
+  #order(index, name) {
+    const others = this.added.filter((other) => other !== index);
+    const place = this.added.indexOf(index);
+    const set = (/** @type {number[]} */ added) => {
+      this.added = added;
       this.build();
       this.root.dispatchEvent(new Event("strips"));
     };
-    return button("remove", drop, { class: "quiet", "aria-label": `Remove the strip ${name}` });
+    const up = () => set([...others.slice(0, place - 1), index, ...others.slice(place - 1)]);
+    const quiet = (/** @type {string} */ does) => ({ class: "quiet", "aria-label": `${does} the strip ${name}` });
+    const lift = place > 0 ? [button("higher", up, quiet("Move up")), " "] : [];
+    return [...lift, button("remove", () => set(others), quiet("Remove"))];
   }
 
   /**
@@ -244,23 +267,5 @@ export class Board {
     this.ink = readInk();
     this.build();
     this.root.dispatchEvent(new Event("restyled"));
-  }
-
-  /** @param {boolean} on */
-  #print(on) {
-    this.printing = on;
-    document.documentElement.classList.toggle("printing", on);
-    if (on) this.#unfold();
-    else for (const details of this.folded) details.open = false;
-    this.restyle();
-  }
-
-  /** @type {HTMLDetailsElement[]} what printing opened */
-  folded = [];
-
-  #unfold() {
-    const closed = document.querySelectorAll("main details:not([open], #keys)");
-    this.folded = /** @type {HTMLDetailsElement[]} */ ([...closed]);
-    for (const details of this.folded) details.open = true;
   }
 }

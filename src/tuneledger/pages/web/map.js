@@ -1,7 +1,8 @@
 /** The map and its visits: how long in each cell, and with what mean difference. */
 
-import { button, el, put } from "#page/dom.js";
-import { duration, fixed, placesOf, signed, withUnit } from "#page/numbers.js";
+import { shownAxis, spell, spelled, title } from "#page/axes.js";
+import { button, el } from "#page/dom.js";
+import { duration, fixed, signed } from "#page/numbers.js";
 import { visitsOf } from "#page/visits.js";
 
 /**
@@ -14,6 +15,7 @@ import { visitsOf } from "#page/visits.js";
  */
 
 const LISTED = 40; // visits of one cell
+const LEAST_APART = 0.005; // degrees; below it two maps say the same
 const FULL = 0.62; // strength of the deepest shade: ink stays readable on it
 const LEAST_FULL = 2; // degrees for which the deepest shade stands at least
 
@@ -35,71 +37,156 @@ export class VisitMap {
     this.width = columns.at.length;
     this.cells = visitsOf(logs, rows.at.length * this.width);
     this.list = el("div", { class: "visits" });
+    this.sheet = el("div", { class: "map-scroll" });
+    /** Index of the layer that the cells show; −1 for the visits. */
+    this.layer = -1;
+    /** What somebody adds to the visits of a chosen cell. @type {(cell: number) => Node[]} */
+    this.more = () => [];
     /** @type {HTMLElement[]} */
     this.boxes = [];
     /** @type {HTMLElement | null} */
     this.lit = null;
-    root.replaceChildren(el("div", { class: "map-scroll" }, this.#table()), this.list);
+    root.replaceChildren(el("div", { class: "map-side" }, ...this.#choice(), this.sheet), this.list);
     store.listen((_, changed) => this.#follow(changed));
+    this.#layerOfCause();
+    this.build();
+  }
+
+  /** Which numbers the cells show, where there is a choice. */
+  #choice() {
+    const titles = ["visits: mean difference", ...this.map.layers.map(({ title }) => title)];
+    this.select = /** @type {HTMLSelectElement} */ (
+      el("select", {}, ...titles.map((title, i) => el("option", { value: String(i - 1) }, title)))
+    );
+    this.select.addEventListener("change", () => {
+      this.layer = Number(this.select?.value);
+      this.build();
+    });
+    return titles.length > 1 ? [el("label", { class: "map-choice" }, "Cells show ", this.select)] : [];
+  }
+
+  /** A cause that is another map brings up how that one differs. */
+  #layerOfCause() {
+    this.layer = this.data.causes[this.store.look.cause]?.layer ?? -1;
+    if (this.select) this.select.value = String(this.layer);
+  }
+
+  build() {
+    this.lit = null;
+    this.sheet.replaceChildren(this.#table());
     this.#mark();
-    this.#show();
+    this.#light();
+    this.show();
   }
 
   #table() {
-    const { rows, columns } = this.map;
-    const largest = Math.max(LEAST_FULL, ...this.cells.map((c) => Math.abs(c.mean)).filter(Number.isFinite));
+    const [rows, columns] = this.axes;
+    const numbers = this.layer < 0 ? this.cells.map(({ mean }) => mean) : this.map.layers[this.layer].values.flat();
+    const sizes = numbers.map((value) => Math.abs(value ?? 0)).filter(Number.isFinite);
+    const largest = Math.max(LEAST_FULL, ...sizes);
     const longest = Math.max(...this.cells.map((cell) => cell.seconds), 1e-9);
-    const across = el("th", { class: "across", colspan: String(this.width), scope: "colgroup" },
-      `${title(columns)} →`);
+    const cell = (/** @type {number} */ index) =>
+      this.layer < 0 ? this.#visited(index, largest, longest) : this.#apart(index, largest);
     const heads = columns.at.map((v) => el("th", { scope: "col" }, spell(columns, v)));
     const body = rows.at.map((v, r) =>
       el(
         "tr",
         {},
         el("th", { scope: "row" }, rows.name ? spell(rows, v) : ""),
-        ...columns.at.map((_, c) => this.#cell(r * this.width + c, largest, longest)),
+        ...columns.at.map((_, c) => cell(r * this.width + c)),
       ),
     );
     return el(
       "table",
       { class: "map" },
-      el("thead", {},
-        el("tr", {}, el("th", { class: "down", rowspan: "2" }, rows.name ? `${title(rows)} ↓` : ""), across),
-        el("tr", {}, ...heads)),
+      el("caption", {}, rows.name ? `↓ ${title(rows)}` : "", el("span", {}, `→ ${title(columns)}`)),
+      el("thead", {}, el("tr", {}, el("td", {}), ...heads)),
       el("tbody", {}, ...body),
     );
   }
 
+  /** Rows and columns in the chosen units. */
+  get axes() {
+    return [this.map.rows, this.map.columns].map((axis) => shownAxis(axis, this.store.look));
+  }
+
+  /** @param {number} index */
+  asked(index) {
+    return this.map.values[Math.floor(index / this.width)][index % this.width];
+  }
+
+  /** @param {number} index */
+  #box(index) {
+    const asked = this.asked(index);
+    const box = el("td", {}, el("span", { class: "asked" }, asked === null ? "" : fixed(asked, 1)));
+    this.boxes[index] = box;
+    return box;
+  }
+
   /**
+   * @param {HTMLElement} box
+   * @param {number} value
+   * @param {number} largest
+   * @param {number} least below which it counts as no difference
+   */
+  #tint(box, value, largest, least) {
+    box.classList.add(value > 0 ? "adds" : "takes");
+    if (!(Math.abs(value) > least)) box.classList.add("agrees");
+    const share = Math.min(1, Math.abs(value || 0) / largest);
+    box.style.setProperty("--shade", `${(FULL * 100 * share).toFixed(1)}%`);
+  }
+
+  /**
+   * A cell by what another map says there.
+   * @param {number} index
+   * @param {number} largest
+   */
+  #apart(index, largest) {
+    const box = this.#box(index);
+    const apart = this.map.layers[this.layer].values[Math.floor(index / this.width)][index % this.width];
+    const known = apart !== null;
+    const same = known && Math.abs(apart) < LEAST_APART;
+    const words = !known ? "" : same ? "0" : signed(apart, 1);
+    const says = !known ? "not known" : same ? "the same" : `${signed(apart, 2)}°`;
+    const choose = button("", () => this.store.set({ cell: index }), {
+      "aria-pressed": "false",
+      "aria-label": `${this.place(index)}: ${says}; ${this.#account(index)}`,
+    });
+    const { seconds } = this.cells[index];
+    const driven = seconds ? duration(seconds) : same || !known ? "" : "not driven";
+    choose.append(el("b", {}, words), el("small", {}, driven));
+    box.append(choose);
+    box.classList.toggle("same", same);
+    this.#tint(box, known ? apart : 0, largest, LEAST_APART);
+    return box;
+  }
+
+  /**
+   * A cell by its visits.
    * @param {number} index
    * @param {number} largest mean difference on the map
    * @param {number} longest time in a cell
    */
-  #cell(index, largest, longest) {
+  #visited(index, largest, longest) {
     const { mean, seconds, visits } = this.cells[index];
-    const asked = this.map.values[Math.floor(index / this.width)][index % this.width];
-    const base = el("span", { class: "asked" }, asked === null ? "" : fixed(asked, 1));
-    const box = el("td", {}, base);
-    this.boxes[index] = box;
+    const box = this.#box(index);
     if (!visits.length) return box;
     const shown = Number.isNaN(mean) ? "—" : signed(mean, 1);
     const stay = el("i", { class: "stay" });
     stay.style.width = `${Math.max(4, 100 * Math.sqrt(seconds / longest))}%`;
     const choose = button("", () => this.store.set({ cell: index }), {
       "aria-pressed": "false",
-      "aria-label": `${this.#place(index)}: ${this.#account(index)}`,
+      "aria-label": `${this.place(index)}: ${this.#account(index)}`,
     });
     choose.append(el("b", {}, shown), el("small", {}, duration(seconds)), stay);
     box.append(choose);
-    box.classList.add(mean > 0 ? "adds" : "takes");
-    if (!(Math.abs(mean) > this.data.tolerance_deg)) box.classList.add("agrees");
-    box.style.setProperty("--shade", `${(FULL * 100 * Math.min(1, Math.abs(mean || 0) / largest)).toFixed(1)}%`);
+    this.#tint(box, mean, largest, this.data.tolerance_deg);
     return box;
   }
 
   /** @param {number} index */
-  #place(index) {
-    const { rows, columns } = this.map;
+  place(index) {
+    const [rows, columns] = this.axes;
     const column = spelled(columns, columns.at[index % this.width]);
     return rows.name ? `${spelled(rows, rows.at[Math.floor(index / this.width)])}, ${column}` : column;
   }
@@ -107,6 +194,7 @@ export class VisitMap {
   /** @param {number} index */
   #account(index) {
     const { mean, seconds, visits } = this.cells[index];
+    if (!visits.length) return "not driven";
     const times = visits.length === 1 ? "1 visit" : `${visits.length} visits`;
     const apart = Number.isNaN(mean) ? "no difference known" : `mean difference ${signed(mean, 2)}°`;
     return `${apart}, ${duration(seconds)} in ${times}`;
@@ -114,8 +202,12 @@ export class VisitMap {
 
   /** @param {Set<string>} changed */
   #follow(changed) {
-    if (changed.has("cause")) this.#mark();
-    if (changed.has("cell")) this.#show();
+    const before = this.layer;
+    if (changed.has("cause")) this.#layerOfCause();
+    const rebuilt = before !== this.layer || changed.has("pressure") || changed.has("temperature");
+    if (rebuilt) this.build();
+    else if (changed.has("cause")) this.#mark();
+    if (changed.has("cell") && !rebuilt) this.show();
     if (changed.has("cursor") || changed.has("log")) this.#light();
   }
 
@@ -138,27 +230,28 @@ export class VisitMap {
   }
 
   /** List the visits of the chosen cell. */
-  #show() {
+  show() {
     const { cell } = this.store.look;
     this.boxes.forEach((box, i) => {
       box.classList.toggle("chosen", i === cell);
       box.querySelector("button")?.setAttribute("aria-pressed", String(i === cell));
     });
     if (cell < 0) {
-      put(this.list, "Choose a cell to list its visits and to go to them.");
+      this.list.replaceChildren("Choose a cell to list its visits and to go to them.");
       return;
     }
     const { visits } = this.cells[cell];
     const longest = [...visits].sort((a, b) => b.seconds - a.seconds).slice(0, LISTED);
     const listed = longest.sort((a, b) => a.log - b.log || a.from - b.from);
     this.list.replaceChildren(
-      el("h3", {}, this.#place(cell)),
+      el("h3", {}, this.place(cell)),
       el("p", {}, `${capital(this.#account(cell))}.`),
       el("ul", {}, ...listed.map((visit) => el("li", {}, this.#visit(visit)))),
     );
     if (visits.length > LISTED) {
       this.list.append(el("p", {}, `The longest ${LISTED} of ${visits.length} visits.`));
     }
+    this.list.append(...this.more(cell));
   }
 
   /** @param {import("#page/visits.js").Visit} visit */
@@ -173,29 +266,6 @@ export class VisitMap {
     );
     return go;
   }
-}
-
-/** @param {import("#page/types.js").AxisData} axis */
-function title({ name, unit }) {
-  return unit ? `${name}, ${withUnit("", unit).trim()}` : name;
-}
-
-/**
- * @param {import("#page/types.js").AxisData} axis
- * @param {number} value
- */
-function spell({ at }, value) {
-  const steps = at.slice(1).map((v, i) => v - at[i]);
-  const whole = at.every(Number.isInteger);
-  return fixed(value, whole ? 0 : Math.max(1, placesOf(Math.min(1, ...steps))));
-}
-
-/**
- * @param {import("#page/types.js").AxisData} axis
- * @param {number} value
- */
-function spelled(axis, value) {
-  return withUnit(spell(axis, value), axis.unit);
 }
 
 /** @param {string} text */

@@ -4,6 +4,7 @@ import { fillBetween } from "#page/between.js";
 import { fixed, signed, withUnit } from "#page/numbers.js";
 import { roundRange } from "#page/scale.js";
 import { extremes } from "#page/series.js";
+import { quantity, shownChannel, turn } from "#page/units.js";
 
 /**
  * @typedef {import("#page/pen.js").Pen} Pen
@@ -11,6 +12,7 @@ import { extremes } from "#page/series.js";
  * @typedef {import("#page/account.js").Channel} Channel
  * @typedef {import("#page/types.js").LineData} LineData
  * @typedef {import("#page/series.js").Series} Series
+ * @typedef {import("#page/units.js").Chosen} Chosen
  *
  * @typedef {{ text: string, value: number }} Reading `value` is where the mark goes; NaN: nowhere
  *
@@ -97,13 +99,16 @@ export function entriesStrip(account) {
 
 /**
  * One channel with its thresholds; where a condition holds, its line is drawn heavier.
- * @param {Channel} channel
- * @param {LineData[]} lines
+ * @param {Channel} logged as the file has it
+ * @param {LineData[]} thresholds in the file's unit
  * @param {string} why
+ * @param {Chosen} chosen units
  * @returns {Strip}
  */
-export function channelStrip(channel, lines, why) {
+export function channelStrip(logged, thresholds, why, chosen) {
+  const channel = shownChannel(logged, chosen);
   const { series, unit, decimals } = channel;
+  const lines = thresholds.map((line) => inUnit(line, turn(logged.scale, chosen), unit));
   const isSwitch = series.step && series.low >= 0 && series.high <= 1;
   const parts = isSwitch ? 1 : 4;
   const spelled = (/** @type {number} */ value) =>
@@ -113,7 +118,7 @@ export function channelStrip(channel, lines, why) {
     name: channel.name,
     unit,
     why,
-    height: isSwitch ? 40 : lines.length ? 84 : 62,
+    height: isSwitch ? 40 : lines.length > 2 ? 104 : lines.length ? 84 : 62,
     draw(pen) {
       pen.over(channelRange(series, lines));
       pen.rule(parts);
@@ -133,6 +138,18 @@ export function channelStrip(channel, lines, why) {
       return [{ value, text }];
     },
   };
+}
+
+/**
+ * A threshold in the unit that is shown, with its number in words.
+ * @param {LineData} line
+ * @param {import("#page/units.js").Turn | null} how
+ * @param {string} unit
+ * @returns {LineData}
+ */
+function inUnit({ at, side, says }, how, unit) {
+  const shown = how ? how.value(at) : at;
+  return { at: shown, side, says: says.replace("{}", quantity(shown, unit)) };
 }
 
 /**

@@ -27,9 +27,16 @@
  * @property {EntryData[]} entries
  * @property {Packed | null} cells
  *
+ * @typedef {object} ScaleData
+ * @property {string} kind
+ * @property {number} factor
+ * @property {number} offset
+ * @property {boolean} gauge
+ *
  * @typedef {object} ChannelData
  * @property {string} name
  * @property {string} unit
+ * @property {ScaleData | null} scale
  * @property {string} signal
  * @property {number} base
  * @property {number} gap_s
@@ -61,20 +68,39 @@
  * @property {number} sign
  *
  * @typedef {object} CauseData
+ * @property {string} key
  * @property {string} title
  * @property {number[]} episodes
  * @property {StripData[]} strips
  * @property {number[]} cells
+ * @property {number} layer
  *
  * @typedef {object} AxisData
  * @property {string} name
  * @property {string} unit
+ * @property {ScaleData | null} scale
  * @property {number[]} at
+ *
+ * @typedef {object} LayerData
+ * @property {string} title
+ * @property {(number | null)[][]} values
  *
  * @typedef {object} MapData
  * @property {AxisData} rows
  * @property {AxisData} columns
  * @property {(number | null)[][]} values
+ * @property {LayerData[]} layers
+ *
+ * @typedef {object} NoteData
+ * @property {string} cause
+ * @property {string} title
+ * @property {boolean} expected
+ * @property {string} says
+ *
+ * @typedef {object} NotesData
+ * @property {string} format
+ * @property {string[]} files
+ * @property {NoteData[]} notes
  *
  * @typedef {object} PageData
  * @property {LogData[]} logs
@@ -82,6 +108,7 @@
  * @property {CauseData[]} causes
  * @property {MapData | null} map
  * @property {number} tolerance_deg
+ * @property {NotesData} notes
  */
 
 export {};

@@ -1,0 +1,122 @@
+/** The row of buttons over the strips. */
+
+import { button, el } from "#page/dom.js";
+import { unitWords } from "#page/numbers.js";
+import { CHOICES } from "#page/units.js";
+
+/**
+ * @typedef {import("#page/account.js").Log} Log
+ * @typedef {import("#page/board.js").Board} Board
+ * @typedef {import("#page/choose.js").Chooser} Chooser
+ * @typedef {import("#page/store.js").Store} Store
+ * @typedef {import("#page/types.js").PageData} PageData
+ */
+
+/**
+ * @param {HTMLElement} root
+ * @param {Store} store
+ * @param {Board} board
+ * @param {Chooser} chooser
+ * @param {Log[]} logs
+ */
+export function tools(root, store, board, chooser, logs) {
+  const middle = () => (store.look.from + store.look.to) / 2;
+  const whole = button("Whole run", () => store.show(0, store.end, { episode: -1 }));
+  const parts = [
+    button("Closer", () => store.zoom(0.5, middle())),
+    button("Wider", () => store.zoom(2, middle())),
+    whole,
+    ...(chooser.data.episodes.length
+      ? [
+          button("Episode before", () => chooser.beside(-1)),
+          button("Next episode", () => chooser.beside(1)),
+        ]
+      : []),
+    findStrip(store, board),
+    ...kinds(logs, chooser.data).map((kind) => pickUnit(store, kind)),
+  ];
+  if (logs.length > 1) parts.unshift(pickLog(store, logs));
+  root.replaceChildren(...parts);
+}
+
+/**
+ * @param {Store} store
+ * @param {Log[]} logs
+ */
+function pickLog(store, logs) {
+  const options = logs.map(({ file }, i) => el("option", { value: String(i) }, file));
+  const select = /** @type {HTMLSelectElement} */ (el("select", { "aria-label": "Log" }, ...options));
+  select.addEventListener("change", () => {
+    const log = Number(select.value);
+    store.show(0, logs[log].end, { log, cursor: NaN, frozen: false, episode: -1 });
+  });
+  const follow = () => {
+    select.value = String(store.look.log);
+  };
+  store.listen(follow);
+  follow();
+  return el("label", {}, "Log ", select);
+}
+
+/**
+ * A few letters of a channel's name bring it up.
+ * @param {Store} store
+ * @param {Board} board
+ */
+function findStrip(store, board) {
+  const list = el("datalist", { id: "spare-channels" });
+  const field = /** @type {HTMLInputElement} */ (
+    el("input", { list: "spare-channels", placeholder: "a few letters", size: "14", autocomplete: "off" })
+  );
+  const label = el("label", { class: "find" }, "Add a strip ", field, list);
+  const fill = () => {
+    const names = board.spare.map((i) => board.log.channels[i].name);
+    list.replaceChildren(...names.map((value) => el("option", { value })));
+    label.hidden = !names.length;
+  };
+  const add = (/** @type {boolean} */ exactly) => {
+    const found = board.find(field.value, exactly);
+    if (found < 0) return;
+    board.add(found);
+    field.value = "";
+    fill();
+  };
+  field.addEventListener("input", () => add(true));
+  field.addEventListener("keydown", (event) => {
+    if (event.key === "Enter") add(false);
+  });
+  board.root.addEventListener("strips", fill);
+  store.listen((_, changed) => {
+    if (changed.has("log") || changed.has("cause")) fill();
+  });
+  fill();
+  return label;
+}
+
+/**
+ * The kinds of units that anything on the page has.
+ * @param {Log[]} logs
+ * @param {PageData} data
+ */
+function kinds(logs, { map }) {
+  const scales = [
+    ...logs.flatMap(({ channels }) => channels.map(({ scale }) => scale)),
+    map?.rows.scale,
+    map?.columns.scale,
+  ];
+  return Object.keys(CHOICES).filter((kind) => scales.some((scale) => scale?.kind === kind));
+}
+
+/**
+ * @param {Store} store
+ * @param {string} kind
+ */
+function pickUnit(store, kind) {
+  const key = kind === "pressure" ? "pressure" : "temperature";
+  const options = CHOICES[kind].map(({ unit }) => el("option", { value: unit }, unitWords(unit)));
+  const select = /** @type {HTMLSelectElement} */ (
+    el("select", {}, el("option", { value: "" }, "as logged"), ...options)
+  );
+  select.addEventListener("change", () => store.set({ [key]: select.value }));
+  return el("label", { class: "unit-choice" }, key === "pressure" ? "Pressures " : "Temperatures ", select);
+}
