@@ -105,37 +105,6 @@ def test_lists_and_counts_read_as_english() -> None:
     assert wording.sentence("Is it on?") == "Is it on?"
 
 
-@pytest.mark.parametrize(
-    ("terms", "words"),
-    [
-        ({"channel": "Wet switch", "is": "on"}, "Wet switch is on"),
-        ({"channel": "Wet switch", "is": 1}, "Wet switch is 1"),
-        (
-            {"channel": "Throttle", "unit": "%", "above": 55.0, "release": 50},
-            "Throttle above 55 % until past 50",
-        ),
-        ({"signal": "engine speed", "between": [3000, 4500]}, "engine speed from 3000 to 4500"),
-        ({"since": {"channel": "Button", "is": "off"}, "below": 2.0},
-         "time since Button is off is below 2 s"),
-        ({"any": [{"channel": "A", "is": "on"}, {"channel": "B", "is": "on"}]},
-         "A is on or B is on"),
-        ({"correction": "launch", "is": "active"}, "'launch' is active"),
-        ({"signal": "throttle position", "rate": 0.2, "unit": "%", "above": 30, "held": 0.1},
-         "change of throttle position in % per second above 30 for 0.1 s"),
-        ({"signal": "idle speed target", "minus": "engine speed", "unit": "rpm", "below": -50},
-         "idle speed target minus engine speed below −50 rpm"),
-    ],
-)  # fmt: skip
-def test_a_condition_reads_as_a_phrase(terms: dict[str, object], words: str) -> None:
-    assert wording.condition(terms) == words
-
-
-def test_conditions_take_units_from_the_log_and_none_is_always() -> None:
-    when = [{"channel": "Wet", "is": 1}, {"channel": "Ped", "above": 55}]
-    assert wording.conditions(when, {"Ped": "%"}) == "Wet is 1 and Ped above 55 %"
-    assert wording.conditions([]) == "always"
-
-
 @given(st.text())
 def test_nothing_from_a_strangers_file_can_steer_a_terminal(name: str) -> None:
     shown = wording.visible(name)

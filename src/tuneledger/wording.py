@@ -6,8 +6,7 @@ explanation, the terminal and the page never disagree. The minus is the true one
 
 import math
 import unicodedata
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
 
 MINUS = "−"
 NOT_KNOWN = "not known"
@@ -136,72 +135,6 @@ def _shown(character: str) -> str:
     if code < 0x100:
         return f"\\x{code:02x}"
     return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
-
-
-def condition(terms: Mapping[str, Any], unit: str | None = None) -> str:
-    """A condition in the sheet's form as a phrase: `Throttle above 55 %`, `Wet switch is on`.
-
-    unit: the unit of the channel, where the condition itself names none
-    """
-    if "any" in terms:
-        return listing((condition(t) for t in terms["any"]), "or")
-    if "correction" in terms:
-        return f"'{terms['correction']}' is active"
-    unit = terms.get("unit") or unit
-    return _reading(terms, unit) + " " + _comparison(terms, unit) + _timing(terms)
-
-
-def conditions(when: Iterable[Mapping[str, Any]], units: Mapping[str, str] | None = None) -> str:
-    """All of the conditions in one phrase; `always` where there are none.
-
-    units: channel name → unit, for conditions that name none
-    """
-    known = units or {}
-    phrases = [condition(terms, known.get(str(terms.get("channel")))) for terms in when]
-    return listing(phrases) if phrases else "always"
-
-
-def _reading(terms: Mapping[str, Any], unit: str | None) -> str:
-    if "since" in terms:
-        return f"time since {condition(terms['since'])} is"
-    name = str(terms.get("channel") or terms.get("signal") or "a reading")
-    if terms.get("minus"):
-        name = f"{name} minus {terms['minus']}"
-    if terms.get("over"):
-        name = f"{name} over {terms['over']}"
-    if terms.get("rate"):
-        per = f"{unit_words(unit)} " if unit else ""
-        name = f"change of {name} in {per}per second"
-    return name
-
-
-def _comparison(terms: Mapping[str, Any], unit: str | None) -> str:
-    if terms.get("since") and not unit:
-        unit = "s"
-    if terms.get("rate"):
-        unit = None
-    if "above" in terms:
-        return f"above {quantity(terms['above'], unit)}"
-    if "below" in terms:
-        return f"below {quantity(terms['below'], unit)}"
-    if "between" in terms:
-        low, high = terms["between"]
-        return f"from {number(low)} to {quantity(high, unit)}"
-    state = terms.get("is")
-    if state in ("on", "off"):
-        return f"is {state}"
-    return f"is {quantity(state, unit)}" if isinstance(state, int | float) else "holds"
-
-
-def _timing(terms: Mapping[str, Any]) -> str:
-    parts = []
-    if terms.get("release") is not None:
-        parts.append(f"until past {number(terms['release'])}")
-    if terms.get("held"):
-        parts.append(f"for {seconds(terms['held'])}")
-    if terms.get("linger"):
-        parts.append(f"and {seconds(terms['linger'])} after")
-    return "".join(f" {part}" for part in parts)
 
 
 def _signed(value: float, places: int, plus: bool) -> str:

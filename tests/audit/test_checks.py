@@ -559,7 +559,7 @@ def test_what_moves_says_where_and_by_how_much() -> None:
     (told,) = found("moves", sheet(fast))
     assert told.says == (
         "Fast (c0) moves the advance by −6.0° at 4500 rpm and more, when engine speed above "
-        "4000 rpm until past 3900."
+        "4000 rpm until below 3900 again."
     )
 
 

@@ -59,10 +59,42 @@ def test_another_revision_in_the_car_asks_for_a_read_back_before_loading() -> No
     assert "cut comes on (−9.0°)" in text
 
 
-def test_nothing_more_is_asked_where_the_sheet_accounts_for_all() -> None:
+def test_what_protected_the_engine_is_asked_after_before_it_is_driven_hard_again() -> None:
     statement = told(with_low_oil(PULLED), sheet("rev-d.toml", "D", [oil_guard(-4.0)]))
-    assert not asking(statement)
+    asked = asking(statement)
+    assert (asked.files, asked.channels, asked.drives) == ((), (), ())
+    (question,) = asked.questions
+    assert question.startswith("what may have made 'Oil guard' act?")
+    assert "before it is driven hard again" in question
+
+
+def test_whether_a_correction_was_meant_is_asked_since_no_log_can_say_it() -> None:
+    cut = sheet("rev-d.toml", "D", [switched("cut", -4.0)])
+    statement = told(with_lever(PULLED), cut)
+    assert statement.verdict == "explained"
+    assert "is 'cut' meant to act as it did here?" in asking(statement).questions
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_reply_that_asks_for_nothing_waits_for_nothing(name: str) -> None:
+    statement = ALL[name]()
+    text = flat(statement)
+    if not asking(statement):
+        assert "Until then" not in text
+    if statement.raised_under_load:
+        assert "I need nothing more" not in text
+
+
+def test_agreement_with_its_sheet_needs_nothing_more() -> None:
+    statement = told(RUN, sheet("rev-d.toml", "D"))
     assert "I need nothing more from you." in flat(statement)
+    assert "Until" not in flat(statement)
+
+
+def test_a_sheet_is_asked_for_beside_an_agreement_but_nothing_depends_on_it() -> None:
+    text = flat(told(RUN))
+    assert "To hold it against its calibration as well I need:" in text
+    assert "To go on" not in text
 
 
 def test_channels_that_went_together_are_to_go_apart_on_the_next_drive() -> None:

@@ -130,7 +130,7 @@ def test_what_is_needed_is_listed_with_its_reason_and_unknown_is_not_zero() -> N
 def test_a_hidden_rule_is_written_out_with_what_fits_equally() -> None:
     text = told(hidden_rule())
     assert "1 rule-1, in no file ·" in text
-    assert "Rule: −4.0° while Wet switch is 1 and Plate above 55 %" in text
+    assert "Rule: −4.0° while Wet switch is 1 and Plate is above 55 %" in text
     assert "Fits equally: −4.0° while Fan is 1" in text
 
 

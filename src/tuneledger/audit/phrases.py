@@ -8,8 +8,8 @@ from tuneledger.arrays import BoolArray
 from tuneledger.audit.grid import indexes
 from tuneledger.calibrations.model import Calibration, Comparison, Condition, Correction, Reading
 from tuneledger.calibrations.paths import as_raw
+from tuneledger.phrases import condition as condition_words
 from tuneledger.signals import SIGNALS
-from tuneledger.wording import condition as condition_words
 from tuneledger.wording import count, listing, number, quantity
 
 

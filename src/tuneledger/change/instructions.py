@@ -6,8 +6,9 @@ from typing import Protocol
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.places import axis_words, names_read
+from tuneledger.phrases import conditions
 from tuneledger.statement.model import Statement
-from tuneledger.wording import conditions, count, degrees, listing, seconds, sentence
+from tuneledger.wording import count, degrees, listing, seconds, sentence
 
 _ALWAYS = ("scheduled advance", "delivered advance", "engine speed")
 _WATCH = ("knock level", "measured lambda")

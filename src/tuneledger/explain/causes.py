@@ -1,6 +1,6 @@
 """From what the logs posted to a list of causes, one per kind of thing and not per transient."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -259,7 +259,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
     needs = [need for one in where for need in one.extra.needs]
     told = says.Told(
         kind=extra.kind,
-        name=correction.called if correction else says.extra_name(extra, units),
+        name=correction.called if correction else says.extra_name(extra),
         degrees=degrees,
         seconds=seconds,
         peak=float(values[np.abs(values).argmax()]) if values.size else 0.0,
@@ -274,6 +274,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         load_told=any(load_told(one.finding, one.raised) for one in where),
         missing=tuple(dict.fromkeys(need.what for need in needs)),
         rewritten=extra.rule is not None and extra.correction is not None,
+        rule=_told_rule(extra, units),
     )
     return Cause(
         rank=0,
@@ -294,6 +295,12 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         raises_under_load=bool(raises),
         entry=extra.entry,
     )
+
+
+def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
+    """The rule of something that has no other name: it is all that one can look for."""
+    named = extra.correction or extra.name or extra.channel or extra.expected
+    return says.rule_in_words(extra.rule, units) if extra.rule and not named else ""
 
 
 def load_told(finding: Finding, raised: BoolArray) -> bool:

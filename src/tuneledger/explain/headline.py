@@ -6,13 +6,24 @@ import numpy as np
 
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.says import NO_LOAD
 from tuneledger.explain.sheets import label
 from tuneledger.explain.undecided import clause, undecided
 from tuneledger.explain.verdict import Verdict
 from tuneledger.ledger.episodes import departures
 from tuneledger.ledger.episodes import seconds as seconds_of
-from tuneledger.wording import degree_span, degrees, listing, quantity, seconds, sentence, share
+from tuneledger.wording import (
+    count,
+    degree_span,
+    degrees,
+    listing,
+    quantity,
+    seconds,
+    sentence,
+    share,
+)
 
+READ_BACK = "Read the ECU back before loading anything."
 NOT_THE_CRANK = "The crank was not checked."
 
 
@@ -23,7 +34,7 @@ def headline(
     running: Running | None,
     needs: Sequence[Need],
 ) -> str:
-    """The headline: danger first, then whether it is the supplied file, then the first cause."""
+    """The headline: danger first, then whether it is the supplied file, then the causes by rank."""
     raising = next((cause for cause in causes if cause.raises_under_load), None)
     if raising is not None:
         return _stop(raising, findings)
@@ -34,15 +45,11 @@ def headline(
     if verdict == "expected":
         return _expected(findings, causes)
     if running and running.best and running.changed:
-        telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
-        return (
-            f"{sentence(running.says).rstrip('.')}: {_lowered(telling.says)} "
-            "Read the ECU back before loading anything."
-        )
-    elsewhere = _not_as_supplied(findings, running)
+        elsewhere = sentence(running.says).rstrip(".")
+    else:
+        elsewhere = _not_as_supplied(findings, running)
     if elsewhere:
-        telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
-        return f"{elsewhere}: {_lowered(telling.says)} Read the ECU back before loading anything."
+        return _behaves(elsewhere, causes)
     if verdict == "unexplained":
         unknown = next((cause for cause in causes if cause.kind == "unknown"), None)
         if unknown is not None:
@@ -52,7 +59,24 @@ def headline(
             f"Not sure yet ({share(doubtful.certainty)}): {_lowered(doubtful.says)} "
             f"{doubtful.next_step}"
         )
-    return f"{causes[0].says} {causes[0].next_step}"
+    return " ".join((causes[0].says, causes[0].next_step, *_also(causes[:1], causes)))
+
+
+def _behaves(elsewhere: str, causes: Sequence[Cause]) -> str:
+    """That another revision is in the car, the first cause, and the one that shows it."""
+    telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
+    told = [telling] if causes[0].expected or telling is causes[0] else [causes[0], telling]
+    says = "; ".join(_lowered(cause.says).rstrip(".") for cause in told)
+    return " ".join((f"{elsewhere}: {says}.", READ_BACK, *_also(told, causes)))
+
+
+def _also(told: Sequence[Cause], causes: Sequence[Cause]) -> list[str]:
+    """What else has a part in it, without what is expected: the next in rank and how many more."""
+    rest = [cause for cause in causes if cause not in told and not cause.expected]
+    if not rest:
+        return []
+    more = f", and {count(len(rest) - 1, 'more cause')}" if len(rest) > 1 else ""
+    return [f"Also: {_lowered(rest[0].says).rstrip('.')}{more}."]
 
 
 def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> str:
@@ -106,7 +130,7 @@ def _stop(cause: Cause, findings: Sequence[Finding]) -> str:
     return (
         f"Stop: delivered is up to {degrees(worst, signed=False)} above "
         f"{_started_from(findings)}{at}; {who} "
-        "No load until it is understood."
+        f"{NO_LOAD}"
     )
 
 
@@ -151,8 +175,8 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     lasted = sum(_judged_seconds(finding) for finding in findings)
     within = degrees(tolerance, signed=False)
     text = (
-        f"Agrees: delivered follows {_started_from(findings)} within {within}, "
-        f"beyond what lag and slope explain, for all {seconds(lasted)}. "
+        f"Agrees: delivered follows {_started_from(findings)} within {within}, lag and slope "
+        f"apart, for all {seconds(lasted)}. "
         + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
     )
     if running and running.best and running.changed:
@@ -180,7 +204,8 @@ def _started_from(findings: Sequence[Finding]) -> str:
 
 
 def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
-    names = listing(dict.fromkeys(_entry_name(cause) for cause in causes))
+    names = listing(dict.fromkeys(_entry_name(cause, findings) for cause in causes))
+    within = degrees(max(finding.book.tolerance for finding in findings), signed=False)
     low, high, lasted = 0.0, 0.0, 0.0
     for finding in findings:
         book = finding.book
@@ -193,12 +218,17 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
         lasted += seconds_of(departures(finding.ledger), book.times, book.row_s)
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
-        f"otherwise delivered follows {_started_from(findings)}. "
+        f"otherwise delivered follows {_started_from(findings)} within {within}. "
         + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
     )
 
 
-def _entry_name(cause: Cause) -> str:
+def _entry_name(cause: Cause, findings: Sequence[Finding]) -> str:
+    """What it is called in its sheet; without one it is the governor, which a log alone shows."""
+    for sheet in findings[0].laid:
+        correction = sheet.correction(cause.correction or "")
+        if correction is not None:
+            return _lowered(correction.called)
     return cause.correction or ("the idle governor" if cause.expected else str(cause.kind))
 
 

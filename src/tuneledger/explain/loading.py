@@ -15,7 +15,7 @@ from tuneledger.evaluate.readings import read
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Running
 from tuneledger.explain.sheets import LaidSheet, same_correction
-from tuneledger.wording import count, degree_span, degrees, listing, quantity
+from tuneledger.wording import count, degree_span, degrees, quantity
 
 _MOST_CELLS = 4
 
@@ -154,8 +154,8 @@ def _cells(sheet: LaidSheet, gap: FloatArray, cells: Sequence[tuple[int, ...]]) 
     for cell in cells[:_MOST_CELLS]:
         at = ", ".join(quantity(axis.at[i], axis.unit) for axis, i in zip(axes, cell, strict=True))
         told.append(f"{degrees(float(gap[cell]))} at {at}")
-    more = [f"{len(cells) - _MOST_CELLS} more"] if len(cells) > _MOST_CELLS else []
-    return f"{count(len(cells), 'cell')} of the main map ({listing([*told, *more])})"
+    more = [f"and {len(cells) - _MOST_CELLS} more"] if len(cells) > _MOST_CELLS else []
+    return f"{count(len(cells), 'cell')} of the main map ({'; '.join([*told, *more])})"
 
 
 def _visited(finding: Finding, sheet: LaidSheet, cell: tuple[int, ...]) -> bool:

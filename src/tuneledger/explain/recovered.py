@@ -18,9 +18,10 @@ from tuneledger.explain.surface import Surface, map_columns, read_surface
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import slack
 from tuneledger.logs.model import Log
+from tuneledger.phrases import acting
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
-from tuneledger.wording import conditions, degrees, listing, quantity, seconds, share
+from tuneledger.wording import degrees, listing, quantity, seconds, share
 
 # A coarse map: a fine one would take up what the rules are to find.
 _FINEST = 9
@@ -128,5 +129,5 @@ def _beyond(finding: Finding, extra: Extra, units: Mapping[str, str]) -> str | N
     if mean > 0:
         return f"{said}: something adds here, or takes in most of the other rows"
     along = f" along {rule.along.channel}" if rule.along is not None else ""
-    when = f" while {conditions(rule.when, units)}" if rule.when else ""
+    when = f" {acting(rule.when, units)}" if rule.when else ""
     return f"{said}{along}{when}: a guess, to be checked against scheduled advance"

@@ -8,9 +8,8 @@ from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
 from tuneledger.explain.expected import Objection
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Kind, Rule
+from tuneledger.phrases import acting
 from tuneledger.wording import (
-    condition,
-    conditions,
     count,
     degree_span,
     degrees,
@@ -32,6 +31,9 @@ REGIME_PLACES = {
     "cruise": "in cruise",
     "load": "under load",
 }
+# How a headline that begins with "Stop" ends.
+NO_LOAD = "No load until it is understood."
+
 ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
 
 FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
@@ -76,6 +78,7 @@ class Told:
     switched_off: bool = False
     otherwise: bool = False
     rewritten: bool = False
+    rule: str = ""
     missing: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
     stretches: int = 1
@@ -101,6 +104,8 @@ def cause(told: Told) -> str:
             f"computed: the log does not carry {listing(told.missing)}"
         )
     text = f"{told.name} {_moved(told)} for {seconds(told.seconds)}{_origin(told)}"
+    if told.rule:
+        text += f": {told.rule}"
     if told.objection:
         text += f"; not ordinary: {told.objection.why}"
     if told.expected:
@@ -134,7 +139,7 @@ def next_step(told: Told) -> str:
     if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
         return "Read the ECU back before loading anything; save what is in the car first."
     if told.reason in PROTECTING:
-        return f"It protects the engine: find out why it acted ({told.reason}) before any change."
+        return f"It protects the engine ({told.reason}): find out why it acted before any change."
     if told.expected:
         return "Nothing to do."
     if told.objection:
@@ -142,12 +147,12 @@ def next_step(told: Told) -> str:
     if told.kind == "replacement" and told.revision is None:
         return "A fixed advance is for a timing-light check: switch it off before driving on."
     if told.kind == "limit":
-        return "Ask first why the limit is there; the map is the one to bring within it."
-    if told.channel and told.degrees < 0:
+        return "Ask first why the limit is there; if it is right, bring the map within it."
+    if told.channel and told.degrees < 0 and told.reason in (None, "other"):
         return f"Find out why {told.channel} took advance before giving any back."
     if told.kind == "hidden rule":
         return FIND_IT
-    return "If this is not wanted, change that correction and prove it on the next log."
+    return "If it is not wanted here, change it and prove the change on the next log."
 
 
 def silent(told: Told) -> str:
@@ -166,8 +171,8 @@ def silent_next(told: Told) -> str:
     return "Read the ECU back: it does not run this sheet."
 
 
-def extra_name(extra: Extra, units: Mapping[str, str]) -> str:
-    """What to call something that no sheet names; `units`: channel → unit, for thresholds."""
+def extra_name(extra: Extra) -> str:
+    """What to call something that no sheet names."""
     if extra.name:
         return extra.name
     if extra.kind == "other map":
@@ -176,15 +181,17 @@ def extra_name(extra: Extra, units: Mapping[str, str]) -> str:
         return f"a correction that the channel {extra.channel} carries"
     if extra.expected:
         return "the idle governor"
-    return "a rule read out of the log" + (_rule_in_words(extra.rule, units) if extra.rule else "")
+    return "a rule read out of the log"
 
 
-def _rule_in_words(rule: Rule, units: Mapping[str, str]) -> str:
-    """`, along Inlet temp while Throttle above 55 %,`: what a reader has to look for in the car."""
-    along = f"along {rule.along.channel}" if rule.along else ""
-    when = f"while {conditions(rule.when, units)}" if rule.when else ""
-    said = " ".join(part for part in (along, when) if part)
-    return f", {said}," if said else ", at all times,"
+def rule_in_words(rule: Rule, units: Mapping[str, str]) -> str:
+    """`it follows Inlet temp while Throttle is above 55 %`: what to look for in the car.
+
+    units: channel → unit, for thresholds
+    """
+    verb = f"follows {rule.along.channel}" if rule.along else "acts"
+    when = acting(rule.when, units) or ("" if rule.along else "throughout")
+    return f"it {verb} {when}".rstrip()
 
 
 def sum_comes_out(right: float) -> str:
@@ -196,7 +203,7 @@ def sum_comes_out(right: float) -> str:
 
 def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
     """The condition under which it acts, in words."""
-    return f"acts while {condition(terms.given)}"
+    return f"acts {acting([terms.given])}"
 
 
 def _amount(told: Told) -> str:
@@ -226,6 +233,8 @@ def _both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float
 
 
 def _origin(told: Told) -> str:
+    if told.kind == "other revision" and told.name == ENTRY_NAMES["other-map"]:
+        return f", as revision {told.revision} has it in place of {told.supplied}'s"
     if told.kind == "other revision" and told.otherwise:
         return f", as revision {told.revision} has it; {told.supplied} has it otherwise"
     if told.kind == "other revision" and told.revision:

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.explain.finding import Finding
-from tuneledger.wording import condition, listing, seconds
+from tuneledger.phrases import condition
+from tuneledger.wording import listing, seconds
 
 # Passing through a threshold leaves a moment open each time; standing at it is worth a word.
 _LEAST_S = 1.0

@@ -3,8 +3,9 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tuneledger.calibrations.model import readings
+from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.says import PROTECTING
 from tuneledger.explain.verdict import SURE
 from tuneledger.roles.model import Doubt
 from tuneledger.statement.model import Statement
@@ -23,6 +24,8 @@ _BASIC = (
 )
 _EITHER_LOAD = ("manifold absolute pressure", "engine load")
 _UNFOUND = ("hidden rule", "unknown")
+_SHEETS_OWN = ("correction", "replacement", "other revision")
+_MOST_WANTED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +55,16 @@ def asking(statement: Statement) -> Asking:
     )
 
 
-def _open(statement: Statement) -> bool:
-    """Whether anything is left to be known about the car itself."""
-    return statement.verdict not in ("agrees", "expected") or statement.raised_under_load
+def settled(statement: Statement) -> bool:
+    """Whether nothing is left to be known about the car itself."""
+    return statement.verdict in ("agrees", "expected") and not statement.raised_under_load
 
 
 def _files(statement: Statement) -> Iterator[str]:
     running = statement.running
     if not statement.sheets:
         yield "the calibration that the ECU is said to run, as the file it was loaded from"
-        if _open(statement):
+        if not settled(statement):
             yield "what is in the ECU now: read it back and send it as it is, before any change"
         return
     elsewhere = running is not None and running.best != running.supplied
@@ -92,7 +95,7 @@ def _channels(statement: Statement) -> Iterator[str]:
 def _drives(statement: Statement) -> Iterator[str]:
     slow = [a.log for a in statement.logs if 0 < a.log.rate_hz < ENOUGH_HZ]
     again = bool(statement.needs)
-    if slow and _open(statement):
+    if slow and not settled(statement):
         yield (
             f"the log at {quantity(ENOUGH_HZ, 'samples')} a second or more "
             f"({slow[0].file} has {quantity(round(slow[0].rate_hz, 1), '')})"
@@ -140,9 +143,45 @@ def _questions(statement: Statement) -> Iterator[str]:
         names = [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:3]]
         likely = f": {listing(names, 'or')}, or another" if names else ""
         yield f"which channel is {doubt.signal}{likely}?"
+    yield from _wanted(statement)
     doubtful = next((c for c in statement.causes if c.certainty < SURE and not c.expected), None)
     if doubtful is not None and not statement.sheets:
         yield "was anything switched, pressed or changed during the drive, and when?"
+
+
+def _wanted(statement: Statement) -> Iterator[str]:
+    """Whether what a sheet's corrections did was meant: the log cannot say that."""
+    for cause in statement.causes[:_MOST_WANTED]:
+        correction = _correction(cause, statement)
+        if cause.kind == "limit":
+            yield "are the limits of the advance meant to cut what the map asks for here?"
+        elif (
+            correction is None
+            or cause.certainty < SURE
+            or (cause.expected and not cause.raises_under_load)
+        ):
+            continue
+        elif correction.reason in PROTECTING and cause.degrees < 0:
+            yield (
+                f"what may have made '{correction.called}' act? It protects the engine, so please "
+                "look before it is driven hard again"
+            )
+        else:
+            yield f"is '{correction.called}' meant to act as it did here?"
+
+
+def _surprises(cause: Cause) -> bool:
+    return not cause.expected or cause.raises_under_load
+
+
+def _correction(cause: Cause, statement: Statement) -> Correction | None:
+    """The sheet's correction that a cause is, where it is one."""
+    for sheet in statement.sheets:
+        if cause.file in (None, sheet.file) and cause.kind in _SHEETS_OWN:
+            for correction in sheet.calibration.spark.correction:
+                if correction.id == cause.correction:
+                    return correction
+    return None
 
 
 def doubts_that_matter(statement: Statement) -> list[Doubt]:

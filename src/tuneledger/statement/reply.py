@@ -7,12 +7,16 @@ line. Whoever sends it has made the statement; whoever reads it may not know the
 import re
 from textwrap import wrap
 
-from tuneledger.statement.asking import Asking, asking, files_of
+from tuneledger.explain.headline import READ_BACK
+from tuneledger.explain.says import NO_LOAD
+from tuneledger.statement.asking import Asking, asking, files_of, settled
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, seconds, sentence, visible
 
 WIDTH = 76
 _MOST_TOLD = 2
+_FILES = "To go on I need these files:"
+_MINE = "You need not send anything now: it is for me to look further."
 _SENTENCE_END = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
@@ -23,7 +27,7 @@ def reply(statement: Statement) -> str:
         _paragraph(f"I have looked at {_looked_at(statement)}."),
         _paragraph(_found(statement)),
         *_changes(statement),
-        *_requests(asked),
+        *_requests(statement, asked),
         _paragraph(_caution(statement)),
     ]
     return "\n\n".join(parts) + "\n"
@@ -46,6 +50,7 @@ def _looked_at(statement: Statement) -> str:
 def _found(statement: Statement) -> str:
     """What was found so far, in two sentences at most; what the sender is to do is left out."""
     own = {one for cause in statement.causes for one in _SENTENCE_END.split(cause.next_step)}
+    own |= {NO_LOAD, READ_BACK}  # the requests and the caution say it
     told = [one for one in _SENTENCE_END.split(statement.headline) if one not in own]
     return " ".join(told[:_MOST_TOLD])
 
@@ -58,11 +63,12 @@ def _changes(statement: Statement) -> list[str]:
     return [_paragraph(f"Please do not load {name} yet. {told}")]
 
 
-def _requests(asked: Asking) -> list[str]:
+def _requests(statement: Statement, asked: Asking) -> list[str]:
     if not asked:
-        return ["I need nothing more from you."]
+        return ["I need nothing more from you." if settled(statement) else _MINE]
+    files = "To hold it against its calibration as well I need:" if settled(statement) else _FILES
     groups = [
-        ("To go on I need these files:", asked.files),
+        (files, asked.files),
         ("Please log these as well:", asked.channels),
         ("And I need:", asked.drives),
         ("Please tell me:", asked.questions),
@@ -73,8 +79,8 @@ def _requests(asked: Asking) -> list[str]:
 def _caution(statement: Statement) -> str:
     if statement.raised_under_load:
         return (
-            "Until this is understood, no load on the engine: too much advance can destroy it in "
-            "seconds."
+            "Until this is understood, no load on the engine and no change in the ECU: too much "
+            "advance can destroy the engine in seconds."
         )
     if statement.verdict in ("agrees", "expected"):
         return (
@@ -83,11 +89,11 @@ def _caution(statement: Statement) -> str:
         )
     if statement.verdict == "cannot tell":
         return (
-            "Until then, please change nothing in the ECU and spare the engine high load; drive "
-            "only where it is allowed and safe."
+            "Until this is known, please change nothing in the ECU and spare the engine high load; "
+            "drive only where it is allowed and safe."
         )
     return (
-        "Until then, please change nothing in the ECU: too much advance can destroy an engine in "
-        "seconds, too much retard overheats exhaust and turbo. Drive only where it is allowed and "
-        "safe."
+        "Until this is settled, please change nothing in the ECU: too much advance can destroy an "
+        "engine in seconds, too much retard overheats exhaust and turbo. Drive only where it is "
+        "allowed and safe."
     )

@@ -1,10 +1,11 @@
 """The statement's values in words, the same on the terminal and on the page."""
 
+from tuneledger.explain.account import OTHER_MAP
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.ledger.model import Episode
+from tuneledger.phrases import acting
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import (
-    conditions,
     count,
     degree_span,
     degrees,
@@ -122,10 +123,15 @@ def logs(statement: Statement) -> str:
 
 def named(cause: Cause) -> str:
     """What a cause is called in a list: its correction and whose that is, else its kind."""
+    if cause.kind == "hidden rule" and cause.expected:
+        return "idle governor, in no file"  # the one rule that a log alone shows to be ordinary
     if cause.kind == "hidden rule":
         return f"{cause.correction or cause.entry or 'a rule'}, in no file"
     if cause.correction is None:
-        name = _UNPOSTED.get(cause.kind, cause.kind)
+        kind = "other map" if cause.entry == OTHER_MAP else cause.kind
+        name = _UNPOSTED.get(kind, kind)
+        if cause.kind == "other revision" and cause.revision:
+            name += f", revision {cause.revision}"
         return f"{name}, {cause.channel}" if cause.channel else name
     name = cause.correction
     if cause.revision:
@@ -166,8 +172,8 @@ def units(statement: Statement) -> dict[str, str]:
 
 
 def rule(found: Rule, units: dict[str, str]) -> str:
-    """A rule in one phrase: `−4.0° while Wet switch is 1 and Plate above 55 %`."""
-    when = conditions(found.when, units) if found.when else ""
+    """A rule in one phrase: `−4.0° while Wet switch is 1 and Plate is above 55 %`."""
+    when = acting(found.when, units)
     if found.along is not None:
         curve = found.along
         unit = units.get(curve.channel, "")
@@ -177,7 +183,8 @@ def rule(found: Rule, units: dict[str, str]) -> str:
         )
     else:
         what = degrees(found.amount_deg)
-    return f"{what} while {when}" if when else f"{what} at all times"
+        when = when or "throughout"
+    return f"{what} {when}".rstrip()
 
 
 def cells(cause: Cause, statement: Statement, most: int = 3) -> str:

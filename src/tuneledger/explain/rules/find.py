@@ -20,7 +20,7 @@ from tuneledger.explain.rules.sure import certainty
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
-from tuneledger.wording import condition
+from tuneledger.phrases import acting
 
 _MOST_RULES = 3
 # Less than this is an edge of something else.
@@ -236,7 +236,7 @@ def _points(best: Fitted) -> Iterator[Point]:
     for term in best.terms:
         yield Point(
             "for",
-            f"acts only while {condition(term.written(), term.column.channel.unit)}",
+            f"acts only {acting([term.written()], {term.column.name: term.column.channel.unit})}",
             term.column.name,
             term.limit if term.side else None,
         )

@@ -1,0 +1,31 @@
+"""The headline passes over no cause that matters."""
+
+from tests.explain.parts import AIR, AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
+from tests.explain.told import told
+from tests.runs import along, charge_air, climb, sheet
+
+RUN = climb()
+HOT = along(RUN, AIR, AT, DEG)
+
+
+def test_another_revision_is_told_together_with_the_cause_that_takes_most() -> None:
+    run = with_lever(RUN.post("x", HOT + pulling(RUN, -1.5)))
+    d = sheet("rev-d.toml", "D", [charge_air(DEG)])
+    c = sheet("rev-c.toml", "C", [charge_air(DEG), switched("cut", -1.5)])
+    statement = told(run, d, c)
+    first, second = statement.causes
+    assert (first.kind, second.kind) == ("correction", "other revision")
+    assert statement.headline.startswith("Behaves like revision C, not D: hot charge air took")
+    assert "; cut took 1.5°" in statement.headline
+    assert statement.headline.endswith("Read the ECU back before loading anything.")
+
+
+def test_the_second_cause_is_told_after_the_first_and_its_next_step() -> None:
+    run = with_low_oil(with_lever(RUN.post("x", HOT + 2 * pulling(RUN, -4.0))))
+    one = [charge_air(DEG), oil_guard(-4.0), switched("cut", -4.0)]
+    statement = told(run, sheet("rev-d.toml", "D", one))
+    first, second, _ = statement.causes
+    head = f"{first.says} {first.next_step} Also: "
+    assert statement.headline.startswith(head)
+    assert second.says[1:].rstrip(".") in statement.headline
+    assert statement.headline.endswith(", and 1 more cause.")
