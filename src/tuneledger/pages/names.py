@@ -2,8 +2,9 @@
 
 from tuneledger.explain.model import Cause
 from tuneledger.ledger.model import Entry
+from tuneledger.phrases import conditions
 from tuneledger.statement.model import LogAccount, SuppliedSheet
-from tuneledger.wording import conditions, visible
+from tuneledger.wording import visible
 
 LONGEST = 80  # of a name, in characters
 _LONGEST_TEXT = 800  # of a sentence
