@@ -60,6 +60,16 @@ def test_what_each_revision_posted_is_told_by_itself() -> None:
     assert "save what is in the car" in first(statement).next_step
 
 
+def test_what_was_switched_off_on_the_way_is_no_second_cause() -> None:
+    off = sheet("rev-c.toml", "C", [{**charge_air(STRICT), "enabled": False}])
+    on = sheet("rev-d.toml", "D", [charge_air(STRICT)])
+    statement = told(in_turn(30.0, STRICT, (0.0, 0.0, 0.0, 0.0)), on, off)
+    assert [(cause.correction, cause.revision) for cause in statement.causes] == [
+        ("charge-air", "D")
+    ]
+    assert "then like C" in statement.headline
+
+
 def test_the_account_balances_throughout() -> None:
     ledger = told(in_turn(30.0, EASED, STRICT), D, C).logs[0].ledger
     assert ledger is not None

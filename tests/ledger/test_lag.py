@@ -45,6 +45,18 @@ def test_where_nothing_moves_no_lag_is_claimed() -> None:
     assert lag.rows == 0.0
 
 
+def test_an_advance_that_is_held_tells_no_lag_however_much_the_map_moves() -> None:
+    scheduled = climb().scheduled
+    assert not estimate_lag(scheduled, np.full(scheduled.size, 12.0), step=0.1).sure
+
+
+def test_one_steep_edge_tells_a_whole_row_of_lag() -> None:
+    fall = np.clip(28.0 - 1.5 * np.maximum(np.arange(200.0) - 100.0, 0.0), 9.0, None)
+    lag = estimate_lag(np.round(fall), np.round(late(fall, 1.0)), step=1.0)
+    assert lag.sure
+    assert lag.rows == pytest.approx(1.0, abs=0.1)
+
+
 def test_a_log_of_a_few_rows_has_no_lag() -> None:
     few = np.array([10.0, 20.0, 30.0])
     assert not estimate_lag(few, few, step=0.1).sure

@@ -20,6 +20,9 @@ from tuneledger.ledger.episodes import episode, merged, rows_of, true_runs
 from tuneledger.ledger.model import Entry, Episode
 
 _CERTAINTY = 0.9
+# So many more rows halve the doubt.
+_HALVED_BY = 3.0
+_EDGE_ROWS = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,20 +52,39 @@ def _of_chosen(finding: Finding) -> Iterator[Silent]:
 def _of_first(finding: Finding) -> Iterator[Silent]:
     """What the first sheet posts where it is off, and the one that ran instead does not.
 
-    Where anything unexpected acts as well, that is the finding already.
+    Where anything unexpected acts as well, that is the finding already; and what acts in one part
+    of the log and not in another is told as the change of revision that it is.
     """
     if finding.first is None:
         return
     account = finding.first.account
     off = rows_of(account.runs, finding.book.times.size) & _only_expected(finding)
     for entry in account.ledger.entries:
-        if entry.correction == OTHER_MAP:
+        if entry.correction == OTHER_MAP or _acts(finding, entry):
             continue
         rows = off & _should_act(finding, entry)
         for posted in finding.ledger.entries:
             if posted.correction == entry.correction:
-                rows = rows & ~_should_act(finding, posted)
+                rows = rows & ~_beside(_should_act(finding, posted))
         yield Silent(finding.first.sheet, entry, rows)
+
+
+def _acts(finding: Finding, entry: Entry) -> bool:
+    """Whether the log shows the sheet's own entry at work, in a part where that sheet ran."""
+    return any(
+        (one.correction, one.file) == (entry.correction, entry.file)
+        and bool(_should_act(finding, one).any())
+        for one in finding.ledger.entries
+    )
+
+
+def _beside(rows: BoolArray) -> BoolArray:
+    """The rows and a few around each: two versions of one edge may fall between them."""
+    out = rows.copy()
+    for distance in range(1, _EDGE_ROWS + 1):
+        out[distance:] |= rows[:-distance]
+        out[:-distance] |= rows[distance:]
+    return out
 
 
 def _only_expected(finding: Finding) -> BoolArray:
@@ -116,7 +138,7 @@ def _cause(finding: Finding, one: Silent) -> Cause:
         channel=None,
         degrees=-degrees,
         seconds=lasted,
-        certainty=_CERTAINTY,
+        certainty=round(_CERTAINTY * (1.0 - 0.5 ** (rows.sum() / _HALVED_BY)), 2),
         expected=False,
         says=says.silent(told),
         next_step=says.silent_next(told),

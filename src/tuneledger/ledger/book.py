@@ -93,7 +93,7 @@ def open_book(
         judged=own & ~regimes.void & np.isfinite(start) & np.isfinite(delivered),
         regimes=regimes,
         tolerance=limit,
-        slack=slack(start, _filled(delivered, own)),
+        slack=slack(start, _filled(delivered, own), unmeasured_row_s=None if lag.sure else row_s),
         lag=lag,
         row_s=row_s,
         regime_names=regimes.names(),

@@ -7,6 +7,7 @@ makes a difference of many degrees, so the lag is measured first and taken out.
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tuneledger.arrays import FloatArray, IntArray
 
@@ -16,7 +17,9 @@ _REACH = 3
 _EARLIEST, _LATEST = -2.0, 6.0
 _COARSE, _FINE = 0.25, 0.05
 _MOST_ROWS = 4000
-_FEWEST_ROWS = 25
+# So many rows tell by themselves; fewer only where a row sooner or later fits twice as badly.
+_ENOUGH_ROWS, _FEWEST_ROWS = 25, 8
+_CLEAR, _ALIKE = 2.0, 1.01
 # Corrections that come and go spoil some rows; the calmer part decides.
 _KEPT = 0.6
 
@@ -39,9 +42,31 @@ def estimate_lag(reference: FloatArray, late: FloatArray, *, step: float) -> Lag
     rows = _rows_that_move(reference, late, step)
     if rows.size < _FEWEST_ROWS:
         return Lag(0.0, sure=False)
-    coarse = _best(reference, late, rows, np.arange(_EARLIEST, _LATEST + _COARSE / 2, _COARSE))
-    fine = _best(reference, late, rows, coarse + np.arange(-_COARSE, _COARSE + _FINE / 2, _FINE))
+    movement = reference[rows + _REACH] - reference[rows - _REACH]
+    lags = np.arange(_EARLIEST, _LATEST + _COARSE / 2, _COARSE)
+    costs = np.array([_misfit(movement, late, rows, lag) for lag in lags])
+    coarse = float(lags[_nearest_best(lags, costs)])
+    if not _told(lags, costs, coarse, rows.size, step):
+        return Lag(0.0, sure=False)
+    lags = coarse + np.arange(-_COARSE, _COARSE + _FINE / 2, _FINE)
+    fine = float(lags[_nearest_best(lags, [_misfit(movement, late, rows, lag) for lag in lags])])
     return Lag(0.0 if abs(fine) < _FINE * 1.5 else round(fine, 3), sure=True)
+
+
+def _nearest_best(lags: FloatArray, costs: ArrayLike) -> int:
+    """The index of the least cost; of several as good, of the shortest lag."""
+    return int(np.lexsort((np.abs(lags), np.round(costs, 6)))[0])
+
+
+def _told(lags: FloatArray, costs: FloatArray, best: float, rows: int, step: float) -> bool:
+    """Whether the rows tell a lag at all. What stands still or lives its own life fits none."""
+    least = float(costs.min())
+    if not np.isfinite(least) or costs.max() <= _ALIKE * least:
+        return False
+    if rows >= _ENOUGH_ROWS:
+        return True
+    beside = costs[np.isclose(np.abs(lags - best), 1.0)].min(initial=np.inf)
+    return bool(beside > _CLEAR * least + 0.1 * step)
 
 
 def shifted(values: FloatArray, rows: float) -> FloatArray:
@@ -73,12 +98,6 @@ def _rows_that_move(reference: FloatArray, late: FloatArray, step: float) -> Int
     if chosen.size > _MOST_ROWS:
         chosen = chosen[np.linspace(0, chosen.size - 1, _MOST_ROWS).astype(np.int64)]
     return chosen.astype(np.int64)
-
-
-def _best(reference: FloatArray, late: FloatArray, rows: IntArray, lags: FloatArray) -> float:
-    movement = reference[rows + _REACH] - reference[rows - _REACH]
-    costs = [_misfit(movement, late, rows, float(lag)) for lag in lags]
-    return float(lags[int(np.argmin(costs))])
 
 
 def _misfit(movement: FloatArray, late: FloatArray, rows: IntArray, lag: float) -> float:

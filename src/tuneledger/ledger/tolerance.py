@@ -11,6 +11,8 @@ from tuneledger.arrays import FloatArray
 LEAST_DEG = 0.3
 # What is left of a lag after it was taken out, as a share of one row's change.
 _LAG_LEFT = 0.5
+# Where no lag could be measured, one of this size may be there all the same.
+_LAG_UNKNOWN_S = 0.05
 
 
 def tolerance(*steps: float | None) -> float:
@@ -18,13 +20,19 @@ def tolerance(*steps: float | None) -> float:
     return max((LEAST_DEG, *(step for step in steps if step)))
 
 
-def slack(start: FloatArray, delivered: FloatArray) -> FloatArray:
+def slack(
+    start: FloatArray, delivered: FloatArray, *, unmeasured_row_s: float | None = None
+) -> FloatArray:
     """Degrees by which rows may be off for lag and slope: half of what a row's time is worth.
 
     Of the start any change to a neighbour counts. Of delivered only its slope: what jumps to and
     fro from row to row is no lag, and must not excuse itself.
+    unmeasured_row_s: seconds per row where the lag could not be measured, else None; then whole
+    rows of a fast log may be left of it
     """
-    return _LAG_LEFT * np.maximum(local_change(start), _slope(delivered))
+    left: FloatArray = _LAG_LEFT * np.maximum(local_change(start), _slope(delivered))
+    rows = int(_LAG_UNKNOWN_S / unmeasured_row_s + 1e-9) if unmeasured_row_s else 0
+    return np.maximum(left, local_change(start, rows)) if rows else left
 
 
 def _slope(values: FloatArray) -> FloatArray:
