@@ -102,6 +102,10 @@ class Evidence:
         order = np.argsort(-odds)[:most]
         return [int(i) for i in order if odds[i] >= least and self.facts[i].count >= _FEWEST]
 
+    def likelihood(self, channel: int, signal: str) -> float:
+        """Probability that a channel is a signal, when stock was last taken."""
+        return float(self._stock[channel, SOUGHT.index(signal)])
+
     def add(self, channel: int, signal: str, weight: float, reason: str | None = None) -> None:
         """Evidence of a relation, for or against."""
         self.weights[channel, SOUGHT.index(signal)] += weight

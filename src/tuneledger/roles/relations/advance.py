@@ -10,7 +10,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.roles.evidence import SOUGHT, Evidence
-from tuneledger.roles.relations.common import graded, likeliest
+from tuneledger.roles.relations.common import graded, likeliest, stand_in
 from tuneledger.roles.relations.pairs import Pair, find_pairs
 from tuneledger.roles.relations.rows import Rows
 
@@ -72,12 +72,12 @@ def gather(evidence: Evidence) -> Advances | None:
     if not able:
         return None
     rows = Rows.around(evidence, able[0])
-    rpm = likeliest(evidence, "engine speed")
+    rpm = stand_in(evidence, "engine speed")
     loads = [c for s in _LOADS if (c := likeliest(evidence, s, 0.4)) is not None]
     return Advances(
         rows,
         {i: rows.signal(i, DELIVERED) for i in able},
-        None if rpm is None else rows.signal(rpm, "engine speed"),
+        None if rpm is None else rows.signal(*rpm),
         [rows.raw(c) for c in loads],
     )
 

@@ -7,6 +7,9 @@ from tuneledger.roles.evidence import Evidence
 
 _ROWS = 400
 _FEWEST = 30
+# What may be the same thing counted twice, and how likely each must be to count at all.
+_SAME, _SOME, _MOST = 0.9, 0.03, 6
+_CLEAR = 0.9
 
 
 def side_by_side(evidence: Evidence, channel: int, signal: str | None = None) -> FloatArray:
@@ -49,3 +52,26 @@ def likeliest(evidence: Evidence, signal: str, least: float = 0.5) -> int | None
     """The channel that most likely is a signal, where that is likely enough to build on."""
     found = evidence.candidates(signal, least=least, most=1)
     return found[0] if found else None
+
+
+def stand_in(evidence: Evidence, *signals: str, least: float = 0.5) -> tuple[int, str] | None:
+    """A channel that runs as a signal does, even where nobody can say which of several it is.
+
+    Four wheels run like the road, and throttle, pedal and their twins like the foot: together they
+    may be likely enough, though none of them is by itself. With the signal that it is read as.
+    """
+    runs = {
+        (i, signal): side_by_side(evidence, i, signal)
+        for signal in signals
+        for i in evidence.candidates(signal, least=_SOME, most=_MOST)
+    }
+    likely = {key: evidence.likelihood(*key) for key in runs}
+    clear = max(likely, key=lambda key: likely[key], default=None)
+    if clear is None or likely[clear] >= _CLEAR:
+        return clear
+
+    def together(key: tuple[int, str]) -> float:
+        return sum(p for k, p in likely.items() if k == key or alike(runs[key], runs[k]) > _SAME)
+
+    best = max(runs, key=lambda key: (round(together(key), 3), likely[key]))
+    return best if together(best) >= least else None

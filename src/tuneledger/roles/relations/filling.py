@@ -4,7 +4,13 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.roles.evidence import Evidence
-from tuneledger.roles.relations.common import alike, graded, likeliest, side_by_side
+from tuneledger.roles.relations.common import (
+    alike,
+    graded,
+    likeliest,
+    side_by_side,
+    stand_in,
+)
 
 _AIR_LOW = 75.0
 _STILL = 3
@@ -21,12 +27,9 @@ def weigh(evidence: Evidence) -> None:
 
 
 def _driver(evidence: Evidence) -> FloatArray | None:
-    """The likeliest throttle or pedal."""
-    for signal in ("throttle position", "accelerator position"):
-        found = likeliest(evidence, signal, 0.35)
-        if found is not None:
-            return side_by_side(evidence, found, signal)
-    return None
+    """The likeliest throttle or pedal, or what both and their twins run like."""
+    found = stand_in(evidence, "throttle position", "accelerator position", least=0.35)
+    return None if found is None else side_by_side(evidence, *found)
 
 
 def _pressure(evidence: Evidence) -> None:

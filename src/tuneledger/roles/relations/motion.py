@@ -4,11 +4,21 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.roles.evidence import Evidence
-from tuneledger.roles.relations.common import alike, graded, likeliest, side_by_side
+from tuneledger.roles.relations.common import (
+    alike,
+    graded,
+    likeliest,
+    side_by_side,
+    stand_in,
+)
 
 _MOVING_KMH = 12.0
 _FEWEST = 40
 _FEW_GEARS = 2
+# A copy for a dial has so much fewer steps.
+_COARSE = 0.5
+# A car that stands, and an engine that turns.
+_STANDING_KMH, _TURNING_RPM, _FEWEST_STANDING = 0.5, 300.0, 5
 
 
 def weigh(evidence: Evidence) -> None:
@@ -29,12 +39,11 @@ def _ratio(rpm: FloatArray, speed: FloatArray) -> FloatArray:
 
 def _gears(evidence: Evidence) -> None:
     """A gear channel steps as engine speed over road speed steps."""
-    rpm, road = likeliest(evidence, "engine speed"), likeliest(evidence, "vehicle speed", 0.3)
-    if rpm is None or road is None:
+    turning = stand_in(evidence, "engine speed")
+    road = stand_in(evidence, "vehicle speed", least=0.3)
+    if turning is None or road is None:
         return
-    ratio = _ratio(
-        side_by_side(evidence, rpm, "engine speed"), side_by_side(evidence, road, "vehicle speed")
-    )
+    ratio = _ratio(side_by_side(evidence, *turning), side_by_side(evidence, *road))
     if np.isfinite(ratio).sum() < _FEWEST:
         return
     for i in evidence.candidates("gear", least=1e-4, most=8):
@@ -52,14 +61,18 @@ def _gears(evidence: Evidence) -> None:
 
 def _shafts(evidence: Evidence) -> None:
     """A shaft behind the gearbox keeps one ratio to road speed and stands with the car."""
-    road = likeliest(evidence, "vehicle speed", 0.3)
+    road = stand_in(evidence, "vehicle speed", least=0.3)
     if road is None:
         return
-    speed = side_by_side(evidence, road, "vehicle speed")
+    speed = side_by_side(evidence, *road)
     for i in evidence.candidates("engine speed", least=1e-3, most=8):
         turning = side_by_side(evidence, i, "engine speed")
-        moving = speed > _MOVING_KMH
+        moving, stands = speed > _MOVING_KMH, speed < _STANDING_KMH
         if moving.sum() < _FEWEST:
+            continue
+        if (turning[stands] > _TURNING_RPM).sum() >= _FEWEST_STANDING:
+            says = "it turns while the car stands"
+            evidence.add(i, "engine speed", 0.7, says)
             continue
         ratio = turning[moving] / speed[moving]
         if not np.isfinite(ratio).any():
@@ -75,7 +88,7 @@ def _shafts(evidence: Evidence) -> None:
 
 
 def _slow_twins(evidence: Evidence) -> None:
-    """Of two channels that run alike, the one that is smoothed is not the signal itself."""
+    """Of two channels that run alike, the one that is smoothed or coarse is only a copy."""
     for signal in ("engine speed", "vehicle speed"):
         found = evidence.candidates(signal, least=0.01, most=5)
         for i in found:
@@ -84,26 +97,27 @@ def _slow_twins(evidence: Evidence) -> None:
                 if i == k or alike(one, other) < 0.85:
                     continue
                 quick, slow = (np.nansum(np.abs(np.diff(v))) for v in (one, other))
-                if (
-                    np.nanmedian(np.abs(one - other)) < 0.05 * np.nanmedian(one)
-                    and slow < 0.97 * quick
-                ):
-                    evidence.add(k, signal, -0.7)
+                if np.nanmedian(np.abs(one - other)) >= 0.05 * np.nanmedian(one):
+                    continue
+                if slow < 0.97 * quick:
+                    evidence.add(k, signal, -0.7 - 2.0 * graded(1.0 - slow / quick, 0.03, 0.15))
+                if evidence.facts[k].distinct < _COARSE * evidence.facts[i].distinct:
+                    evidence.add(k, signal, -1.5)
 
 
 def _idle_target(evidence: Evidence) -> None:
     """A target of idle speed lies where the engine idles, and stands where the engine moves."""
-    rpm = likeliest(evidence, "engine speed")
+    rpm = stand_in(evidence, "engine speed")
     if rpm is None:
         return
-    turning = side_by_side(evidence, rpm, "engine speed")
+    turning = side_by_side(evidence, *rpm)
     idle = turning[
         (turning > 350) & (turning < np.nanmin(turning[turning > 350], initial=1e9) * 1.35)
     ]
     if idle.size < 10:
         return
     for i in evidence.candidates("idle speed target", least=1e-3, most=6):
-        if i == rpm:
+        if i == rpm[0]:
             continue
         target = side_by_side(evidence, i, "idle speed target")
         off = abs(float(np.nanmedian(target)) / float(np.median(idle)) - 1.0)
@@ -116,10 +130,10 @@ def _idle_target(evidence: Evidence) -> None:
 
 def _oil_pressure(evidence: Evidence) -> None:
     """Oil pressure rises with engine speed, from well above the outside air."""
-    rpm = likeliest(evidence, "engine speed")
+    rpm = stand_in(evidence, "engine speed")
     if rpm is None:
         return
-    turning = side_by_side(evidence, rpm, "engine speed")
+    turning = side_by_side(evidence, *rpm)
     filling = likeliest(evidence, "manifold absolute pressure")
     charge = None if filling is None else side_by_side(evidence, filling)
     for i in evidence.candidates("oil pressure", least=1e-3, most=8):
