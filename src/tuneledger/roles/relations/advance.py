@@ -139,10 +139,12 @@ def _company(evidence: Evidence, found: Advances) -> None:
         mine = [p for p in mine if found.like_advance.get(p.b if p.a == i else p.a, 0.0) > -1.0]
         if not mine or found.like_advance.get(i, 0.0) < -1.0:
             continue
-        best = max(mine, key=lambda p: p.agree)
+        best = max(mine, key=lambda p: p.company)
         partner = evidence.facts[best.b if best.a == i else best.a].channel.name
         says = f"it agrees with '{partner}' in {best.agree:.0%} of the run"
-        weight = 2.0 * graded(best.agree, 0.15, 0.5)
+        if best.company > best.agree:
+            says = f"it keeps one distance from '{partner}' in {best.beside:.0%} of the run"
+        weight = 2.0 * graded(best.company, 0.15, 0.5)
         reading = evidence.readings.get((i, DELIVERED))
         if reading and reading.relabelled:
             # agreement in this reading only: what it cost to read against the label is repaid

@@ -14,6 +14,7 @@ from tuneledger.roles.relations.common import (
 
 _AIR_LOW = 75.0
 _STILL = 3
+_CLOSE_LAMBDA = 0.03
 
 
 def weigh(evidence: Evidence) -> None:
@@ -89,7 +90,7 @@ def _load(evidence: Evidence) -> None:
         likeness = alike(pressure, side_by_side(evidence, i, "engine load"))
         if likeness > 0.8:
             says = "it goes with manifold pressure"
-            evidence.add(i, "engine load", 2.5 * graded(likeness, 0.8, 0.97), says)
+            evidence.add(i, "engine load", 3.2 * graded(likeness, 0.8, 0.97), says)
         else:
             evidence.add(i, "engine load", -2.0 * graded(0.8 - likeness, 0.0, 0.2))
 
@@ -130,8 +131,12 @@ def _mixture(evidence: Evidence) -> None:
             if i == k:
                 continue
             wild, calm = (evidence.facts[c].restless * evidence.facts[c].span for c in (i, k))
-            if wild > 2.0 * calm:
-                evidence.add(i, "measured lambda", 0.8, "it wanders round a calmer channel like it")
-                evidence.add(k, "commanded lambda", 0.8, "a livelier channel wanders round it")
-                evidence.add(k, "measured lambda", -0.8)
-                evidence.add(i, "commanded lambda", -0.8)
+            if wild <= 2.0 * calm:
+                continue
+            measured, asked = (side_by_side(evidence, c, "measured lambda") for c in (i, k))
+            close = float(np.nanmean(np.abs(measured - asked) < _CLOSE_LAMBDA))
+            weight = 0.8 + 1.4 * graded(close, 0.3, 0.7)
+            evidence.add(i, "measured lambda", weight, "it wanders round a calmer channel like it")
+            evidence.add(k, "commanded lambda", weight, "a livelier channel wanders round it")
+            evidence.add(k, "measured lambda", -0.8)
+            evidence.add(i, "commanded lambda", -0.8)

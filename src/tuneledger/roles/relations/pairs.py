@@ -10,6 +10,8 @@ from tuneledger.roles.relations.common import alike
 
 _HOPELESS, _ALIKE, _AGREE = 0.4, 0.6, 0.15
 _CLOSE_DEG, _WIDEST_DEG = 0.3, 1.5
+# How far apart a lasting correction may hold the two, and what that counts against agreement.
+_FARTHEST_DEG, _BESIDE = 12.0, 0.6
 _LAGS = range(-4, 5)
 _FEWEST_MOVING = 25
 
@@ -18,16 +20,23 @@ _FEWEST_MOVING = 25
 class Pair:
     """Two channels: share of rows in which they agree, correlation, rows by which `b` is late.
 
+    beside: share of rows in which they keep one distance, as under a correction that lasts
     late: whole rows, for laying one over the other; lag: to a quarter of a row
     """
 
     a: int
     b: int
     agree: float
+    beside: float
     likeness: float
     late: int
     lag: float
     tolerance: float
+
+    @property
+    def company(self) -> float:
+        """How much speaks for the two being of one kind; a lasting distance may be chance."""
+        return max(self.agree, _BESIDE * self.beside)
 
 
 def find_pairs(degrees: Mapping[int, FloatArray], steps: Mapping[int, float]) -> list[Pair]:
@@ -43,7 +52,7 @@ def find_pairs(degrees: Mapping[int, FloatArray], steps: Mapping[int, float]) ->
                 continue
             tolerance = min(max(_CLOSE_DEG, 1.01 * steps[i], 1.01 * steps[k]), _WIDEST_DEG)
             pair = _pair(i, k, degrees[i], degrees[k], tolerance)
-            if pair.likeness > _ALIKE and pair.agree > _AGREE:
+            if pair.likeness > _ALIKE and pair.company > _AGREE:
                 out.append(pair)
     return out
 
@@ -54,8 +63,18 @@ def _pair(i: int, k: int, one: FloatArray, other: FloatArray, tolerance: float) 
     gap = np.abs(shifted(other, late) - one)
     own = np.isfinite(gap)
     agree = float((gap[own] <= tolerance).mean()) if own.any() else 0.0
+    beside = _beside(shifted(other, late) - one, tolerance)
     lag = _fine_lag(one, other, late)
-    return Pair(i, k, agree, alike(one, shifted(other, late)), late, lag, tolerance)
+    return Pair(i, k, agree, beside, alike(one, shifted(other, late)), late, lag, tolerance)
+
+
+def _beside(apart: FloatArray, tolerance: float) -> float:
+    """Share of the run in which two channels keep one distance, where that is not too far."""
+    own = apart[np.isfinite(apart)]
+    middle = float(np.median(own)) if own.size else np.inf
+    if abs(middle) > _FARTHEST_DEG:
+        return 0.0
+    return float((np.abs(own - middle) <= 2.0 * tolerance).mean())
 
 
 def _fine_lag(one: FloatArray, other: FloatArray, late: int) -> float:
