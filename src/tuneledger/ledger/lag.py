@@ -7,7 +7,6 @@ makes a difference of many degrees, so the lag is measured first and taken out.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from tuneledger.arrays import FloatArray, IntArray
 
@@ -49,11 +48,12 @@ def estimate_lag(reference: FloatArray, late: FloatArray, *, step: float) -> Lag
     if not _told(lags, costs, coarse, rows.size, step):
         return Lag(0.0, sure=False)
     lags = coarse + np.arange(-_COARSE, _COARSE + _FINE / 2, _FINE)
-    fine = float(lags[_nearest_best(lags, [_misfit(movement, late, rows, lag) for lag in lags])])
+    costs = np.array([_misfit(movement, late, rows, lag) for lag in lags])
+    fine = float(lags[_nearest_best(lags, costs)])
     return Lag(0.0 if abs(fine) < _FINE * 1.5 else round(fine, 3), sure=True)
 
 
-def _nearest_best(lags: FloatArray, costs: ArrayLike) -> int:
+def _nearest_best(lags: FloatArray, costs: FloatArray) -> int:
     """The index of the least cost; of several as good, of the shortest lag."""
     return int(np.lexsort((np.abs(lags), np.round(costs, 6)))[0])
 

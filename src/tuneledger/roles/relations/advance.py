@@ -4,6 +4,7 @@ Scheduled advance is a function of speed and load. Delivered departs from it by 
 and idle work, is at times flattened by a limit, and is reported no earlier than what was scheduled.
 """
 
+from collections import Counter
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,6 +32,7 @@ _SLOPE_ROWS = 1500
 class Advances:
     """Channels that may be an advance, read in degrees, and the inputs that a map would have.
 
+    series: those whose names differ by a number only: cylinders, banks
     like_advance: log-odds of behaving like an advance
     lean:   log-odds of being the map rather than an outcome, as against those that are alike
     reason: what speaks for the calmest of them
@@ -40,6 +42,7 @@ class Advances:
     degrees: dict[int, FloatArray]
     rpm: FloatArray | None
     loads: list[FloatArray]
+    series: frozenset[int] = frozenset()
     like_advance: dict[int, float] = field(default_factory=dict)
     pairs: list[Pair] = field(default_factory=list)
     lean: dict[int, float] = field(default_factory=dict)
@@ -79,7 +82,25 @@ def gather(evidence: Evidence) -> Advances | None:
         {i: rows.signal(i, DELIVERED) for i in able},
         None if rpm is None else rows.signal(*rpm),
         [rows.raw(c) for c in loads],
+        _series(evidence, able),
     )
+
+
+def _series(evidence: Evidence, able: list[int]) -> frozenset[int]:
+    """Advances whose names differ by a number only, or by none, as no other channels' names do.
+
+    None where there is nothing else that might be the advance itself.
+    """
+    names = {i: evidence.facts[i].channel.name.casefold() for i in able}
+    stems = {i: stem for i, name in names.items() if (stem := name.rstrip("0123456789")) != name}
+    own = Counter(stems.values())
+    every = Counter(f.channel.name.casefold().rstrip("0123456789") for f in evidence.facts)
+    found = {
+        i
+        for i, stem in stems.items()
+        if stem and every[stem] == own[stem] + (stem in names.values()) > 1
+    }
+    return frozenset(found) if len(found) < len(able) else frozenset()
 
 
 def _angle(evidence: Evidence, channel: int) -> bool:

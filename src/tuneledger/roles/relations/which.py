@@ -9,6 +9,7 @@ from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED, Advances
 from tuneledger.roles.relations.common import graded
 
 _MOST_PAIRS = 8
+_ONE_OF_A_SERIES = 2.0
 _MOST_LEAN = 9.0
 _TWIN = 2.5
 _FAR_BEHIND = 7.0
@@ -47,7 +48,7 @@ def compare(evidence: Evidence, found: Advances) -> None:
 def is_plain(evidence: Evidence, found: Advances, channel: int) -> bool:
     """Whether a channel may be one of the two: an advance, and not by its name one cylinder's."""
     like, name = found.like_advance.get(channel, 0.0), evidence.facts[channel].channel.name
-    return like > -1.0 and words.says_twin(name) < _TWIN
+    return like > -1.0 and words.says_twin(name) < _TWIN and channel not in found.series
 
 
 def speak(evidence: Evidence, found: Advances) -> None:
@@ -77,4 +78,6 @@ def _twins(evidence: Evidence, found: Advances) -> None:
         named = float(evidence.named[i].max())
         # a name that says which of the two it is speaks against a twin, an unknown one says nothing
         by_name = words.says_twin(name) or (named if named < 0 else -named / 2)
+        if i in found.series:
+            by_name = max(by_name, _ONE_OF_A_SERIES)
         evidence.set_twin(i, as_advance + by_name)
