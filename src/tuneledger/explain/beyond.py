@@ -6,18 +6,17 @@ looked for: a correction with other numbers. A fourth has several sheets run in 
 description stands.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray
-from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.reads import read_by, read_by_rule
 from tuneledger.explain.running import Trial, misfit_of
 from tuneledger.explain.search import Departed, Departure, depart
 from tuneledger.explain.sheets import LaidSheet
@@ -195,7 +194,7 @@ def _named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Find
     then simply stayed silent.
     """
     for name in rewritten:
-        reads = _read_by(found.book, trial.sheet.correction(name))
+        reads = read_by(found.book, trial.sheet.correction(name))
         rows = np.abs(trial.sheet.parts[name].values) > found.book.tolerance
         extras = tuple(_renamed(extra, name, rows, reads) for extra in found.extras)
         what = "rewritten" if any(e.correction == name for e in extras) else "off"
@@ -206,32 +205,8 @@ def _named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Find
     return found
 
 
-def _read_by(book: Book, correction: Correction | None) -> set[str]:
-    """The log channels that a correction reads, in its table or its conditions."""
-    names: set[str] = set()
-    for reading in readings(correction) if correction is not None else ():
-        for name in (reading.signal, reading.channel, reading.minus, reading.over):
-            role = book.roles.get(name) if name else None
-            channel = role.channel if role else book.log.find(name or "")
-            if channel is not None:
-                names.add(channel.name)
-    return names
-
-
 def _renamed(extra: Extra, name: str, rows: BoolArray, reads: set[str]) -> Extra:
     if extra.rule is None or extra.correction is not None or not rows.any():
         return extra
-    of_rule = {str(one["channel"]) for one in _leaves(extra.rule.when) if "channel" in one}
-    if extra.rule.along is not None:
-        of_rule.add(extra.rule.along.channel)
-    same = bool(of_rule & reads) and extra.rows[rows].mean() >= _OVERLAP
+    same = bool(read_by_rule(extra.rule) & reads) and extra.rows[rows].mean() >= _OVERLAP
     return replace(extra, correction=name) if same else extra
-
-
-def _leaves(when: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, Any]]:
-    """Every condition of a rule, those inside `since` and `any` too."""
-    for one in when:
-        yield one
-        if "since" in one:
-            yield from _leaves([one["since"]])
-        yield from _leaves(one.get("any", ()))

@@ -14,7 +14,7 @@ from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import Cause, Kind, Point, Rule
+from tuneledger.explain.model import Cause, Cell, Kind, Point, Rule
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
@@ -241,7 +241,8 @@ def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
 
 def _found(finding: Finding, extra: Extra) -> _Found:
     book = finding.book
-    values = extra.values if extra.values is not None else _not_posted(finding)
+    values = extra.values if extra.values is not None else extra.shown
+    values = _not_posted(finding) if values is None else values
     rows = book.judged & extra.rows & (np.abs(values) > book.tolerance)
     return _Found(finding, extra, values[rows], raised_rows(finding, values, rows))
 
@@ -257,6 +258,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
     raises = any(one.raised.any() for one in where)
     units = {channel.name: channel.unit for channel in finding.book.log.channels}
     needs = [need for one in where for need in one.extra.needs]
+    is_open = extra.shown is not None
     told = says.Told(
         kind=extra.kind,
         name=correction.called if correction else says.extra_name(extra),
@@ -272,7 +274,9 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         expected=extra.expected,
         raises=bool(raises),
         load_told=any(load_told(one.finding, one.raised) for one in where),
-        missing=tuple(dict.fromkeys(need.what for need in needs)),
+        missing=tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else (),
+        open_at=says.cells_at(correction, extra.cells) if correction and is_open else "",
+        shows=_shown_in(extra.cells) if is_open else None,
         rewritten=extra.rule is not None and extra.correction is not None,
         rule=_told_rule(extra, units),
     )
@@ -301,6 +305,11 @@ def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
     """The rule of something that has no other name: it is all that one can look for."""
     named = extra.correction or extra.name or extra.channel or extra.expected
     return says.rule_in_words(extra.rule, units) if extra.rule and not named else ""
+
+
+def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:
+    numbers = [cell.difference_deg for cell in cells]
+    return min(numbers), max(numbers)
 
 
 def load_told(finding: Finding, raised: BoolArray) -> bool:

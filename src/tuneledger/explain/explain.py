@@ -165,7 +165,7 @@ def _listed(trial: Trial, findings: Sequence[Finding]) -> bool:
     if not trial.sheet.calibration.spark.complete:
         return True
     return all(
-        finding.settled and all(e.needs or e.expected for e in finding.extras)
+        finding.settled and all(e.values is None or e.expected for e in finding.extras)
         for finding in findings
     )
 

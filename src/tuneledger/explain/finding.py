@@ -8,29 +8,32 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
-from tuneledger.explain.leftover import carried, fixed, idle, missing, othermap, sums
+from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, sums
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
 from tuneledger.explain.search import Departure
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.spans import Stretch
+from tuneledger.explain.weigh import rules_in_place, suspicions, with_rules
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, at_an_edge, unaccounted_runs
+from tuneledger.ledger.episodes import Run, at_an_edge, rows_of, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
 
 Finder = Callable[[Book, Account, Sequence[LaidSheet]], tuple[Extra, ...]]
 
-# In this order: what a channel shows outright, the ordinary, what a sheet lists but the log cannot
-# compute, then what nobody wrote down, last what is possible but proves little. Finders of one
-# stage compete: the shortest explanation stands.
+# In this order: what a channel shows outright, the ordinary, what a sheet lists without its numbers
+# or the log cannot compute, then what nobody wrote down, last what is possible but proves little.
+# Finders of one stage compete: the shortest explanation stands.
 STAGES: tuple[tuple[Finder, ...], ...] = (
     (carried.find, sums.find),
     (idle.find,),
+    (cells.find,),
     (missing.find,),
     (fixed.find, rules.find, othermap.find),
     (missing.find_possible,),
 )
+_SUSPECTING = ((cells.find,), (missing.find,))
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,9 +85,39 @@ def look_further(
     rules_from: the number of the first rule that may be named here (`rule-1`)
     departures_cost: nats that the account already paid for departing from its sheet
     """
-    base = account
+
+    def ask(stages: Sequence[Sequence[Finder]]) -> Finding:
+        extras, after = _asked(stages, book, account, laid, rules_from)
+        return Finding(
+            book,
+            tuple(laid),
+            after,
+            extras,
+            after.ledger,
+            _unknown(after, extras),
+            trial,
+            departures_cost + left_over(book, after) + sum(extra.price for extra in extras),
+            account,
+        )
+
+    found = ask(STAGES)
+    suspects = suspicions(account.sheet, found.extras)
+    if not suspects:
+        return found
+    bare = ask([stage for stage in STAGES if stage not in _SUSPECTING])
+    return _weighed(found, bare, suspects)
+
+
+def _asked(
+    stages: Sequence[Sequence[Finder]],
+    book: Book,
+    account: Account,
+    laid: Sequence[LaidSheet],
+    rules_from: int,
+) -> tuple[tuple[Extra, ...], Account]:
+    """What the finders found, stage by stage, and the account with it."""
     extras: list[Extra] = []
-    for stage in STAGES:
+    for stage in stages:
         if not account.runs:
             break
         offers = [
@@ -94,18 +127,24 @@ def look_further(
         best = min(offers, key=lambda offer: offer.cost)
         account = best.account
         extras.extend(best.extras)
-    cost = departures_cost + left_over(book, account) + sum(extra.price for extra in extras)
-    return Finding(
-        book,
-        tuple(laid),
-        account,
-        tuple(extras),
-        account.ledger,
-        _unknown(account, extras),
-        trial,
-        cost,
-        base,
+    return tuple(extras), account
+
+
+def _weighed(found: Finding, bare: Finding, suspects: Sequence[Extra]) -> Finding:
+    """What was found with suspicions, or without where rules are sure enough in their place.
+
+    bare: what is found where nothing is suspected
+    """
+    spoken = np.any([one.rows for one in suspects], axis=0)
+    sheet = found.account.sheet
+    rules = rules_in_place(found.book, sheet, suspects, bare.extras)
+    if rules is not None and not (rows_of(bare.unknown, spoken.size) & spoken).any():
+        return replace(bare, extras=rules)
+    beside = with_rules(suspects, bare.extras)
+    extras = tuple(
+        beside[extra.correction or ""] if extra in suspects else extra for extra in found.extras
     )
+    return replace(found, extras=extras)
 
 
 def posted_anew(finding: Finding, extras: Sequence[Extra]) -> Finding:
@@ -187,7 +226,8 @@ def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
 def _set_aside(account: Account, extra: Extra) -> Account:
     """The account without the rows that a suspicion speaks for: no later finder explains them."""
     runs = tuple(run for run in account.runs if not extra.rows[run[0] : run[1] + 1].mean() >= 0.8)
-    return replace(account, left=np.where(extra.rows, np.nan, account.left), runs=runs)
+    rest = np.nan if extra.shown is None else account.left - extra.shown
+    return replace(account, left=np.where(extra.rows, rest, account.left), runs=runs)
 
 
 def _spoken_for(run: Run, account: Account, extras: Sequence[Extra]) -> bool:

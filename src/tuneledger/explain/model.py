@@ -18,6 +18,10 @@ Kind = Literal[
 ]
 
 
+# A cause explains its episode from this certainty on.
+SURE = 0.8
+
+
 @dataclass(frozen=True, slots=True)
 class Curve:
     """Degrees along one channel of the log, in the log's own unit; end values hold outside."""
@@ -43,7 +47,11 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A point of the map's axes where scheduled and the supplied map disagree."""
+    """A point of a table's axes: where scheduled and the supplied map disagree, or which a sheet
+    leaves open.
+
+    difference_deg: by how much they disagree; of an open cell, what the log shows it to post
+    """
 
     at: tuple[float, ...]
     difference_deg: float

@@ -1,19 +1,20 @@
 """Causes in words: one plain sentence each, and what to do or to log next."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeGuard
 
-from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
+from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive, Table
 from tuneledger.explain.expected import Objection
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import Kind, Rule
+from tuneledger.explain.model import Cell, Kind, Rule
 from tuneledger.phrases import acting
 from tuneledger.wording import (
     count,
     degree_span,
     degrees,
     listing,
+    quantity,
     seconds,
     sentence,
     share,
@@ -55,6 +56,7 @@ PROTECTING = frozenset(
 
 # What goes both ways is told as a range, unless one way is so little beside the other.
 _FRINGE_DEG, _FRINGE = 0.3, 0.1
+_MOST_CELLS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,8 @@ class Told:
     rewritten: bool = False
     rule: str = ""
     missing: tuple[str, ...] = ()
+    open_at: str = ""
+    shows: tuple[float, float] | None = None
     changed: tuple[str, ...] = ()
     stretches: int = 1
 
@@ -93,15 +97,14 @@ def cause(told: Told) -> str:
             f"nothing supplied accounts for {amount} for {seconds(told.seconds)} {where}{told.name}"
         )
     if told.missing:
-        verb = "taken" if told.degrees < 0 else "added"
-        amount = (
-            f"moved the advance by {degree_span(*told.span)}"
-            if _both_ways(told.span)
-            else (f"{verb} {amount}")
-        )
         return sentence(
-            f"{told.name} may have {amount} for {seconds(told.seconds)}, but cannot be "
+            f"{told.name} may have {_may_have(told)} for {seconds(told.seconds)}, but cannot be "
             f"computed: the log does not carry {listing(told.missing)}"
+        )
+    if told.open_at:
+        return sentence(
+            f"{told.name} may have {_may_have(told)} for {seconds(told.seconds)}, but revision "
+            f"{told.revision} leaves its number open at {told.open_at}{_shows(told)}"
         )
     text = f"{told.name} {_moved(told)} for {seconds(told.seconds)}{_origin(told)}"
     if told.rule:
@@ -128,8 +131,8 @@ def next_step(told: Told) -> str:
     if told.raises:
         where = " under load" if told.load_told else ", and nothing in the log tells load there"
         return f"No load until this is understood: delivered stands above scheduled{where}."
-    if told.missing:
-        return sentence(f"log {listing(told.missing)} on the next run")
+    if told.missing or told.open_at:
+        return _what_is_lacking(told)
     if told.kind == "unknown":
         if told.changed:
             return sentence(
@@ -153,6 +156,12 @@ def next_step(told: Told) -> str:
     if told.kind == "hidden rule":
         return FIND_IT
     return "If it is not wanted here, change it and prove the change on the next log."
+
+
+def _what_is_lacking(told: Told) -> str:
+    if told.missing:
+        return sentence(f"log {listing(told.missing)} on the next run")
+    return sentence(f"ask for its number at {told.open_at}, or read the ECU back")
 
 
 def silent(told: Told) -> str:
@@ -194,6 +203,18 @@ def rule_in_words(rule: Rule, units: Mapping[str, str]) -> str:
     return f"it {verb} {when}".rstrip()
 
 
+def cells_at(table: Table, cells: Sequence[Cell]) -> str:
+    """`60 °C`, `150 kPa, 5000 rpm`: points of a table's axes, those that matter most first."""
+    most = sorted(cells, key=lambda cell: -abs(cell.difference_deg) * cell.seconds)[:_MOST_CELLS]
+    told = [
+        ", ".join(quantity(x, axis.unit) for x, axis in zip(cell.at, table.axes, strict=True))
+        for cell in most
+    ]
+    if len(cells) > len(most):
+        told.append(count(len(cells) - len(most), "more cell"))
+    return listing(told)
+
+
 def sum_comes_out(right: float) -> str:
     """How often nothing is left over where the cause acts."""
     if right >= 0.995:
@@ -223,6 +244,18 @@ def _moved(told: Told) -> str:
     if _both_ways(told.span):
         return f"moved the advance by {degree_span(*told.span)}"
     return f"{'took' if told.degrees < 0 else 'added'} {_amount(told)}"
+
+
+def _may_have(told: Told) -> str:
+    """`taken 4.0°`, of a suspicion; what goes both ways by its range."""
+    if _both_ways(told.span):
+        return f"moved the advance by {degree_span(*told.span)}"
+    return f"{'taken' if told.degrees < 0 else 'added'} {_amount(told)}"
+
+
+def _shows(told: Told) -> str:
+    """What the log shows in the open cells, at least and at most."""
+    return f"; this log shows {degree_span(*told.shows)} there" if told.shows else ""
 
 
 def _both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float]]:

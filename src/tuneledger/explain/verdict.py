@@ -4,13 +4,10 @@ from collections.abc import Sequence
 from typing import Literal
 
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.model import Cause
+from tuneledger.explain.model import SURE, Cause
 from tuneledger.ledger.model import Episode
 
 Verdict = Literal["agrees", "expected", "explained", "unexplained", "cannot tell"]
-
-# A cause explains its episode from this certainty on.
-SURE = 0.8
 
 
 def verdict(

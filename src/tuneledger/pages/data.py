@@ -165,7 +165,7 @@ def _strips(log: int, found: list[Proof], carried: list[Channel]) -> list[StripD
 
 
 def _cells(cause: Cause, grid: visits.Grid | None) -> list[int]:
-    if grid is None:
+    if grid is None or cause.kind != "other map":
         return []
     found = (grid.cell_of(cell.at) for cell in cause.cells)
     return [cell for cell in found if cell is not None]

@@ -182,7 +182,8 @@ def _evidence(statement: Statement, cause: Cause) -> list[Markup]:
     if cause.rule is not None:
         groups.insert(0, ("The rule", [text_of(words.rule(cause.rule, units))]))
     if cause.cells:
-        groups.append(("Cells of the map", [words.cells(cause, statement, _CELLS)]))
+        title = "Cells of the map" if cause.kind == "other map" else "Open cells"
+        groups.append((title, [words.cells(cause, statement, _CELLS)]))
     groups.append(
         ("Fits as well", [text_of(words.rule(rule, units)) for rule in cause.alternatives])
     )

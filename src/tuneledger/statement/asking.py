@@ -4,9 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tuneledger.calibrations.model import Correction, readings
-from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.model import SURE, Cause, Rule
 from tuneledger.explain.says import PROTECTING
-from tuneledger.explain.verdict import SURE
 from tuneledger.roles.model import Doubt
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, quantity, share
@@ -70,6 +69,9 @@ def _files(statement: Statement) -> Iterator[str]:
     elsewhere = running is not None and running.best != running.supplied
     unlisted = any(cause.kind in _UNFOUND and not cause.expected for cause in statement.causes)
     silent = running is not None and not running.matches_supplied and bool(statement.causes)
+    for cause in statement.causes:
+        if cause.cells and cause.kind != "other map":
+            yield f"the numbers that revision {cause.revision} leaves open in '{cause.correction}'"
     if elsewhere or unlisted or silent:
         yield (
             "what is in the ECU now: read it back and send it as it is, before anything is loaded, "

@@ -1,5 +1,6 @@
 """The statement's values in words, the same on the terminal and on the page."""
 
+from tuneledger.calibrations.model import Axis
 from tuneledger.explain.account import OTHER_MAP
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.ledger.model import Episode
@@ -188,8 +189,8 @@ def rule(found: Rule, units: dict[str, str]) -> str:
 
 
 def cells(cause: Cause, statement: Statement, most: int = 3) -> str:
-    """The cells of the map that differ, widest first: `150 kPa, 5000 rpm −2.0°; …`."""
-    axes = statement.sheets[0].calibration.spark.map.axes if statement.sheets else ()
+    """The cells that differ or are open, widest first: `150 kPa, 5000 rpm: −2.0°; …`."""
+    axes = _axes(cause, statement)
     spelled = [unit_words(axis.unit) for axis in axes]
     ordered = sorted(cause.cells, key=lambda c: -abs(c.difference_deg) * c.seconds)
     texts = []
@@ -198,6 +199,17 @@ def cells(cause: Cause, statement: Statement, most: int = 3) -> str:
         at = ", ".join(quantity(x, unit) for x, unit in zip(cell.at, names, strict=True))
         texts.append(f"{at}: {degrees(cell.difference_deg)}")
     return fold(texts, most, "; ")
+
+
+def _axes(cause: Cause, statement: Statement) -> tuple[Axis, ...]:
+    """The axes of the table whose cells a cause tells: its correction's, else the first map's."""
+    if not statement.sheets:
+        return ()
+    for sheet in statement.sheets:
+        correction = sheet.calibration.spark.find(cause.correction or "")
+        if correction is not None and sheet.calibration.revision == cause.revision:
+            return correction.axes
+    return statement.sheets[0].calibration.spark.map.axes
 
 
 def loading(statement: Statement) -> list[str]:

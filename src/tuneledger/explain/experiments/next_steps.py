@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from tuneledger.explain.experiments.model import Experiment
-from tuneledger.explain.model import Cause
+from tuneledger.explain.model import SURE, Cause
 from tuneledger.explain.says import FIND_IT
-from tuneledger.explain.verdict import SURE
 from tuneledger.wording import sentence
 
 

@@ -8,15 +8,12 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.explain.account import Account
-from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.leftover.model import SUSPECTED, Extra
 from tuneledger.explain.model import Need, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, rows_of
 from tuneledger.wording import degree_span, listing
-
-# A suspicion stays below what counts as an explanation.
-_SUSPECTED = 0.7
 
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
@@ -112,7 +109,7 @@ def _extra(
     return Extra(
         kind="correction",
         rows=rows,
-        certainty=_SUSPECTED,
+        certainty=SUSPECTED,
         correction=correction.id,
         revision=sheet.revision,
         needs=tuple(Need(name, f"the correction '{correction.id}' {reads}") for name in what),
@@ -128,5 +125,5 @@ def _shared(found: list[Extra]) -> list[Extra]:
     out = []
     for extra in found:
         rivals = sum(bool((other.rows & extra.rows).any()) for other in found)
-        out.append(replace(extra, certainty=_SUSPECTED / rivals))
+        out.append(replace(extra, certainty=SUSPECTED / rivals))
     return out

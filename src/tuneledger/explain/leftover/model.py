@@ -7,6 +7,9 @@ from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.expected import Objection
 from tuneledger.explain.model import Cell, Kind, Need, Point, Rule
 
+# A suspicion stays below what counts as an explanation.
+SUSPECTED = 0.7
+
 
 @dataclass(frozen=True, eq=False)
 class Extra:
@@ -14,6 +17,8 @@ class Extra:
 
     entry:      the ledger column it posts to; None where nothing can be posted, only suspected
     values:     what it posts per row, degrees; None with `entry` None
+    shown:      of a suspicion that cannot be posted, what the log shows it would post; None where
+                the log cannot show that
     rows:       the rows it speaks for
     correction, revision: the correction of a sheet that it is, where it is one
     name:       what to call it, where neither a sheet nor a rule names it
@@ -30,6 +35,7 @@ class Extra:
     price: float = 6.0
     entry: str | None = None
     values: FloatArray | None = None
+    shown: FloatArray | None = None
     leeway: tuple[FloatArray, FloatArray] | None = None
     evidence: Evidence = Evidence.INFERRED
     correction: str | None = None

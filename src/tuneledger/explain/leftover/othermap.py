@@ -22,7 +22,8 @@ from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.wording import count
 
-_PER_CELL = 3.5
+# Nats for the number of one cell.
+PER_CELL = 3.5
 _RIDGE = 0.02
 _MOST_ROWS = 20000
 
@@ -48,14 +49,14 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     after = residual_cost(book, account.left - offsets.values, edges)
     cells = changed_cells(laid[0], offsets, book.tolerance)
     rows = np.isfinite(account.left) & (np.abs(offsets.values) > book.tolerance)
-    if not cells or not rows.any() or after + _PER_CELL * len(cells) > 0.15 * before:
+    if not cells or not rows.any() or after + PER_CELL * len(cells) > 0.15 * before:
         return ()
     return (
         Extra(
             kind="other map",
             rows=rows,
             certainty=float(np.clip(1.0 - 1.5 * after / before - 0.3 / len(cells), 0.0, 0.95)),
-            price=_PER_CELL * len(cells),
+            price=PER_CELL * len(cells),
             entry=OTHER_MAP,
             values=np.nan_to_num(offsets.values),
             evidence=Evidence.INFERRED,
