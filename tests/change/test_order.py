@@ -79,6 +79,62 @@ def test_of_a_correction_that_protects_it_is_asked_first_why_it_acted() -> None:
     assert page.index("Answer first") < page.index("Edits")
 
 
+@pytest.mark.parametrize(
+    "edit",
+    [
+        ("spark.correction.charge-air.values[2]", -5.0),
+        ("spark.correction.charge-air.title", "Hot air, hotter"),
+        ("spark.limits.highest", 36.0),
+    ],
+)
+def test_nothing_is_asked_of_a_correction_that_protects_and_is_not_eased(edit: Any) -> None:
+    assert ordered(one_sheet(), edit).questions == ()
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        ("spark.correction.charge-air.enabled", False),
+        ("spark.correction.charge-air.axes[0].at", [30, 50, 70, 90]),
+        ("spark.correction.charge-air.when", [{"channel": "Lever", "is": "on"}]),
+    ],
+)
+def test_switched_off_or_acting_otherwise_is_eased(edit: Any) -> None:
+    (question,) = ordered(one_sheet(), edit).questions
+    assert "Why?" in question
+
+
+def test_what_did_not_act_is_not_asked_why_it_acted() -> None:
+    quiet = told(climb(), sheet("rev-d.toml", "D", [charge_air((0.0, 0.0, 0.0, -6.0))]))
+    (question,) = ordered(quiet, ("spark.correction.charge-air.values[3]", -2.0)).questions
+    assert "it did not act in these logs" in question
+    assert "Why?" not in question
+
+
+def test_an_existing_revision_is_loaded_as_it_is_and_keeps_its_name() -> None:
+    statement = one_sheet()
+    b = sheet("rev-b.toml", "B", [charge_air(EASED)]).calibration
+    made = order_of(statement, b, differences(statement.sheets[0].calibration, b), stands=True)
+    assert made.headline.startswith("Change order: revision B in place of D, 2 edits")
+    steps = " ".join(made.steps)
+    assert "Take the file of revision B as it is" in steps
+    assert "new revision name" not in steps
+    assert "Enter each edit" not in steps
+    assert "to load: B" in order_page(made)
+
+
+def test_the_edits_start_from_the_revision_in_the_car_whichever_sheet_came_first() -> None:
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED)])
+    older = sheet("rev-c.toml", "C", [charge_air(DEG)])
+    made = ordered(told(hot(climb()), newer, older), ("spark.limits.highest", 36.0))
+    assert as_json(made)["revision"] == {
+        "in_car": "C",
+        "edited_from": "C",
+        "first_sheet": "D",
+        "to": "E",
+    }
+
+
 def test_of_a_switch_nothing_is_asked() -> None:
     run = with_lever(climb()).post("lever", pulling(climb(), -4.0))
     lever = switched("lever", -4.0, reason="driver switch")
@@ -203,7 +259,7 @@ def test_the_answer_has_its_keys() -> None:
         *("log", "drive", "cautions"),
     ]
     assert answer["format"] == "tuneledger-order/1"
-    assert answer["revision"] == {"in_car": "D", "edited_from": "D", "to": "E"}
+    assert answer["revision"] == {"in_car": "D", "edited_from": "D", "first_sheet": "D", "to": "E"}
     assert json.loads(json.dumps(answer)) == answer
 
 

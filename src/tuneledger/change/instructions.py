@@ -25,22 +25,31 @@ class Placed(Protocol):
 
 
 def questions(statement: Statement, protecting: Sequence[Correction]) -> Iterator[str]:
-    """Of each correction that protects and is to be edited: why did it act?"""
+    """Of each correction that protects and is to be eased: why did it act?"""
     for correction in protecting:
         found = [c for c in statement.causes if c.correction == correction.id]
-        acted = (
-            f"it moved the advance by {degrees(found[0].degrees)} for {seconds(found[0].seconds)}"
-            if found
-            else "it did not act in these logs"
-        )
-        yield sentence(
-            f"{correction.called} protects the engine ({correction.reason}); {acted}. Why? Answer "
-            "that, and mend it, before this is eased"
-        )
+        text = f"{correction.called} protects the engine ({correction.reason}); "
+        if found:
+            moved = f"{degrees(found[0].degrees)} for {seconds(found[0].seconds)}"
+            text += (
+                f"it moved the advance by {moved}. Why? Answer that, and mend it, before this is "
+                "eased"
+            )
+        else:
+            text += (
+                "it did not act in these logs, so they do not show what it is there for. Find that "
+                "out before this is eased"
+            )
+        yield sentence(text)
 
 
-def steps(in_car: str, edited: str, taken: Sequence[str], besides: bool) -> tuple[str, ...]:
-    """In this order, none left out. taken: revision names that stand for other sheets."""
+def steps(
+    in_car: str, edited: str, taken: Sequence[str], besides: bool, stands: bool
+) -> tuple[str, ...]:
+    """In this order, none left out.
+
+    taken: revision names that stand for other sheets; stands: the edited sheet exists already
+    """
     named = f"'{edited}'" if edited not in taken else f"one of its own, not '{edited}' again"
     more = (
         "Read the other differences below, all of them: loading the file changes them too. "
@@ -48,13 +57,20 @@ def steps(in_car: str, edited: str, taken: Sequence[str], besides: bool) -> tupl
         if besides
         else "Nothing else may differ: stop if a comparison with it shows more."
     )
+    enter = (
+        "Enter each edit. Where the value before is not the one given here, stop and ask.",
+        "Write the old values into the notes of the file.",
+        f"Save under a new revision name: {named}.",
+    )
+    take = (
+        f"Take the file of revision {edited} as it is, under the name that it has.",
+        "Look up each edit in it. Where the value after is not the one given here, stop and ask.",
+    )
     return (
         "Save what is in the car now, under its own name, before anything else.",
         f"Compare it with revision {in_car}. Stop and send it if they differ.",
         more,
-        "Enter each edit. Where the value before is not the one given here, stop and ask.",
-        "Write the old values into the notes of the file.",
-        f"Save under a new revision name: {named}.",
+        *(take if stands else enter),
         "Load it. Switch the power off and on where the controller needs it.",
         "Read the ECU back and compare it with the file that was meant, place by place.",
     )

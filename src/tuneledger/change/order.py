@@ -8,6 +8,7 @@ from typing import Any
 from tuneledger.accounting import reconcile
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
+from tuneledger.change.eased import eased
 from tuneledger.change.edits import Change
 from tuneledger.change.instructions import cautions, drive, questions, steps, to_log
 from tuneledger.change.places import place_words
@@ -43,6 +44,7 @@ class Order:
     withheld:  why there is none; then nothing else of it may be carried out
     questions: what has to be answered before the edits, since a correction that protects acted
     edits:     what to enter; before is what stands in the car
+    stands:    the edited sheet is a revision that exists already, and keeps its name
     besides:   everything else that loading the edited sheet changes in the car
     """
 
@@ -57,6 +59,7 @@ class Order:
     to_log: tuple[str, ...]
     drive: tuple[str, ...]
     cautions: tuple[str, ...]
+    stands: bool = False
 
     @property
     def exit_status(self) -> int:
@@ -69,11 +72,14 @@ class Order:
             return "No change order: a sign, a role or what runs in the car is in doubt."
         if not self.edits and not self.besides:
             return "Nothing to change: what was asked for stands there already."
-        text = f"Change order: {count(len(self.edits), 'edit')} of revision {self._old}"
+        edits = count(len(self.edits), "edit")
+        text = f"Change order: {edits} of revision {self._old}"
+        if self.stands:
+            text = f"Change order: revision {self.edited.revision} in place of {self._old}, {edits}"
         if self.besides:
             text += f", and {count(len(self.besides), 'other difference')} to what is in the car"
         if self.questions:
-            return f"{text}. Answer first why what protects the engine acted."
+            return f"{text}. Answer first what is asked about what protects the engine."
         return f"{text}."
 
     @property
@@ -103,11 +109,16 @@ def order(
     edited, changed = edited_sheet(old.calibration, old.file, changes=changes, to=to)
     if revision:
         edited = edited.model_copy(update={"revision": revision})
-    return order_of(reconcile(supplied), edited, changed)
+    return order_of(reconcile(supplied), edited, changed, stands=to is not None and not revision)
 
 
-def order_of(statement: Statement, edited: Calibration, changes: Sequence[Change]) -> Order:
-    """The order from a statement and the edited first sheet."""
+def order_of(
+    statement: Statement, edited: Calibration, changes: Sequence[Change], *, stands: bool = False
+) -> Order:
+    """The order from a statement and the edited first sheet.
+
+    stands: it is no new revision but one that exists already
+    """
     old, in_car = statement.sheets[0], _in_car(statement)
     asked = {_by_id(change.place, old.calibration) for change in changes}
     lines = [
@@ -118,7 +129,7 @@ def order_of(statement: Statement, edited: Calibration, changes: Sequence[Change
     besides = tuple(one for one in lines if not _is_asked(one.place, asked))
     touched = _touched(old.calibration, edited, asked)
     taken = [sheet.calibration.revision for sheet in statement.sheets]
-    protecting = [c for c in touched if c.reason in PROTECTING]
+    protecting = [c for c in touched if c.reason in PROTECTING and _eased(c.id, in_car, edited)]
     return Order(
         statement=statement,
         edited=edited,
@@ -127,11 +138,16 @@ def order_of(statement: Statement, edited: Calibration, changes: Sequence[Change
         questions=tuple(questions(statement, protecting)),
         edits=edits,
         besides=besides,
-        steps=steps(in_car.calibration.revision, edited.revision, taken, bool(besides)),
+        steps=steps(in_car.calibration.revision, edited.revision, taken, bool(besides), stands),
         to_log=to_log(statement, edited, touched),
         drive=tuple(drive(edits, touched)),
         cautions=cautions(statement, bool(besides)),
+        stands=stands,
     )
+
+
+def _eased(correction: str, in_car: SuppliedSheet, edited: Calibration) -> bool:
+    return eased(in_car.calibration.spark.find(correction), edited.spark.find(correction))
 
 
 def _in_car(statement: Statement) -> SuppliedSheet:

@@ -20,7 +20,8 @@ def as_json(order: Order) -> dict[str, Any]:
         "format": FORMAT,
         "revision": {
             "in_car": order.in_car.calibration.revision,
-            "edited_from": order.statement.sheets[0].calibration.revision,
+            "edited_from": order.in_car.calibration.revision,
+            "first_sheet": order.statement.sheets[0].calibration.revision,
             "to": order.edited.revision,
         },
         "withheld": list(order.withheld),

@@ -19,13 +19,14 @@ def order_page(order: Order) -> str:
     """The complete HTML; withheld, it holds the reasons and no edit."""
     title = name_of(order.edited.title) or "Change order"
     revision = name_of(order.edited.revision)
+    wanted = f"to load: {revision}" if order.stands else f"new: {revision}"
     head = tag(
         "header",
         tag("p", "Change order", cls="what"),
         tag(
             "p",
-            f"{title}; in the car: revision {name_of(order.in_car.calibration.revision)}; new: "
-            f"{revision}; from {text_of(words.logs(order.statement))}",
+            f"{title}; in the car: revision {name_of(order.in_car.calibration.revision)}; "
+            f"{wanted}; from {text_of(words.logs(order.statement))}",
             cls="sources",
         ),
         tag("h1", text_of(order.headline)),
