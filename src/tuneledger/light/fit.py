@@ -13,9 +13,11 @@ from typing import Literal
 import numpy as np
 
 from tuneledger.arrays import BoolArray
-from tuneledger.light.line import Line, fit_line
+from tuneledger.light.line import SURE, Line, fit_line
 from tuneledger.light.outliers import outliers
 from tuneledger.light.readings import Readings
+from tuneledger.light.student import two_sided
+from tuneledger.light.turned import seem_turned
 
 DEG_PER_RPM_US = 6e-6  # 360° per revolution, 60 s per minute, 10⁻⁶ s per µs
 
@@ -34,12 +36,14 @@ class Fit:
     """The readings, and the line through those that belong to it.
 
     left_out: readings flagged as outliers; the line is drawn without them
+    turned:   readings that look as if they had been counted after top dead centre
     line:     observed − commanded over rpm; None where the readings have one speed only
     """
 
     readings: Readings
     left_out: BoolArray
     line: Line | None
+    turned: BoolArray
 
     @property
     def used(self) -> int:
@@ -87,6 +91,29 @@ class Fit:
         return float(self.readings.rpm[~self.left_out].min())
 
     @property
+    def turned_rows(self) -> tuple[int, ...]:
+        """Rows of the table, as `outlier_rows`."""
+        return tuple(int(row) for row in self.readings.rows[self.turned])
+
+    @property
+    def sign_in_doubt(self) -> bool:
+        """A reading that the line is drawn through looks as if its sign were the wrong one."""
+        return bool((self.turned & ~self.left_out).any())
+
+    @property
+    def within_deg(self) -> float | None:
+        """How far off the crank may be between the lowest and the highest speed, at 95 %.
+
+        Never below what a light can be read to; None where fewer than three readings stand behind.
+        """
+        if self.line is None or not self.line.freedom:
+            return None
+        ends = np.array([self.low_rpm, self.top_rpm])
+        half = two_sided(SURE, self.line.freedom) * self.line.residual
+        reach = np.abs(self.line.at(ends)) + half * np.sqrt(self.line.leverage(ends))
+        return max(float(reach.max()), WORTH_DEG)
+
+    @property
     def too_few(self) -> bool:
         return self.used < FEWEST
 
@@ -107,7 +134,7 @@ class Fit:
 
     @property
     def state(self) -> State:
-        if self.line is None or self.too_few or self.too_narrow:
+        if self.line is None or self.too_few or self.too_narrow or self.sign_in_doubt:
             return "cannot tell"
         if "off" in (self.offset_is, self.delay_is):
             return "correct"
@@ -123,7 +150,8 @@ def fit_readings(readings: Readings) -> Fit:
     rpm, off = readings.rpm, readings.off
     left_out = outliers(rpm, off)
     kept = ~left_out
-    return Fit(readings, left_out, fit_line(rpm[kept], off[kept]))
+    turned = seem_turned(rpm, readings.commanded, readings.observed)
+    return Fit(readings, left_out, fit_line(rpm[kept], off[kept]), turned)
 
 
 def _judged(

@@ -1,7 +1,9 @@
 """The fit in words: what it found, what to correct, in which direction, how to read again."""
 
+from collections.abc import Sequence
+
 from tuneledger.light.fit import DEG_PER_RPM_US, FEWEST, NARROWEST, WORTH_DEG, Fit
-from tuneledger.wording import count, degrees, number, quantity, sentence
+from tuneledger.wording import count, degrees, listing, number, quantity, sentence
 
 PROCEDURE = (
     "Warm engine, everything that loads it at idle switched off. Set the ECU to one fixed advance, "
@@ -20,24 +22,32 @@ CAUTION = (
 
 def says(fit: Fit) -> str:
     """What the readings show, in a sentence or two."""
+    if fit.sign_in_doubt:
+        return _sign_in_doubt(fit)
     if fit.line is None:
         return _one_speed(fit)
     if fit.state == "cannot tell":
         return sentence(f"cannot tell yet: {_why_not(fit)}. {_so_far(fit)}")
     found = [*_offset_says(fit), *_delay_says(fit)]
     if not found:
-        return (
-            "Agrees: the crank gets what the ECU commands, within "
-            f"{degrees(_largest(fit), signed=False)} from {_rpm(fit.low_rpm)} to "
-            f"{_rpm(fit.top_rpm)}."
-        )
-    return " ".join(sentence(text) for text in found)
+        found = [
+            "agrees: the crank gets what the ECU commands, within "
+            f"{degrees(fit.within_deg, signed=False)} from {_rpm(fit.low_rpm)} to "
+            f"{_rpm(fit.top_rpm)}"
+        ]
+    return " ".join(sentence(text) for text in [*found, *_left_out(fit)])
 
 
 def do(fit: Fit) -> str:
     """What to do about it, and in which direction."""
     if fit.state == "agrees":
         return "Nothing to correct. Switch the fixed advance off before you drive on."
+    if fit.sign_in_doubt:
+        return (
+            "Look whether the mark stood before or after top dead centre: before it is plus, after "
+            "it minus; a column that counts the other way is to say so in its name (ATDC). Change "
+            "nothing on this."
+        )
     if fit.state == "cannot tell":
         return (
             f"Read again at {count(FEWEST, 'speed')} or more, the highest at least twice the "
@@ -72,9 +82,10 @@ def notes(fit: Fit) -> tuple[str, ...]:
         if row in fit.outlier_rows and fit.line is not None:
             at = readings.rpm[readings.rows == row][0]
             apart = float(off - fit.line.at(at))
+            why = " (it looks as if it were after top dead centre)" * (row in fit.turned_rows)
             out.append(
                 f"reading {row} (line {line}, {_rpm(float(at))}) lies {degrees(apart)} off the "
-                "line of the others and is left out: read that speed again"
+                f"line of the others and is left out{why}: read that speed again"
             )
     commanded = readings.commanded
     if float(commanded.max() - commanded.min()) > 1.0:
@@ -87,12 +98,39 @@ def notes(fit: Fit) -> tuple[str, ...]:
             "observed is about twice commanded: on an ignition that fires every revolution, a "
             "light with a dial may count double; read at the fixed mark with the dial at zero"
         )
-    if fit.line is not None and fit.residual_deg is not None and fit.residual_deg > 1.5:
+    if fit.residual_deg is not None and fit.residual_deg > 1.5 and not fit.sign_in_doubt:
         out.append(
             f"the readings scatter by {degrees(fit.residual_deg, signed=False)}: hold the speed "
             "steadier, and look whether the mark or the pick-up is loose"
         )
     return tuple(out)
+
+
+def _sign_in_doubt(fit: Fit) -> str:
+    rows = fit.turned_rows
+    which = "all readings look" if fit.turned.all() else f"{_named(rows)} {_looks(rows)}"
+    return (
+        f"Cannot tell yet: {which} as if counted after top dead centre, where before is meant; "
+        "with the other sign they would fall into place."
+    )
+
+
+def _left_out(fit: Fit) -> list[str]:
+    rows = fit.outlier_rows
+    if not rows:
+        return []
+    verb = "is" if len(rows) == 1 else "are"
+    return [
+        f"{_named(rows)} {verb} left out: {fit.used} of {fit.readings.rpm.size} stand behind this"
+    ]
+
+
+def _named(rows: Sequence[int]) -> str:
+    return f"reading{'s' * (len(rows) > 1)} {listing(str(row) for row in rows)}"
+
+
+def _looks(rows: Sequence[int]) -> str:
+    return "looks" if len(rows) == 1 else "look"
 
 
 def _one_speed(fit: Fit) -> str:
@@ -169,13 +207,6 @@ def _largest_ahead(fit: Fit) -> float:
     """The most by which the crank gets more advance than commanded, within the speeds read."""
     assert fit.line is not None
     return max(fit.line.intercept + fit.line.slope * rpm for rpm in (fit.low_rpm, fit.top_rpm))
-
-
-def _largest(fit: Fit) -> float:
-    """The most that the line stands off within the speeds that were read."""
-    assert fit.line is not None
-    ends = (fit.low_rpm, fit.top_rpm)
-    return max(abs(fit.line.intercept + fit.line.slope * rpm) for rpm in ends)
 
 
 def _rpm(value: float) -> str:
