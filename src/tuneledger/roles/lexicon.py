@@ -33,6 +33,7 @@ _ACCENTS = dict.fromkeys(range(0x300, 0x370))
 _VOWELS = str.maketrans("", "", "aeiouy")
 _TWICE = re.compile(r"(.)\1")
 _SHORTEST_SKELETON = 5
+_SHORTEST_CUT, _MOST_CUT = 4, 2
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,19 @@ def _skeletons() -> dict[str, dict[str, frozenset[Reading]]]:
 def skeletons(letter: str) -> dict[str, frozenset[Reading]]:
     """Consonants of the words that begin with a letter → readings (`clnt` for `coolant`)."""
     return _skeletons().get(letter, {})
+
+
+@cache
+def cut_skeleton(token: str) -> frozenset[Reading]:
+    """What consonants cut short stand for (`ethn` for `ethanol`); nothing where words differ."""
+    if len(token) < _SHORTEST_CUT or consonants(token) != token:
+        return frozenset()
+    meant = {
+        readings
+        for skeleton, readings in skeletons(token[0]).items()
+        if skeleton.startswith(token) and len(skeleton) <= len(token) + _MOST_CUT
+    }
+    return meant.pop() if len(meant) == 1 else frozenset()
 
 
 def consonants(word: str) -> str:

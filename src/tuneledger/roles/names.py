@@ -15,6 +15,7 @@ from tuneledger.roles.lexicon import (
     IGNORED,
     Reading,
     consonants,
+    cut_skeleton,
     english,
     folded,
     lexicon,
@@ -141,7 +142,8 @@ def _longest_run(tokens: list[str], at: int) -> tuple[int, list[Piece]]:
         short = folded(tokens[at])[0]
         if not guess.readings and len(short) > 2:
             bare = skeletons(short[0]).get(consonants(short), frozenset())
-            guess = Piece(tokens[at], bare)
+            cut = frozenset() if bare else cut_skeleton(short)
+            guess = Piece(tokens[at], bare | cut, guessed=bool(cut))
         return 1, [Piece(guess.text, guess.readings | some[0].readings, guess.guessed)]
     return 1, list(some)
 
