@@ -18,7 +18,7 @@ from tuneledger.logs.delimited.text import Text
 from tuneledger.logs.source import Source, unreadable
 from tuneledger.wording import count
 
-_DIRECT = ("utf-8", "utf-8-sig", "cp1252", "latin-1")
+_INDIRECT = ("utf-16", "utf-16-le", "utf-16-be")  # ASCII is not written as ASCII in them
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +37,7 @@ class Body:
 
 def read_body(source: Source, text: Text, layout: Layout) -> Body:
     """Read all samples. LogError if the file has gone or cannot be read as a table at all."""
-    if text.ends != "mixed" and text.encoding in _DIRECT:
+    if text.ends != "mixed" and text.encoding not in _INDIRECT:
         try:
             frame = _table(source.path, layout, quote=layout.quoted, end=_end(text))
         except PolarsError:

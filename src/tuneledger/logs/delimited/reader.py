@@ -214,7 +214,7 @@ def _described(
         units = "in the names"
     return {
         "format": "delimited text",
-        "encoding": _ENCODINGS.get(text.encoding, text.encoding),
+        "encoding": _encoding(text.encoding),
         "line ends": text.ends,
         "delimiter": DELIMITERS[layout.delimiter],
         "decimal mark": "comma" if decimal is Decimal.COMMA else "point",
@@ -227,6 +227,10 @@ def _described(
     }
 
 
+def _encoding(codec: str) -> str:
+    return _ENCODINGS.get(codec) or f"Windows-{codec.removeprefix('cp')}"
+
+
 _ENCODINGS = {
     "utf-8-sig": "UTF-8 with a byte order mark",
     "utf-8": "UTF-8",
@@ -235,4 +239,9 @@ _ENCODINGS = {
     "utf-16-be": "UTF-16",
     "cp1252": "Latin-1 (Windows-1252)",
     "latin-1": "Latin-1",
+    "cp932": "Shift JIS",
+    "euc_jp": "EUC-JP",
+    "cp949": "Korean (Windows-949)",
+    "gb18030": "GB 18030",
+    "cp950": "Big5",
 }

@@ -4,6 +4,7 @@ import codecs
 import re
 from dataclasses import dataclass
 
+from tuneledger.logs.delimited.encodings import told_encoding
 from tuneledger.logs.source import Source
 
 _BOMS = (
@@ -21,7 +22,7 @@ _ENDS = re.compile(r"\r\n|\n|\r")
 class Text:
     """The first part of a file as lines.
 
-    encoding: a Python codec's name; "cp1252" and "latin-1" stand for one-byte text
+    encoding: a Python codec's name; "cp1252" and "latin-1" where no other language shows
     ends:     "LF", "CRLF", "CR" or "mixed"
     lines:    complete lines without their ends; the last is left out if `head` was cut in it
     """
@@ -59,7 +60,8 @@ def _encoding(head: bytes, *, whole: bool) -> str | None:
     try:
         codecs.getincrementaldecoder("utf-8")().decode(head, final=whole)
     except UnicodeDecodeError:
-        return "latin-1" if _UNDEFINED.search(head) else "cp1252"
+        told = told_encoding(head)
+        return "latin-1" if told == "cp1252" and _UNDEFINED.search(head) else told
     return "utf-8"
 
 
