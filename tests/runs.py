@@ -39,6 +39,8 @@ NAMES = {
     "throttle position": ("Plate", "%"),
     "intake air temperature": ("Air in", "degC"),
     "idle speed target": ("Idle aim", "rpm"),
+    "vehicle speed": ("Road", "km/h"),
+    "gear": ("Gear", ""),
 }
 
 

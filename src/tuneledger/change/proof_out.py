@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
+from tuneledger.change.one_car import question
 from tuneledger.change.paper import LABELS, page_width, stacked
-from tuneledger.change.prove import Proof, Proven
+from tuneledger.change.proof import Proof, Proven
+from tuneledger.change.proof_words import called
 from tuneledger.statement.json import as_cause, rounded
 from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
 from tuneledger.statement.words import logs
@@ -27,6 +29,7 @@ def as_json(proof: Proof) -> dict[str, Any]:
         ],
         "new": [as_cause(cause) for cause in proof.new],
         "coverage": rounded(proof.coverage, 3),
+        **({"questions": [question(proof.doubts)]} if proof.doubts else {}),
     }
 
 
@@ -65,15 +68,15 @@ def _causes(proof: Proof, width: int) -> Iterator[Line]:
     order = ("remains", "not shown", "gone")
     told = sorted(proof.causes, key=lambda p: (p.cause.expected, order.index(p.state)))
     for one in told[:_MOST]:
-        yield line(Words(fitted(_named(one), room), "strong"), _numbers(one))
+        yield line(Words(fitted(_named(one, proof), room), "strong"), _numbers(one))
         yield from paragraph(one.says, width, indent=3)
     if len(told) > _MOST:
         yield line(f"and {len(told) - _MOST} more, see --json")
 
 
-def _named(one: Proven) -> str:
+def _named(one: Proven, proof: Proof) -> str:
     cause = one.cause
-    name = cause.correction or cause.channel or cause.kind
+    name = sentence(called(cause, proof.before)).rstrip(".")
     return f"{cause.rank}  {name}: {one.state}{', expected' if cause.expected else ''}"
 
 

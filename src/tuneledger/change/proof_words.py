@@ -1,18 +1,50 @@
-"""What became of a cause, in a sentence."""
+"""What became of a cause, in words.
 
-from tuneledger.explain.model import Cause
-from tuneledger.wording import degrees, seconds, sentence, share
+A cause that no sheet lists was read out of one log: of such a one the second log can only show
+something like it, and the words say no more.
+"""
+
+from collections.abc import Sequence
+
+from tuneledger.explain.model import SURE, Cause
+from tuneledger.statement.model import Statement
+from tuneledger.wording import degrees, listing, seconds, sentence, share
 
 # Share of the time in which it acted whose operating points the second drive has to visit.
 VISITED = 0.6
 
+_INFERRED = ("hidden rule", "unknown")
+_KINDS = {
+    "hidden rule": "the rule read out of the log",
+    "unknown": "what nothing explained",
+    "other map": "another main map",
+    "other revision": "another main map",
+    "limit": "the limits of the advance",
+    "replacement": "a fixed advance",
+    "log timing": "the timing of the log",
+    "sign": "the sign of a channel",
+    "unit": "the unit of a channel",
+}
 
-def called(cause: Cause) -> str:
+
+def called(cause: Cause, statement: Statement) -> str:
+    """A correction by its title, else its id; what is none by what it is."""
+    for sheet in statement.sheets:
+        correction = sheet.calibration.spark.find(cause.correction or "")
+        if correction is not None:
+            return correction.called
+    if cause.kind == "hidden rule" and cause.expected:
+        return "the idle governor"
     if cause.correction:
         return f"'{cause.correction}'"
-    return {"hidden rule": "the hidden rule", "unknown": "what nothing explained"}.get(
-        cause.kind, f"the {cause.kind}"
-    )
+    if cause.channel and cause.kind not in _KINDS:
+        return f"what {cause.channel} carries"
+    return _KINDS.get(cause.kind, f"the {cause.kind}")
+
+
+def inferred(cause: Cause) -> bool:
+    """Whether no sheet lists it, so that only something like it can be seen again."""
+    return cause.kind in _INFERRED and not cause.expected
 
 
 def silent(cause: Cause) -> bool:
@@ -20,24 +52,31 @@ def silent(cause: Cause) -> bool:
     return cause.entry is None and any("should have acted" in p.says for p in cause.evidence)
 
 
-def was(cause: Cause) -> str:
+def was(cause: Cause, name: str) -> str:
     if silent(cause):
         return (
-            f"{called(cause)} stayed silent for {seconds(cause.seconds)}, where the sheet has "
+            f"{name} stayed silent for {seconds(cause.seconds)}, where the sheet has "
             f"{degrees(-cause.degrees)}"
         )
-    return f"{called(cause)} was {degrees(cause.degrees)} for {seconds(cause.seconds)}"
+    verb = "took" if cause.degrees < 0 else "added"
+    return f"{name} {verb} {_size(cause)} on average for {seconds(cause.seconds)}"
 
 
-def remains(cause: Cause, now: Cause) -> str:
+def remains(cause: Cause, now: Cause, name: str) -> str:
+    lasts = seconds(now.seconds)
     if silent(cause):
-        return sentence(f"{was(cause)}; so it does now, for {seconds(now.seconds)}")
-    text = f"{was(cause)} and is {degrees(now.degrees)} for {seconds(now.seconds)} now"
+        return sentence(f"{was(cause, name)}; it still does, for {lasts}")
+    verb = "takes" if now.degrees < 0 else "adds"
+    text = f"{was(cause, name)} and {verb} {_size(now)} for {lasts} now"
+    if inferred(cause):
+        text = f"{was(cause, name)}; something like it {verb} {_size(now)} for {lasts} now"
+    elif now.certainty < SURE:
+        text = f"{was(cause, name)} and may be what {verb} {_size(now)} for {lasts} now"
     return sentence(f"{text}; expected" if now.expected else text)
 
 
-def gone(cause: Cause, covered: float, asked: float | None, now: Cause | None) -> str:
-    text = f"{was(cause)}; {share(covered)} of where it acted was driven again"
+def gone(cause: Cause, name: str, covered: float, asked: float | None, now: Cause | None) -> str:
+    text = f"{was(cause, name)}; {share(covered)} of where it acted was driven again"
     if asked is not None:
         text += f", where it would have acted for {seconds(asked)}"
     if silent(cause):
@@ -47,22 +86,31 @@ def gone(cause: Cause, covered: float, asked: float | None, now: Cause | None) -
     return sentence(f"{text}; the ECU now posts {degrees(now.degrees)}, with other numbers")
 
 
-def not_shown(cause: Cause, covered: float, asked: float | None) -> str:
-    text = f"{was(cause)}; only {share(covered)} of where it acted was driven again"
-    if covered >= VISITED and asked is None:
-        text = (
-            f"{was(cause)}; nobody knows what brings it on, and the second drive was not there "
-            "for as long"
+NOT_DRIVEN = "not driven again"
+NOT_SO = "driven again, but not under its conditions"
+NOT_LONG = "not driven for as long"
+
+
+def not_shown(cause: Cause, name: str, why: str, covered: float, asked: float | None) -> str:
+    """why: one of the above, or what `lacks` says"""
+    text = was(cause, name)
+    if why == NOT_DRIVEN:
+        text += f"; only {share(covered)} of where it acted was driven again"
+    elif why == NOT_LONG:
+        text += "; nobody knows what brings it on, and the second drive was not there for as long"
+    elif why == NOT_SO:
+        text += (
+            "; the second drive went there, but not under its conditions: it would have acted for "
+            f"{seconds(asked)}"
         )
-    elif covered >= VISITED and asked is not None:
-        text = (
-            f"{was(cause)}; the second drive went there, but not under its conditions: it would "
-            f"have acted for {seconds(asked)}"
-        )
+    else:
+        return sentence(f"{text}; {why}: nothing is shown of it. Log it there")
     return sentence(f"{text}. Not shown is not fixed: drive there again")
 
 
-def lacks(cause: Cause) -> str:
-    return sentence(
-        f"{was(cause)}; the second log does not carry what it reads, so nothing is shown of it"
-    )
+def lacks(names: Sequence[str]) -> str:
+    return f"the second log does not carry {listing(names)}"
+
+
+def _size(cause: Cause) -> str:
+    return degrees(abs(cause.degrees), signed=False)

@@ -5,111 +5,36 @@ is not shown, never fixed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
+from tuneledger.change import one_car
+from tuneledger.change.definition import unlogged
 from tuneledger.change.matching import about_the_same, again, other_numbers
-from tuneledger.change.proof_words import VISITED, called, gone, lacks, not_shown, remains
+from tuneledger.change.proof import Proof, Proven
+from tuneledger.change.proof_words import (
+    NOT_DRIVEN,
+    NOT_LONG,
+    NOT_SO,
+    VISITED,
+    called,
+    gone,
+    lacks,
+    not_shown,
+    remains,
+)
 from tuneledger.change.visited import Drive, acting, drives_of, dwelt, each, visited, would_post
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.model import Cause
 from tuneledger.main_job import reconcile_files
 from tuneledger.statement.model import Statement
-from tuneledger.wording import listing, sentence, share
-
-State = Literal["gone", "remains", "not shown"]
 
 # How long it would have to act on the second drive: a second, or a quarter of before if shorter.
 _LONG_S, _LONG_SHARE = 1.0, 0.25
 # Of the time that the first drive spent there, where nobody knows what brings the cause on.
 _AS_LONG = 0.8
-
-
-@dataclass(frozen=True, slots=True)
-class Proven:
-    """What became of one cause of the first drive.
-
-    covered: share of the time in which it acted whose operating points the second drive visited
-    now:     the cause of the second drive that is the same, where it remains
-    """
-
-    cause: Cause
-    state: State
-    covered: float
-    says: str
-    now: Cause | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class Proof:
-    """coverage: share of the time in which the causes acted that the second drive went to again."""
-
-    before: Statement
-    after: Statement
-    causes: tuple[Proven, ...]
-    new: tuple[Cause, ...]
-    coverage: float
-
-    @property
-    def judged(self) -> bool:
-        """Whether both drives have an account at all."""
-        return all(a.ledger for s in (self.before, self.after) for a in s.logs)
-
-    def unexpected(self, state: State) -> tuple[Proven, ...]:
-        return tuple(p for p in self.causes if p.state == state and not p.cause.expected)
-
-    @property
-    def strangers(self) -> tuple[Cause, ...]:
-        """New causes that nobody expects."""
-        return tuple(cause for cause in self.new if not cause.expected)
-
-    @property
-    def exit_status(self) -> int:
-        """0 all is gone or expected, 1 something remains or is new, 3 something was not shown."""
-        if self.judged and self.after.raised_under_load:
-            return 1
-        if not self.judged:
-            return 3
-        if self.unexpected("remains") or self.strangers:
-            return 1
-        return 3 if self.unexpected("not shown") else 0
-
-    @property
-    def headline(self) -> str:
-        """One sentence that a driver would understand; danger first."""
-        if not self.judged:
-            statement = self.before if any(not a.ledger for a in self.before.logs) else self.after
-            return statement.headline
-        if self.after.raised_under_load:
-            return self.after.headline
-        parts = [
-            f"{listing(called(p.cause) for p in found)} {verb}"
-            for state, verb in _VERBS.items()
-            if (found := self.unexpected(state))
-        ]
-        if self.strangers:
-            parts.append(f"new: {listing(called(c) for c in self.strangers)}")
-        if not parts:
-            return (
-                "Nothing but what is expected, before and after. The crank was not checked."
-                if self.causes
-                else "There was nothing to prove: the first drive shows no cause."
-            )
-        text = "; ".join(parts)
-        if not self.unexpected("not shown") and not self.unexpected("remains"):
-            text += f" ({share(self.coverage)} of where it showed was driven again)"
-        return sentence(text)
-
-
-_VERBS: dict[State, str] = {
-    "remains": "remains",
-    "not shown": "not shown: not driven again",
-    "gone": "gone",
-}
 
 
 def prove(
@@ -151,7 +76,7 @@ def prove_statements(before: Statement, after: Statement) -> Proof:
         coverage = sum(covered * weight for covered, weight in weights) / total
     else:
         coverage = _went_again(first, been)
-    return Proof(before, after, proven, new, coverage)
+    return Proof(before, after, proven, new, coverage, one_car.doubts(first, second))
 
 
 def _went_again(first: Sequence[Drive | None], been: IntArray) -> float:
@@ -173,17 +98,24 @@ def _proven(
     would = [(drive, would_post(cause, drive, before)) for _, drive in each(second)]
     known = [(drive, values) for drive, values in would if values is not None]
     now = again(cause, after, second, known)
+    name = called(cause, before)
     if now is not None and not other_numbers(cause, now, known):
-        return Proven(cause, "remains", covered, remains(cause, now), now)
+        return Proven(cause, "remains", covered, remains(cause, now, name), now)
     asked = _would_act(known) if known else None
-    enough = min(_LONG_S, _LONG_SHARE * cause.seconds)
-    long_there = asked is not None or _as_long(cause, before, first, second)
-    lacking = bool(known) and all(np.isnan(values).all() for _, values in known)
-    if lacking:
-        return Proven(cause, "not shown", covered, lacks(cause))
-    if covered >= VISITED and long_there and (asked is None or asked >= enough):
-        return Proven(cause, "gone", covered, gone(cause, covered, asked, now), now)
-    return Proven(cause, "not shown", covered, not_shown(cause, covered, asked), now)
+    acts = asked is not None and asked >= min(_LONG_S, _LONG_SHARE * cause.seconds)
+    if covered >= VISITED and (acts or (asked is None and _as_long(cause, before, first, second))):
+        return Proven(cause, "gone", covered, gone(cause, name, covered, asked, now), now)
+    missing = unlogged(cause, before, [drive.inputs for _, drive in each(second)])
+    if known and all(np.isnan(values).all() for _, values in known):
+        missing = missing or ("what it reads",)
+    if missing and not acts:
+        why = lacks(missing)
+    elif covered < VISITED:
+        why = NOT_DRIVEN
+    else:
+        why = NOT_LONG if asked is None else NOT_SO
+    says = not_shown(cause, name, why, covered, asked)
+    return Proven(cause, "not shown", covered, says, now, why)
 
 
 def _covered(

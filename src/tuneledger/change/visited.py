@@ -12,18 +12,16 @@ from itertools import pairwise
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
-from tuneledger.calibrations.check import check
-from tuneledger.calibrations.model import FORMAT, Calibration
-from tuneledger.errors import SheetError
-from tuneledger.evaluate.combine import LIMIT, combine
+from tuneledger.calibrations.model import Calibration
+from tuneledger.change.definition import definition
+from tuneledger.evaluate.combine import combine
 from tuneledger.evaluate.lookup import cell_of
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
-from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.model import Cause
 from tuneledger.explain.sheets import solid
 from tuneledger.ledger.model import Ledger
 from tuneledger.roles.inputs import LogInputs
-from tuneledger.statement.json import as_rule
 from tuneledger.statement.model import LogAccount, Statement
 
 # Steps that a driver can hold: common practice, no source.
@@ -113,7 +111,8 @@ def _load(every: Sequence[tuple[LogAccount, LogInputs]]) -> tuple[tuple[str, flo
 
 def _round_cells(names: tuple[tuple[str, float], ...], inputs: LogInputs) -> IntArray:
     out = np.zeros(inputs.times.shape, dtype=np.int64)
-    lost = np.zeros(inputs.times.shape, dtype=np.bool_)
+    # Without any such signal in common nobody can say that one log went where the other did.
+    lost = np.full(inputs.times.shape, not names)
     for name, step in names:
         column = inputs.signal(name, None)
         assert column is not None
@@ -150,13 +149,10 @@ def would_post(cause: Cause, drive: Drive, statement: Statement) -> FloatArray |
     """What the cause's correction, limit or rule, as it was, would post on a drive; NaN where not
     known. None where neither a sheet nor a rule says what it does.
     """
-    sheet, name = _sheet_of(cause, statement), cause.correction
-    if cause.rule is not None:
-        sheet, name = _sheet_with(cause.rule), "rule"
-    elif cause.kind == "limit" and statement.sheets:
-        sheet, name = statement.sheets[0].calibration, LIMIT
-    if sheet is None or name is None:
+    found = definition(cause, statement)
+    if found is None:
         return None
+    sheet, name = found
     posted = [_posted(name, sheet, drive, piece) for piece in stretches(drive.ledger.times)]
     known = [values for values in posted if values is not None]
     return np.concatenate(known) if len(known) == len(posted) else None
@@ -201,40 +197,6 @@ class Piece:
     def channel(self, name: str, unit: str | None) -> FloatArray | None:
         values = self._inputs.channel(name, unit)
         return None if values is None else values[self._rows]
-
-
-def _sheet_of(cause: Cause, statement: Statement) -> Calibration | None:
-    """The sheet whose correction the cause names: that of its revision, else the first with it."""
-    having = [
-        s.calibration
-        for s in statement.sheets
-        if cause.correction and (c := s.calibration.spark.find(cause.correction)) and c.has_numbers
-    ]
-    named = [c for c in having if c.revision == cause.revision]
-    return next(iter([*named, *having]), None)
-
-
-def _sheet_with(rule: Rule) -> Calibration | None:
-    """A sheet whose only correction is a rule that was read out of a log."""
-    raw = as_rule(rule)
-    correction: dict[str, object] = {"id": "rule", "when": raw["when"]}
-    if rule.along is not None:
-        axis = {"channel": rule.along.channel, "at": list(rule.along.at)}
-        correction |= {"axes": [axis], "values": list(rule.along.deg)}
-    else:
-        correction["amount"] = rule.amount_deg
-    if rule.ramp is not None:
-        correction["ramp"] = raw["ramp"]
-    try:
-        return check(
-            {
-                "format": FORMAT,
-                "revision": "rule",
-                "spark": {"map": {"amount": 0.0}, "correction": [correction]},
-            }
-        )
-    except SheetError:
-        return None  # a rule in words that a sheet does not have
 
 
 def dwelt(drives: Sequence[Drive | None], points: IntArray) -> float:

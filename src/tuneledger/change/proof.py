@@ -1,0 +1,116 @@
+"""A proof: what became of each cause of a first drive, what is new, what was driven again."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from tuneledger.change import one_car
+from tuneledger.change.proof_words import called, inferred
+from tuneledger.explain.model import Cause
+from tuneledger.statement.model import Statement
+from tuneledger.wording import listing, sentence, share
+
+State = Literal["gone", "remains", "not shown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proven:
+    """What became of one cause of the first drive.
+
+    covered: share of the time in which it acted whose operating points the second drive visited
+    now:     the cause of the second drive that is the same, where it remains
+    why:     why it is not shown, in a few words
+    """
+
+    cause: Cause
+    state: State
+    covered: float
+    says: str
+    now: Cause | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Proof:
+    """What a change did.
+
+    coverage: share of the time in which the causes acted that the second drive went to again
+    doubts:   what speaks against both drives being of one car
+    """
+
+    before: Statement
+    after: Statement
+    causes: tuple[Proven, ...]
+    new: tuple[Cause, ...]
+    coverage: float
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def judged(self) -> bool:
+        """Whether both drives have an account at all."""
+        return all(a.ledger for s in (self.before, self.after) for a in s.logs)
+
+    def unexpected(self, state: State) -> tuple[Proven, ...]:
+        return tuple(p for p in self.causes if p.state == state and not p.cause.expected)
+
+    @property
+    def strangers(self) -> tuple[Cause, ...]:
+        """New causes that nobody expects."""
+        return tuple(cause for cause in self.new if not cause.expected)
+
+    @property
+    def exit_status(self) -> int:
+        """0 all is gone or expected, 1 something remains or is new, 3 something was not shown."""
+        if self.judged and self.after.raised_under_load:
+            return 1
+        if not self.judged:
+            return 3
+        if self.unexpected("remains") or self.strangers:
+            return 1
+        return 3 if self.unexpected("not shown") else 0
+
+    @property
+    def headline(self) -> str:
+        """One sentence that a driver would understand; danger first."""
+        if not self.judged:
+            statement = self.before if any(not a.ledger for a in self.before.logs) else self.after
+            return statement.headline
+        if self.after.raised_under_load:
+            return self.after.headline
+        parts = [*self._remaining(), *self._not_shown(), *self._gone()]
+        if self.strangers:
+            parts.append(
+                f"new: {listing(dict.fromkeys(called(c, self.after) for c in self.strangers))}"
+            )
+        if not parts:
+            return (
+                "Nothing but what is expected, before and after. The crank was not checked."
+                if self.causes
+                else "There was nothing to prove: the first drive shows no cause."
+            )
+        text = "; ".join(parts)
+        if not self.unexpected("not shown") and not self.unexpected("remains"):
+            text += f" ({share(self.coverage)} of where it showed was driven again)"
+        return " ".join(part for part in (sentence(text), one_car.question(self.doubts)) if part)
+
+    def _remaining(self) -> list[str]:
+        sure = [p for p in self.unexpected("remains") if not inferred(p.cause)]
+        like = [p for p in self.unexpected("remains") if inferred(p.cause)]
+        out = [f"{self._names(sure)} {'remains' if len(sure) == 1 else 'remain'}"] if sure else []
+        return out + ([f"something like {self._names(like)} remains"] if like else [])
+
+    def _not_shown(self) -> list[str]:
+        found = self.unexpected("not shown")
+        groups = {why: [p for p in found if p.why == why] for why in {p.why: None for p in found}}
+        return [f"{self._names(some)} {_be(some)} not shown: {why}" for why, some in groups.items()]
+
+    def _gone(self) -> list[str]:
+        found = self.unexpected("gone")
+        return [f"{self._names(found)} {_be(found)} gone"] if found else []
+
+    def _names(self, found: Sequence[Proven]) -> str:
+        return listing(dict.fromkeys(called(p.cause, self.before) for p in found))
+
+
+def _be(found: Sequence[Proven]) -> str:
+    return "is" if len(found) == 1 else "are"
