@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Limits
 from tuneledger.evaluate.model import Contribution, Evidence
 from tuneledger.evaluate.replay import combine
@@ -34,7 +34,8 @@ class Account:
     left:      delivered − what the parts give, with what is not computable taken as nothing;
                NaN where a row cannot be judged
     runs:      stretches of `left` beyond what lag, slope and the entries' own edges explain
-    misfit:    RMS of what is left beyond that slack, degrees
+    off:       degrees of `left` beyond that slack per row; NaN where a row cannot be judged, and
+               where the sheet leaves open ("?") what it posts
     balances:  next to nothing is left
     judging:   the ledger with what is not computable taken as nothing, for judging only
     settled:   corrections with a threshold in doubt, and how delivered settled it
@@ -45,7 +46,7 @@ class Account:
     ledger: Ledger
     left: FloatArray
     runs: tuple[Run, ...]
-    misfit: float
+    off: FloatArray
     balances: bool
     judging: Ledger
     channels: Mapping[str, str] = field(default_factory=dict)
@@ -93,6 +94,7 @@ def carry_out(
     known = all(one is other for one, other in zip(shown, judging, strict=True))
     told = ledger if known else _ledger(book, shown, leeway)
     out = balanced(sheet, parts, told, ledger, left, channels or {})
+    out = replace(out, off=np.where(_left_open(acting, left.size), np.nan, out.off))
     return replace(out, settled=settled)
 
 
@@ -113,7 +115,7 @@ def balanced(
         judging=judging,
         left=left,
         runs=runs,
-        misfit=_misfit(judging, left),
+        off=_off(judging, left),
         balances=_balances(runs, judging, left),
         channels=dict(channels),
     )
@@ -212,14 +214,21 @@ def _runs_left(ledger: Ledger, left: FloatArray) -> list[Run]:
     return unaccounted_runs(ledger) if np.isfinite(left).any() else []
 
 
-def _misfit(ledger: Ledger, left: FloatArray) -> float:
-    """RMS of what is left beyond the slack; rounding within the tolerance counts, edges do not."""
-    rows = np.isfinite(left)
-    if not rows.any():
-        return float("nan")
+def _off(ledger: Ledger, left: FloatArray) -> FloatArray:
+    """What is left beyond the slack; rounding within the tolerance counts, edges do not."""
     edges = ledger.slack + ledger.edge_slack
-    beyond = np.clip(np.abs(np.nan_to_num(ledger.beyond_leeway)[rows]) - edges[rows], 0.0, None)
-    return float(np.sqrt(np.mean(beyond**2)))
+    beyond = np.clip(np.abs(np.nan_to_num(ledger.beyond_leeway)) - edges, 0.0, None)
+    return np.where(np.isfinite(left), beyond, np.nan)
+
+
+def _left_open(parts: Sequence[Contribution], rows: int) -> BoolArray:
+    """Rows in which a part acts for certain and nobody knows by how much."""
+    out = np.zeros(rows, dtype=np.bool_)
+    for part in parts:
+        tabled = part.evidence is Evidence.COMPUTED and not part.missing
+        if tabled and part.known is not None:
+            out |= part.known & ~part.computable
+    return out
 
 
 def _balances(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:

@@ -14,10 +14,10 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.cost import PER_CHANGE
-from tuneledger.explain.finding import Finding, look_further
+from tuneledger.explain.finding import Finding, cost_within, look_further
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.reads import read_by, read_by_rule
-from tuneledger.explain.running import Trial, misfit_of
+from tuneledger.explain.running import Trial, misfits
 from tuneledger.explain.search import Departed, Departure, depart
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.spans import PER_CHANGE as PER_REVISION
@@ -52,34 +52,52 @@ def beyond_the_sheets(
 ) -> tuple[int, list[Finding]]:
     """The sheet to start from, or that ran longest, and what each log says with it."""
     sheets = range(len(trials[0]))
+    off = misfits(trials)
     order = sorted(
         [i for i in sheets if all(log[i].judges for log in trials)] or sheets,
-        key=lambda i: (misfit_of(trials, i), i != best),
+        key=lambda i: (off[i], i != best),
     )
-    tried: list[tuple[float, int, list[Finding]]] = []
+    tried: list[tuple[int, list[Finding]]] = []
     in_turn = choose_by_time([one.book for one in opened], trials)
     if in_turn is not None:
         main = longest(in_turn, [one.book for one in opened])
-        findings = _look_in_turn(opened, trials, in_turn, main)
-        tried.append((_cost(findings, trials, main), main, findings))
+        tried.append((main, _look_in_turn(opened, trials, in_turn, main)))
     for i in order[:_MOST_SHEETS]:
         for accounts in _ways(opened, trials, i):
             findings = look(opened, trials, i, accounts)
-            tried.append((_cost(findings, trials, i), i, findings))
+            tried.append((i, findings))
             if all(f.settled and not f.extras for f in findings):
                 break
-    _, chosen, findings = min(tried, key=lambda t: t[0])
-    return chosen, findings
+    told = [_told(findings) for _, findings in tried]
+    both = [np.all([one[n] for one in told], axis=0) for n in range(len(opened))]
+    costs = [_cost(findings, both, trials, i) for i, findings in tried]
+    silent = [sum(int((~rows).sum()) for rows in one) for one in told]
+    best_way = min(range(len(tried)), key=lambda n: (round(costs[n], 6), silent[n], n))
+    return tried[best_way]
 
 
-def _cost(findings: Sequence[Finding], trials: Sequence[Sequence[Trial]], sheet: int) -> float:
+def _told(findings: Sequence[Finding]) -> list[BoolArray]:
+    """Rows of each log of which an explanation's sheet says anything."""
+    return [np.isfinite(finding.base.left) for finding in findings]
+
+
+def _cost(
+    findings: Sequence[Finding],
+    rows: Sequence[BoolArray],
+    trials: Sequence[Sequence[Trial]],
+    sheet: int,
+) -> float:
     """The length of an explanation in nats: another map, where scheduled is not what the running
-    one says, is part of it."""
+    one says, is part of it.
+
+    rows: those of each log of which every explanation says something: none gains by being silent
+    """
     maps = [
         map_fits(finding.stretches, log, sheet)
         for finding, log in zip(findings, trials, strict=True)
     ]
-    return sum(finding.cost for finding in findings) + _PER_MAP * maps.count(False)
+    costs = [cost_within(finding, here) for finding, here in zip(findings, rows, strict=True)]
+    return sum(costs) + _PER_MAP * maps.count(False)
 
 
 def _ways(

@@ -131,6 +131,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         revision=_called(kind, revision, where[0]),
         supplied=label(laid[0], laid) if laid else None,
         otherwise=kind == "other revision" and _has(laid[0], name),
+        left_open=kind == "other revision" and _leaves_open(laid[0], name),
         switched_off=correction is not None and kind != "other revision" and not correction.enabled,
         reason=correction.reason if correction else None,
         channel=where[0].entry.channel,
@@ -202,6 +203,14 @@ def _has(sheet: LaidSheet, name: str) -> bool:
     """Whether a sheet lists a correction, switched on, whatever its numbers."""
     correction = sheet.correction(name)
     return correction is not None and correction.enabled
+
+
+def _leaves_open(sheet: LaidSheet, name: str) -> bool:
+    """Whether a sheet has "?" among the numbers of a correction."""
+    correction = sheet.correction(name)
+    return (
+        correction is not None and correction.has_numbers and bool(np.isnan(correction.grid).any())
+    )
 
 
 def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterator[Point]:

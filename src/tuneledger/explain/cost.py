@@ -7,7 +7,7 @@ a fixed amount. Rows closer together than a tenth of a second say the same thing
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.account import Account
 from tuneledger.ledger.book import Book
 
@@ -18,10 +18,11 @@ _CAP = 12.0
 PER_CHANGE = 8.0
 
 
-def left_over(book: Book, account: Account) -> float:
-    """The cost of what an account leaves, over all judged rows."""
+def left_over(book: Book, account: Account, among: BoolArray | None = None) -> float:
+    """The cost of what an account leaves, over all judged rows, or those among them."""
     edges = book.slack + account.ledger.edge_slack
-    return residual_cost(book, account.left, edges)
+    left = account.left if among is None else np.where(among, account.left, np.nan)
+    return residual_cost(book, left, edges)
 
 
 def residual_cost(

@@ -129,10 +129,16 @@ def _find(
         stretches = [finding.stretches for finding in findings]
         files = [one.book.log.file for one in opened]
         return findings, running_in_turn(trials, stretches, best, files, fits=fits)
-    says_running = running(trials, best, fits=fits)
+    says_running = _no_surer(running(trials, best, fits=fits), findings)
     if not _listed(trials[0][0], findings):
         says_running = replace(says_running, matches_supplied=False)
     return findings, says_running
+
+
+def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
+    """No surer of the running revision than of what it is only suspected to have done."""
+    least = min((e.certainty for f in findings for e in f.extras if e.values is None), default=1.0)
+    return replace(says_running, certainty=min(says_running.certainty, round(least, 2)))
 
 
 def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:

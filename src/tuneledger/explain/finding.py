@@ -147,6 +147,16 @@ def _weighed(found: Finding, bare: Finding, suspects: Sequence[Extra]) -> Findin
     return replace(found, extras=extras)
 
 
+def cost_within(finding: Finding, rows: BoolArray) -> float:
+    """The cost of a finding as far as it speaks of these rows."""
+    silent = ~rows & np.isfinite(finding.base.left)
+    if not silent.any():
+        return finding.cost
+    elsewhere = [extra.price for extra in finding.extras if not (extra.rows & rows).any()]
+    outside = left_over(finding.book, finding.account, silent)
+    return finding.cost - sum(elsewhere) - outside
+
+
 def posted_anew(finding: Finding, extras: Sequence[Extra]) -> Finding:
     """The finding with these extras in place of its own, each with the entry that it names."""
     account = finding.base

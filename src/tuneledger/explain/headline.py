@@ -24,6 +24,7 @@ from tuneledger.wording import (
 )
 
 READ_BACK = "Read the ECU back before loading anything."
+_LEAST_LACKING_S = 1.0
 NOT_THE_CRANK = "The crank was not checked."
 
 
@@ -87,7 +88,10 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
     chosen = next((sheet for sheet in laid if sheet.file == running.spans[0].file), laid[0])
     if chosen is laid[0]:
         return ""
-    return f"Behaves like revision {label(chosen, laid)}, not {label(laid[0], laid)}"
+    first = label(laid[0], laid)
+    if laid[0].file in running.twins:
+        return f"Behaves like revision {label(chosen, laid)}, as {first} may with its open numbers"
+    return f"Behaves like revision {label(chosen, laid)}, not {first}"
 
 
 def no_delivered(file: str, perhaps: Sequence[str]) -> str:
@@ -174,9 +178,10 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     tolerance = max(finding.book.tolerance for finding in findings)
     lasted = sum(_judged_seconds(finding) for finding in findings)
     within = degrees(tolerance, signed=False)
+    lacking = sum(_seconds_without_start(finding) for finding in findings)
     text = (
         f"Agrees: delivered follows {_started_from(findings)} within {within}, lag and slope "
-        f"apart, for all {seconds(lasted)}. "
+        f"apart, for all {seconds(lasted)}{_not_compared(findings, lacking)}. "
         + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
     )
     if running and running.best and running.changed:
@@ -193,6 +198,21 @@ def _judged_seconds(finding: Finding) -> float:
     if own.size == 0:
         return 0.0
     return float(np.ptp(book.times)) * float(book.judged[own].mean())
+
+
+def _seconds_without_start(finding: Finding) -> float:
+    """How long delivered is there with nothing to hold it against: a map that is open there."""
+    book = finding.book
+    own = np.flatnonzero(book.own)
+    bare = ~book.regimes.void & np.isfinite(book.delivered) & ~np.isfinite(book.start)
+    return float(np.ptp(book.times)) * float(bare[own].mean()) if own.size else 0.0
+
+
+def _not_compared(findings: Sequence[Finding], lacking_s: float) -> str:
+    """That agreement is claimed for no more than could be compared."""
+    if lacking_s < _LEAST_LACKING_S:
+        return ""
+    return f" in which {_started_from(findings)} is known; for {seconds(lacking_s)} it is not"
 
 
 def _started_from(findings: Sequence[Finding]) -> str:

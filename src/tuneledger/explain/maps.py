@@ -19,19 +19,20 @@ _LEAST_SHARE = 0.02
 class MapCheck:
     """Scheduled − a sheet's map. `checked`: both are known somewhere; `agrees` is True if not.
 
-    left: NaN where either is unknown; misfit: RMS beyond slack, degrees
+    left: NaN where either is unknown; off: degrees of it beyond slack, NaN likewise
     """
 
     checked: bool
     agrees: bool
     left: FloatArray
     runs: tuple[Run, ...]
-    misfit: float
+    off: FloatArray
 
 
 def check_map(book: Book, sheet: LaidSheet) -> MapCheck:
     """Compare the logged scheduled advance with the sheet's map, row by row."""
-    nothing = MapCheck(False, True, np.full(book.times.shape, np.nan), (), 0.0)
+    nowhere = np.full(book.times.shape, np.nan)
+    nothing = MapCheck(False, True, nowhere, (), nowhere)
     if book.scheduled is None:
         return nothing
     left = np.where(book.regimes.void, np.nan, book.scheduled - sheet.asked)
@@ -45,13 +46,12 @@ def check_map(book: Book, sheet: LaidSheet) -> MapCheck:
         + 0.5 * local_change(sheet.asked, reach=2)
     )
     runs = tuple(run for run in true_runs(np.abs(left) > bound) if _lasts(run, book))
-    beyond = np.clip(np.abs(left[known]) - bound[known] + book.tolerance, 0.0, None)
     return MapCheck(
         checked=True,
         agrees=seconds(runs, book.times, book.row_s) <= _LEAST_SHARE * known.sum() * book.row_s,
         left=left,
         runs=runs,
-        misfit=float(np.sqrt(np.mean(beyond**2))),
+        off=np.clip(np.abs(left) - bound + book.tolerance, 0.0, None),
     )
 
 

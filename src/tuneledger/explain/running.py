@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.carriers import as_logged
 from tuneledger.explain.expected import expectations
@@ -17,6 +18,8 @@ from tuneledger.ledger.book import Book
 _SAME_DEG = 0.02
 # A sheet that can be held against less than this share of what is judged says nothing of the log.
 _LEAST_JUDGED = 0.5
+# What a sheet leaves over does not refute it where it lies in numbers that the sheet leaves open.
+_OPEN_SHARE = 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,11 +40,18 @@ class Trial:
         return self.judges and self.account.balances and self.map_check.agrees
 
     @property
-    def misfit(self) -> float:
-        """RMS in degrees over both; infinite where nothing could be compared."""
-        if not np.isfinite(self.account.misfit):
-            return float("inf")
-        return float(np.hypot(self.account.misfit, self.map_check.misfit))
+    def silent(self) -> BoolArray:
+        """Rows that can be judged, and of which the sheet says nothing: it leaves its numbers open
+        there."""
+        return np.isnan(self.account.off) & np.isfinite(self.account.left)
+
+    @property
+    def refuted(self) -> bool:
+        """Whether the log contradicts it, be it only where it says something."""
+        if self.fits or not (self.judges and self.map_check.agrees):
+            return not self.fits
+        open_ = self.silent
+        return any(open_[a : b + 1].mean() < _OPEN_SHARE for a, b in self.account.runs)
 
 
 def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[str, str]) -> Trial:
@@ -85,7 +95,8 @@ def choose(trials: Sequence[Sequence[Trial]]) -> int:
     if all(log[0].fits for log in trials):
         return 0
     fitting = [i for i in sheets if all(log[i].fits for log in trials)]
-    return min(fitting or sheets, key=lambda i: (_coarse(misfit_of(trials, i)), i))
+    off = misfits(trials)
+    return min(fitting or sheets, key=lambda i: (_coarse(off[i]), i))
 
 
 def _coarse(misfit: float) -> float:
@@ -123,11 +134,10 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
 
 def ranking(trials: Sequence[Sequence[Trial]]) -> tuple[Rank, ...]:
     """Every sheet with what it leaves of the whole logs, the best first."""
-    order = sorted(range(len(trials[0])), key=lambda i: (misfit_of(trials, i), i))
+    off = misfits(trials)
+    order = sorted(range(len(trials[0])), key=lambda i: (off[i], i))
     sheets = [trial.sheet for trial in trials[0]]
-    return tuple(
-        Rank(sheets[i].revision, sheets[i].file, _finite(misfit_of(trials, i))) for i in order
-    )
+    return tuple(Rank(sheets[i].revision, sheets[i].file, _finite(off[i])) for i in order)
 
 
 def indistinguishable(trials: Sequence[Sequence[Trial]], best: int) -> tuple[str, ...]:
@@ -136,18 +146,58 @@ def indistinguishable(trials: Sequence[Sequence[Trial]], best: int) -> tuple[str
 
 
 def _twins(trials: Sequence[Sequence[Trial]], best: int) -> list[int]:
+    off = misfits(trials)
     return [
         i
         for i in range(len(trials[0]))
         if i != best
-        and all(log[i].fits for log in trials)
-        and misfit_of(trials, i) <= misfit_of(trials, best) + 5 * _SAME_DEG
+        and not any(log[i].refuted for log in trials)
+        and off[i] <= off[best] + 5 * _SAME_DEG
     ]
 
 
-def misfit_of(trials: Sequence[Sequence[Trial]], sheet: int) -> float:
-    """RMS in degrees that a sheet leaves over all logs; infinite where nothing can be compared."""
-    return float(np.sqrt(np.mean([log[sheet].misfit ** 2 for log in trials])))
+def misfits(trials: Sequence[Sequence[Trial]]) -> list[float]:
+    """RMS in degrees that each sheet leaves over all logs; infinite where nothing can be compared.
+
+    To be silent speaks neither for a sheet nor against it, see `without_gaps`.
+    """
+    squares = np.array([_squares(log) for log in trials])
+    return [float(off) for off in np.sqrt(squares.mean(axis=0))]
+
+
+def _squares(log: Sequence[Trial]) -> FloatArray:
+    """Mean square in degrees per sheet, of delivered and of scheduled together."""
+    of_map = without_gaps(np.array([trial.map_check.off for trial in log]))
+    delivered = without_gaps(np.array([trial.account.off for trial in log]))
+    squares = _mean_square(delivered) + np.nan_to_num(_mean_square(of_map))
+    silent = np.array([np.isnan(trial.account.off).all() for trial in log])
+    return np.where(silent | np.isnan(squares), np.inf, squares)
+
+
+def without_gaps(off: FloatArray) -> FloatArray:
+    """How far each sheet is off, sheets × rows, with its gaps (NaN) filled.
+
+    Of rows about which a sheet says nothing, it is taken to be as far off as the one other sheet
+    that is least off there. NaN stays only in rows about which no sheet says anything.
+    """
+    gaps = np.isnan(off)
+    open_ = gaps & ~gaps.all(axis=0)
+    if not open_.any():
+        return off
+    out = off.copy()
+    for i in np.flatnonzero(open_.any(axis=1)):
+        here = off[:, open_[i]]
+        unsaid = np.isnan(here).mean(axis=1)
+        order = np.lexsort((np.nansum(here**2, axis=1), unsaid))
+        least: FloatArray = here[order[0]]
+        out[i, open_[i]] = np.where(np.isnan(least), np.fmin.reduce(here, axis=0), least)
+    return out
+
+
+def _mean_square(rows: FloatArray) -> FloatArray:
+    """Of the rows that are known, which are the same for every sheet; NaN where there is none."""
+    known = np.isfinite(rows[0])
+    return np.mean(rows[:, known] ** 2, axis=1) if known.any() else np.full(len(rows), np.nan)
 
 
 def _finite(value: float) -> float | None:
@@ -161,8 +211,9 @@ def _certainty(trials: Sequence[Sequence[Trial]], best: int, fits: bool) -> floa
     twins = len(indistinguishable(trials, best))
     if twins:
         return round(1.0 / (1 + twins), 2)
-    others = [misfit_of(trials, i) for i in range(len(trials[0])) if i != best]
-    mine = misfit_of(trials, best)
+    off = misfits(trials)
+    mine = off[best]
+    others = [*off[:best], *off[best + 1 :]]
     gap = min(others, default=1.0) - mine if np.isfinite(mine) else 0.0
     return float(np.clip(0.8 + 0.4 * gap, 0.8, 0.99))
 

@@ -79,6 +79,7 @@ class Told:
     load_told: bool = True
     switched_off: bool = False
     otherwise: bool = False
+    left_open: bool = False
     rewritten: bool = False
     rule: str = ""
     missing: tuple[str, ...] = ()
@@ -269,7 +270,8 @@ def _origin(told: Told) -> str:
     if told.kind == "other revision" and told.name == ENTRY_NAMES["other-map"]:
         return f", as revision {told.revision} has it in place of {told.supplied}'s"
     if told.kind == "other revision" and told.otherwise:
-        return f", as revision {told.revision} has it; {told.supplied} has it otherwise"
+        has = "leaves it open in part" if told.left_open else "has it otherwise"
+        return f", as revision {told.revision} has it; {told.supplied} {has}"
     if told.kind == "other revision" and told.revision:
         return f", as revision {told.revision} has it and {told.supplied} does not"
     if told.rewritten:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
-from tuneledger.explain.running import Trial
+from tuneledger.explain.running import Trial, without_gaps
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of, true_runs
 
@@ -82,23 +82,23 @@ def choose_by_time(
 def _against(book: Book, trials: Sequence[Trial]) -> FloatArray:
     """What each row says against each sheet, nats; sheets × rows."""
     share = min(1.0, book.row_s / _INDEPENDENT_S) if book.row_s else 1.0
-    return np.array([_PER_TENTH * share * _off(book, trial) for trial in trials])
+    off = without_gaps(np.array([_off(book, trial) for trial in trials]))
+    return _PER_TENTH * share * np.nan_to_num(off)
 
 
 def _off(book: Book, trial: Trial) -> FloatArray:
     """0 within tolerance, rising to 1 at twice that; the worse of delivered and scheduled.
 
-    A sheet that cannot be held against the log at all is off everywhere.
+    A sheet that cannot be held against the log at all is off everywhere; NaN where a sheet leaves
+    its numbers open.
     """
     if not trial.judges:
         return np.ones(book.times.shape)
-    ledger = trial.account.judging
-    edges = book.slack + ledger.edge_slack
-    left = np.abs(np.nan_to_num(ledger.beyond_leeway)) - edges
-    left = np.where(np.isfinite(trial.account.left), left, 0.0)
+    left = trial.account.off
     of_map = np.abs(np.nan_to_num(trial.map_check.left))
     of_map = np.where(rows_of(trial.map_check.runs, of_map.size), of_map, 0.0)
-    return np.asarray(np.clip(np.maximum(left, of_map) / book.tolerance - 1.0, 0.0, 1.0))
+    off = np.where(book.judged, np.maximum(left, of_map), of_map)
+    return np.asarray(np.clip(off / book.tolerance - 1.0, 0.0, 1.0))
 
 
 def _cheapest(against: Sequence[FloatArray]) -> list[IntArray]:
