@@ -558,7 +558,7 @@ def test_what_moves_says_where_and_by_how_much() -> None:
     fast = amount(-6.0, SPEED | {"above": 4000.0, "release": 3900.0}, title="Fast")
     (told,) = found("moves", sheet(fast))
     assert told.says == (
-        "Fast (c0) moves the advance by −6.0° at 4500 rpm and more, when engine speed above "
+        "Fast (c0) moves the advance by −6.0° at 4500 rpm and more, while engine speed is above "
         "4000 rpm until below 3900 again."
     )
 

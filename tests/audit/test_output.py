@@ -10,6 +10,7 @@ import pytest
 
 from tests.audit.sheetlike import CELLS, PRESSURES, SPEEDS, THROTTLE, audited, map_of, sheet
 from tests.shared import SHARED, needs_cases
+from tuneledger.audit.groups import groups
 from tuneledger.audit.job import audit_files
 from tuneledger.audit.json import as_json
 from tuneledger.audit.text import as_text
@@ -85,6 +86,22 @@ def test_doubts_are_summed_up_and_nothing_is_said_to_be_safe() -> None:
     said = as_text(audited(sheet(RAIN)))
     assert said.startswith("No danger or fault found; 1 doubt: thresholds that may flicker.")
     assert "nothing here says that a" in said
+
+
+def test_of_several_revisions_each_note_says_on_which_it_is_and_the_counts_agree() -> None:
+    rain = [RAIN | {"amount": degrees} for degrees in (-4.0, -3.0, -2.0)]
+    three = [sheet(one, revision=name) for one, name in zip(rain, "ABC", strict=True)]
+    result = audited(*three)
+    brief = " ".join(as_text(result, height=200).split())
+    found = int(re.findall(r"(\d+) notes", brief)[0])
+    older = int(re.findall(r"and (\d+) notes? on older revisions only", brief)[0])
+    told = [one for group in groups(result) if (one := group.first).severity == "note"]
+    assert found == len(told)
+    assert older == sum(all("rev-c" not in f.places[0] for f in [one]) for one in told)
+    assert "C: rain changed by +1.0° since revision B." in brief
+    whole = " ".join(as_text(result, everything=True).split())
+    assert "B: rain changed by +1.0° since revision A." in whole
+    assert "A: rain moves the advance by −4.0°" in whole
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])

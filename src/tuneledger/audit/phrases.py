@@ -1,6 +1,7 @@
 """Places and regions of a sheet in words."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from tuneledger.arrays import BoolArray
 from tuneledger.audit.grid import indexes
 from tuneledger.calibrations.model import Calibration, Comparison, Condition, Correction, Reading
 from tuneledger.calibrations.paths import as_raw
+from tuneledger.phrases import acting
 from tuneledger.phrases import condition as condition_words
 from tuneledger.signals import SIGNALS
 from tuneledger.wording import count, listing, number, quantity
@@ -38,6 +40,16 @@ def in_words(condition: Condition) -> str:
     """A condition as a phrase: `throttle position above 55 %`."""
     unit = unit_of(condition) if isinstance(condition, Comparison) else None
     return condition_words(as_raw(condition), unit)
+
+
+def when_acting(when: Sequence[Condition]) -> str:
+    """Conditions behind a verb: `while throttle position is above 55 % and Wet switch is on`."""
+    return acting(_with_unit(as_raw(one), one) for one in when)
+
+
+def _with_unit(raw: dict[str, Any], condition: Condition) -> dict[str, Any]:
+    unit = unit_of(condition) if isinstance(condition, Comparison) else ""
+    return raw | {"unit": unit} if unit else raw
 
 
 def called(correction: Correction) -> str:

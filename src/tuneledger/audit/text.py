@@ -59,7 +59,7 @@ def as_text(
             head,
             _facts(audit, found, width),
             _findings(found, shown, width),
-            _notes([g for g in found if everything or _is_of_now(g, audit)], shown, width),
+            _notes(audit, found, shown, width, everything),
         ]
         parts += [shown_map if shown.grid else []]
         parts += [labelled("Take care", [CARE], width, LABELS)]
@@ -165,18 +165,31 @@ def _is_of_now(group: Group, audit: Audit) -> bool:
     return audit.sheets[-1].file in group.files
 
 
-def _notes(found: list[Group], fold: Fold, width: int) -> list[Line]:
-    texts = list(_note_texts(found))
+def _notes(
+    audit: Audit, found: list[Group], fold: Fold, width: int, everything: bool
+) -> list[Line]:
+    """The notes on the newest sheet, then how many more there are, in it and in older ones only."""
+    notes = [g for g in found if g.severity == "note"]
+    now = [g for g in notes if everything or _is_of_now(g, audit)]
+    texts = list(_note_texts(audit, now))
     shown = texts if len(texts) <= fold.notes + 1 else texts[: fold.notes]
-    if len(shown) < len(texts):
-        shown = [*shown, f"and {len(texts) - len(shown)} more; --all shows them"]
+    more = len(texts) - len(shown)
+    older = len(notes) - len(now)
+    rest = [f"{more} more"] if more else []
+    rest += [f"{count(older, 'note')} on older revisions only"] if older else []
+    if rest:
+        shown = [*shown, f"and {listing(rest)}; --all shows them"]
     return labelled("Notes", shown, width, LABELS)
 
 
-def _note_texts(found: list[Group]) -> Iterator[str]:
-    """What changed first, then what limits hold, then what moves the advance."""
+def _note_texts(audit: Audit, notes: list[Group]) -> Iterator[str]:
+    """What changed first, then what limits hold, then what moves the advance.
+
+    Of several revisions each note says on which it is.
+    """
     order = ("changed", "unknown-cells", "limit-works", "moves")
-    notes = [g for g in found if g.severity == "note"]
+    revisions = {s.file: s.calibration.revision for s in audit.sheets}
     rank = {check: n for n, check in enumerate(order)}
     for group in sorted(notes, key=lambda g: rank.get(g.first.check, len(order))):
-        yield group.first.says
+        on = listing(revisions[file] for file in group.files)
+        yield f"{on}: {group.first.says}" if len(audit.sheets) > 1 else group.first.says

@@ -18,10 +18,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from tuneledger.audit.model import Said
-from tuneledger.audit.phrases import called, in_words, region
+from tuneledger.audit.phrases import called, region, when_acting
 from tuneledger.audit.sheet import Audited
 from tuneledger.calibrations.model import Correction
-from tuneledger.wording import degree_span, degrees, listing
+from tuneledger.wording import degree_span, degrees
 
 LEAST_DEG = 0.05
 _DOES = {
@@ -68,4 +68,4 @@ def _span(low: float, high: float) -> str:
 def _when(correction: Correction) -> str:
     if not correction.when:
         return ""
-    return f", when {listing([in_words(c) for c in correction.when])}"
+    return f", {when_acting(correction.when)}"
