@@ -8,6 +8,7 @@ from tuneledger.errors import SheetError
 from tuneledger.explain.beyond import OpenedBook
 from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
+from tuneledger.explain.grain import Grain
 from tuneledger.explain.headline import no_delivered, nothing_to_start_from
 from tuneledger.explain.model import Need
 from tuneledger.explain.recovered import notes, recover
@@ -56,7 +57,10 @@ def _open(
     if delivered is None:
         return None, ()
     inputs = LogInputs(log, roles, log.times(delivered.channel))
-    laid = tuple(lay(i, sheet.file, sheet.calibration, inputs) for i, sheet in enumerate(sheets))
+    grain = Grain(inputs)
+    laid = tuple(
+        lay(i, sheet.file, sheet.calibration, inputs, grain) for i, sheet in enumerate(sheets)
+    )
     if faults := of_another_car(log, inputs, laid):
         raise SheetError(faults)
     usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None

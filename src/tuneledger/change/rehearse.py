@@ -18,6 +18,7 @@ from tuneledger.errors import Fault, UsageError
 from tuneledger.evaluate.lookup import cell_of
 from tuneledger.evaluate.model import Inputs
 from tuneledger.evaluate.readings import read
+from tuneledger.explain.grain import Grain
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.ledger.model import Ledger
 from tuneledger.ledger.regimes import find_regimes
@@ -97,8 +98,9 @@ def rehearse_edit(
         return bare
     inputs = LogInputs(account.log, account.roles, ledger.times)
     supplied = statement.sheets[0]
-    old = lay(0, supplied.file, supplied.calibration, inputs)
-    new = lay(1, supplied.file, edited, inputs)
+    grain = Grain(inputs)
+    old = lay(0, supplied.file, supplied.calibration, inputs, grain)
+    new = lay(1, supplied.file, edited, inputs, grain)
     logged = account.roles.get("scheduled advance") is not None
     found = between(ledger, old, new, logged=logged)
     counted = ledger.own & ~ledger.void & np.isfinite(ledger.delivered)

@@ -142,11 +142,11 @@ def _leeway(
     either: FloatArray = np.zeros(book.times.shape)
     if sheet is None:
         return either, either
-    if book.scheduled is None and "" in sheet.resolution:
-        either = either + sheet.resolution[""]
+    if book.scheduled is None and (of_map := sheet.resolution.of("")) is not None:
+        either = either + of_map
     for part in acting:
-        if part.correction in sheet.resolution:
-            either = either + np.where(part.active, sheet.resolution[part.correction], 0.0)
+        if (own := sheet.resolution.of(part.correction)) is not None:
+            either = either + np.where(part.active, own, 0.0)
     return either, either
 
 

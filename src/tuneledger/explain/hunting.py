@@ -64,7 +64,9 @@ def _windows(first: int, last: int, row_s: float) -> Iterator[slice]:
 def _swing(speed: FloatArray) -> float | None:
     """How far it swings around its own trend, as a sine would, if wide and often enough."""
     speed = speed[np.isfinite(speed)]
-    if speed.size < 3 or float(np.median(speed)) > _IDLE_AT_MOST_RPM:
+    if speed.size < 3 or np.ptp(speed) < 2.0 * _DEVIATION_RPM:  # the deviation is at most half
+        return None
+    if float(np.median(speed)) > _IDLE_AT_MOST_RPM:
         return None
     at = np.linspace(-1.0, 1.0, speed.size)
     away = speed - speed.mean() - at * float(at @ speed / (at @ at))

@@ -8,18 +8,16 @@ correction acts as little as possible and once as much.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import AnyOf, Calibration, Comparison, Condition, Correction
 from tuneledger.evaluate.corrections import named_corrections
 from tuneledger.evaluate.model import Contribution, Inputs
-from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
-from tuneledger.explain.calm import NOISY, Calm, averaged_over, counted, logged_step
-from tuneledger.explain.doubt import HALF, WIDE, noise
+from tuneledger.explain.calm import Calm
+from tuneledger.explain.doubt import HALF, WIDE
+from tuneledger.explain.grain import NOISY, Grain, Number
 
 # How far a comparison's number may lie from the log's.
 Width = Callable[[Comparison], float]
@@ -41,25 +39,29 @@ class Otherwise:
     where: Comparison
 
 
-def otherwise(calibration: Calibration, inputs: Inputs, *, file: str) -> dict[str, Otherwise]:
+def otherwise(
+    calibration: Calibration, inputs: Inputs, grain: Grain, *, file: str
+) -> dict[str, Otherwise]:
     """Correction id → its bounds, for enabled corrections with a threshold in doubt anywhere."""
     spark = calibration.spark
     doubts = {
         c.id: found
         for c in spark.correction
-        if c.enabled and c.has_numbers and (found := _in_doubt(c, inputs)) is not None
+        if c.enabled and c.has_numbers and (found := _in_doubt(c, grain)) is not None
     }
     if not doubts:
         return {}
-    calm = Calm(inputs, frozenset(name for where in doubts.values() for name in _names(where)))
+    calm = Calm(
+        inputs, frozenset(name for where in doubts.values() for name in _names(where)), grain
+    )
     # Only what is in doubt, and what it asks for, is carried out again.
     asked = {n for c in spark.correction if c.id in doubts for n in named_corrections(c)}
     some = tuple(c for c in spark.correction if c.id in doubts or c.id in asked)
 
-    widths = _Widths(inputs)
-
     def carried_out(way: int, on: "Inputs | Calm") -> dict[str, Contribution]:
-        wide = partial(widths.of, averaged=on is calm)
+        def wide(comparison: Comparison) -> float:
+            return _compared(comparison, grain, averaged=on is calm)
+
         moved = tuple(_moved(c, way, wide) if c.id in doubts else c for c in some)
         only = spark.model_copy(update={"correction": moved})
         sheet = calibration.model_copy(update={"spark": only})
@@ -73,13 +75,13 @@ def otherwise(calibration: Calibration, inputs: Inputs, *, file: str) -> dict[st
     }
 
 
-def _in_doubt(correction: Correction, inputs: Inputs) -> Comparison | None:
+def _in_doubt(correction: Correction, grain: Grain) -> Comparison | None:
     """The first condition whose reading comes within what is resolved of a threshold."""
     for comparison in _comparisons(correction.when):
-        number = read(comparison, inputs)
+        number = grain.number(comparison)
         if number is None:
             continue
-        width = _width(number, averaged=1)
+        width = _width(grain.of(number), averaged=1)
         limits = np.array(_limits(comparison))
         if width and (np.abs(number[:, None] - limits[None, :]) <= width).any():
             return comparison
@@ -100,16 +102,27 @@ def _limits(c: Comparison) -> tuple[float, ...]:
     return tuple(float(limit) for limit in limits if limit is not None)
 
 
-def _width(number: FloatArray, *, averaged: int) -> float:
+def _compared(comparison: Comparison, grain: Grain, *, averaged: bool) -> float:
+    """How far a comparison's number may lie from the log's, in the comparison's unit.
+
+    0 where the log lacks its input, or it has no threshold.
+    """
+    values = grain.number(comparison) if _limits(comparison) else None
+    if values is None:
+        return 0.0
+    number = grain.of(values)
+    return _width(number, averaged=number.averaged_over if averaged else 1)
+
+
+def _width(number: Number, *, averaged: int) -> float:
     """How far the ECU's number may lie from the log's, averaged over so many rows; 0 for counts.
 
     Averaging takes the noise down with the root of the rows, of which neighbours may be alike; and
     noise as wide as the step takes away what rounding hides.
     """
-    known = number[np.isfinite(number)]
-    if known.size == 0 or counted(known):
+    if number.known.size == 0 or number.counted:
         return 0.0
-    step, spread = logged_step(known), noise(number)
+    step, spread = number.logged_step, number.noise
     if averaged <= 1 or spread <= NOISY * step:
         return max(HALF * step, WIDE * spread)
     rounding = HALF * step * float(np.exp(-2.0 * (np.pi * spread / step) ** 2)) if step else 0.0
@@ -149,22 +162,3 @@ def _shifted(condition: Condition, way: int, width: Width) -> Condition:
     if condition.between is not None:
         update["between"] = (condition.between[0] - by, condition.between[1] + by)
     return condition.model_copy(update=update)
-
-
-class _Widths:
-    """How far each comparison's number may lie from the log's, worked out once."""
-
-    def __init__(self, inputs: Inputs) -> None:
-        self._inputs = inputs
-        self._found: dict[tuple[int, bool], float] = {}
-
-    def of(self, comparison: Comparison, *, averaged: bool) -> float:
-        """In the comparison's unit; 0 where the log lacks its input, or it has no threshold."""
-        key = (id(comparison), averaged)
-        if key not in self._found:
-            number = read(comparison, self._inputs) if _limits(comparison) else None
-            rows = (
-                averaged_over(number, self._inputs.times) if number is not None and averaged else 1
-            )
-            self._found[key] = 0.0 if number is None else _width(number, averaged=rows)
-        return self._found[key]

@@ -8,6 +8,7 @@ excuses anything: what is left over once it is settled is left over.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -30,6 +31,7 @@ _MARGIN = 0.01
 _CHATTER_APART = 0.2
 _CHATTER_SHARE = 0.1
 _CAP = 12.0
+_Array = TypeVar("_Array", FloatArray, BoolArray)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,21 +92,24 @@ def _settle_one(
     bounds: Otherwise,
 ) -> Settled | None:
     part = parts[index]
-
-    def left_with(one: Contribution) -> FloatArray:
-        acting = [solid(p) for p in (*parts[:index], one, *parts[index + 1 :])]
-        left = book.delivered - combine(start, acting, limits).delivered
-        return np.where(book.judged, left, np.nan)
-
     five = (part, bounds.least, bounds.most, bounds.least_wide, bounds.most_wide)
-    ways = _Ways(*(left_with(one) for one in five))
+    unlike = np.flatnonzero(np.any([_unlike(part, one) for one in five[1:]], axis=0))
+    if not unlike.size:
+        return None
+
+    def left_with(one: Contribution, rows: IntArray | slice) -> FloatArray:
+        acting = [solid(_at(p, rows)) for p in (*parts[:index], one, *parts[index + 1 :])]
+        left = book.delivered[rows] - combine(start[rows], acting, limits).delivered
+        return np.where(book.judged[rows], left, np.nan)
+
+    # A row is carried out by itself, so that where the part is the same, so is what is left.
+    logged = left_with(part, slice(None))
+    ways = _Ways(logged, *(_put(logged, unlike, left_with(one, unlike)) for one in five[1:]))
     others = (ways.least, ways.most, ways.least_wide, ways.most_wide)
-    apart = np.max([np.nan_to_num(np.abs(ways.logged - one)) for one in others], axis=0)
-    differs = apart > _DIFFERS_DEG
+    differs = np.any([_apart(ways.logged, one) for one in others], axis=0)
     if not differs.any():
         return None
-    open_ = np.nan_to_num(np.abs(ways.most - ways.least)) > _DIFFERS_DEG
-    against = np.nan_to_num(np.abs(ways.most - ways.logged)) > _DIFFERS_DEG
+    open_, against = _apart(ways.most, ways.least), _apart(ways.most, ways.logged)
     less = open_ & _fits_better(book, ways.least, ways.most)
     left = np.where(less, ways.least, ways.most)
     choice = np.zeros(part.values.shape, dtype=np.int64)  # index into `five`
@@ -115,9 +120,41 @@ def _settle_one(
         choice[rows] = _way(book, ways, left, rows, calm)
         if _steady(ways, rows):  # the log's own numbers and the calm ones say different things
             open_[rows] |= against[rows]
-    chosen = _mixed(five, choice)
-    acts = np.abs(np.nan_to_num(left_with(chosen) - ways.least_wide)) > _DIFFERS_DEG
-    return Settled(chosen, open_, open_ & acts)
+    now = np.choose(choice, (ways.logged, *others))
+    return Settled(_mixed(five, choice), open_, open_ & _apart(now, ways.least_wide))
+
+
+def _apart(one: FloatArray, other: FloatArray) -> BoolArray:
+    """Rows in which both are known and differ."""
+    return np.asarray(np.abs(one - other) > _DIFFERS_DEG)
+
+
+def _unlike(one: Contribution, other: Contribution) -> BoolArray:
+    """Rows in which two readings of a part are not the same."""
+    same = (one.values == other.values) | (np.isnan(one.values) & np.isnan(other.values))
+    same &= (one.active == other.active) & (one.computable == other.computable)
+    return np.asarray(~same | (one.weight != other.weight) | (_known(one) != _known(other)))
+
+
+def _put(values: _Array, rows: IntArray, other: _Array) -> _Array:
+    """The values, with others in some of the rows."""
+    out = values.copy()
+    out[rows] = other
+    return out
+
+
+def _at(part: Contribution, rows: IntArray | slice) -> Contribution:
+    """A part in some of the rows."""
+    if isinstance(rows, slice):
+        return part
+    return replace(
+        part,
+        values=part.values[rows],
+        active=part.active[rows],
+        computable=part.computable[rows],
+        weight=part.weight[rows],
+        known=None if part.known is None else part.known[rows],
+    )
 
 
 def _way(
@@ -145,8 +182,7 @@ def _steady(ways: _Ways, rows: IntArray) -> bool:
 
 def _hidden(ways: _Ways, rows: IntArray) -> bool:
     """Whether the rounding hides on which side the number stands all through the stretch."""
-    apart = np.abs(ways.most[rows] - ways.least[rows])
-    return bool(np.mean(np.nan_to_num(apart) > _DIFFERS_DEG) >= _RIGHT_SHARE)
+    return bool(np.mean(_apart(ways.most[rows], ways.least[rows])) >= _RIGHT_SHARE)
 
 
 def _right(left: FloatArray, bound: FloatArray) -> float:
@@ -180,15 +216,19 @@ def _cost(book: Book, left: FloatArray) -> FloatArray:
 
 def _mixed(five: Sequence[Contribution], choice: IntArray) -> Contribution:
     """One part that in each row is the one chosen there."""
-
-    return replace(
-        five[0],
-        values=np.choose(choice, [one.values for one in five]),
-        active=np.choose(choice, [one.active for one in five]),
-        computable=np.choose(choice, [one.computable for one in five]),
-        weight=np.choose(choice, [one.weight for one in five]),
-        known=np.choose(choice, [_known(one) for one in five]),
-    )
+    out = five[0]
+    for number, one in enumerate(five[1:], start=1):
+        rows = np.flatnonzero(choice == number)
+        if rows.size:
+            out = replace(
+                out,
+                values=_put(out.values, rows, one.values[rows]),
+                active=_put(out.active, rows, one.active[rows]),
+                computable=_put(out.computable, rows, one.computable[rows]),
+                weight=_put(out.weight, rows, one.weight[rows]),
+                known=_put(_known(out), rows, _known(one)[rows]),
+            )
+    return out
 
 
 def _known(part: Contribution) -> BoolArray:

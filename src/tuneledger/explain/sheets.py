@@ -2,19 +2,50 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.calibrations.model import Calibration, Correction, Reading, Table
+from tuneledger.calibrations.model import Calibration, Correction, Table
 from tuneledger.evaluate.combine import combine
 from tuneledger.evaluate.lookup import sway
 from tuneledger.evaluate.model import Contribution, Evidence, Inputs
-from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions, map_advance
+from tuneledger.explain.grain import Grain
 from tuneledger.explain.otherwise import Otherwise, otherwise
-from tuneledger.logs.facts import quantisation_step
+
+
+class Resolution:
+    """By how much a sheet's tables may be off, because the log rounds what they read."""
+
+    def __init__(self, calibration: Calibration, grain: Grain) -> None:
+        spark = calibration.spark
+        self._tables: dict[str, Table] = {"": spark.map, **{c.id: c for c in spark.correction}}
+        self._grain = grain
+        self._found: dict[str, FloatArray | None] = {}
+
+    def of(self, name: str) -> FloatArray | None:
+        """Degrees per row that half a logged step of each input is worth; worked out once asked.
+
+        name: a correction's id, "" for the map
+        None where the log lacks an input, or the sheet the table.
+        """
+        if name not in self._found:
+            table = self._tables.get(name)
+            self._found[name] = None if table is None else _resolution(table, self._grain)
+        return self._found[name]
+
+
+def _resolution(table: Table, grain: Grain) -> FloatArray | None:
+    columns = [grain.number(axis) for axis in table.axes]
+    known = [column for column in columns if column is not None]
+    if not known or len(known) < len(columns):
+        return None
+    widths = []
+    for axis, column in zip(table.axes, known, strict=True):
+        half = 0.5 * grain.of(column).step
+        widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
+    return sway(table, known, widths)
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,8 +57,7 @@ class LaidSheet:
     map_missing: inputs of the map that the log does not carry
     asked:       what a logged scheduled channel should say: the map, and what `scheduled_includes`
     parts:       every correction, switched on or not, by id
-    resolution:  degrees by which the map ("") and each table may be off per row, because the log
-                 rounds what they read
+    resolution:  how far the map and each table may be off, because the log rounds what they read
     doubt:       corrections of which the log cannot everywhere tell on which side of a threshold
                  their input was, with what bounds their postings
     """
@@ -39,7 +69,7 @@ class LaidSheet:
     map_missing: tuple[str, ...]
     asked: FloatArray
     parts: Mapping[str, Contribution]
-    resolution: Mapping[str, FloatArray]
+    resolution: Resolution
     doubt: Mapping[str, Otherwise]
 
     @property
@@ -56,8 +86,14 @@ class LaidSheet:
         return tuple(c.id for c in spark.correction if c.enabled)
 
 
-def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> LaidSheet:
-    """Evaluate a sheet over a log's inputs."""
+def lay(
+    index: int, file: str, calibration: Calibration, inputs: Inputs, grain: Grain | None = None
+) -> LaidSheet:
+    """Evaluate a sheet over a log's inputs.
+
+    grain: how finely the log has its numbers, where several sheets are laid over one log
+    """
+    grain = grain or Grain(inputs)
     values, missing = map_advance(calibration, inputs)
     parts = contributions(calibration, inputs, file=file)
     included = calibration.spark.scheduled_includes
@@ -75,38 +111,9 @@ def lay(index: int, file: str, calibration: Calibration, inputs: Inputs) -> Laid
         map_missing=missing,
         asked=asked,
         parts={part.correction: part for part in parts},
-        resolution=_resolutions(calibration, inputs),
-        doubt=otherwise(calibration, inputs, file=file),
+        resolution=Resolution(calibration, grain),
+        doubt=otherwise(calibration, inputs, grain, file=file),
     )
-
-
-def _resolutions(calibration: Calibration, inputs: Inputs) -> dict[str, FloatArray]:
-    spark = calibration.spark
-    tables: dict[str, Table] = {"": spark.map, **{c.id: c for c in spark.correction if c.axes}}
-    steps: dict[tuple[Any, ...], float] = {}
-    found = {name: resolution(table, inputs, steps) for name, table in tables.items()}
-    return {name: values for name, values in found.items() if values is not None}
-
-
-def resolution(
-    table: Table, inputs: Inputs, steps: dict[tuple[Any, ...], float]
-) -> FloatArray | None:
-    """Degrees that half a logged step of each input is worth in the table, per row.
-
-    steps: logged steps found so far, by reading; a log's channels are looked at once
-    """
-    columns = [read(axis, inputs) for axis in table.axes]
-    known = [column for column in columns if column is not None]
-    if not known or len(known) < len(columns):
-        return None
-    widths = []
-    for axis, column in zip(table.axes, known, strict=True):
-        key = tuple(getattr(axis, name) for name in Reading.model_fields)
-        if key not in steps:
-            steps[key] = quantisation_step(column) or 0.0
-        half = 0.5 * steps[key]
-        widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
-    return sway(table, known, widths)
 
 
 def solid(part: Contribution) -> Contribution:

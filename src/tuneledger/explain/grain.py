@@ -1,0 +1,126 @@
+"""How finely a log has each number that sheets read: found out once, for all sheets and questions.
+
+Steps and noise take a sort or a median over the whole log; a dozen questions ask for those of the
+same few channels.
+"""
+
+from functools import cached_property
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray, IntArray
+from tuneledger.calibrations.model import Reading
+from tuneledger.evaluate.model import Inputs
+from tuneledger.evaluate.readings import read
+from tuneledger.explain.doubt import noise
+from tuneledger.logs.facts import quantisation_step
+
+# Noise is averaged over the longest of these in which the channel does nothing but make noise.
+_CALM_S = (16.0, 8.0, 4.0, 2.0, 1.0)
+_FEWEST_ROWS = 5
+_ONLY_NOISE = 1.1
+_LOOKED_AT = 10_000  # rows, evenly spread
+# Noise this small beside the step is the rounding itself.
+NOISY = 0.3
+# Turns a median of absolute values into a spread.
+_SPREAD_OF_MEDIAN = 1.4826
+# Gears, modes and flags are counts: known exactly.
+_MOST_COUNTED = 15
+
+
+class Grain:
+    """What is known of how finely a log has its numbers; grows as questions are asked."""
+
+    def __init__(self, inputs: Inputs) -> None:
+        self._inputs = inputs
+        self._read: dict[tuple[object, ...], FloatArray | None] = {}
+        # By identity: the numbers are held beside, so that no other array can take their place.
+        self._known: dict[int, Number] = {}
+
+    def number(self, reading: Reading) -> FloatArray | None:
+        """A reading at every sample, in its unit; None where the log lacks an input."""
+        key = tuple(getattr(reading, name) for name in Reading.model_fields)
+        if key not in self._read:
+            self._read[key] = read(reading, self._inputs)
+        return self._read[key]
+
+    def of(self, values: FloatArray) -> "Number":
+        """What is known of one number of the log, an array over its samples."""
+        if id(values) not in self._known:
+            self._known[id(values)] = Number(values, self._inputs.times)
+        return self._known[id(values)]
+
+
+class Number:
+    """One number of a log, sample by sample (NaN: none), and how finely the log has it."""
+
+    def __init__(self, values: FloatArray, times: FloatArray) -> None:
+        self.values, self._times = values, times
+
+    @cached_property
+    def known(self) -> FloatArray:
+        """The samples that there are."""
+        return self.values[np.isfinite(self.values)]
+
+    @cached_property
+    def step(self) -> float:
+        """The step in which it counts, in its unit; 0 where it stands still or on no grid."""
+        return quantisation_step(self.known) or 0.0
+
+    @cached_property
+    def logged_step(self) -> float:
+        """The step; of a number that stands still, what its decimals leave."""
+        if self.known.min() < self.known.max():
+            return self.step
+        text = f"{self.known[0]:.6f}".rstrip("0")
+        return float(10.0 ** -(len(text) - text.index(".") - 1))
+
+    @cached_property
+    def noise(self) -> float:
+        """Its spread from sample to sample, in its unit."""
+        return noise(self.values)
+
+    @cached_property
+    def counted(self) -> bool:
+        """Whether it holds small whole numbers: a gear, a mode, a flag."""
+        whole = bool(np.all(self.known == np.round(self.known)))
+        return whole and float(self.known.min()) >= 0.0 and float(self.known.max()) <= _MOST_COUNTED
+
+    @cached_property
+    def averaged_over(self) -> int:
+        """Over how many rows its noise can be averaged, an odd number; 1: not at all."""
+        row_s = float(np.median(np.diff(self._times))) if self._times.size > 1 else 0.0
+        if row_s <= 0 or self.known.size == 0 or self.counted:
+            return 1
+        if self.noise <= NOISY * self.logged_step:
+            return 1
+        some = np.linspace(0, self.values.size - 1, min(_LOOKED_AT, self.values.size)).astype(
+            np.int64
+        )
+        for length_s in _CALM_S:
+            rows = max(_FEWEST_ROWS, round(length_s / row_s)) | 1
+            if rows >= self.known.size:
+                continue
+            left = np.abs(self.values[some] - self.mean_around(some, rows))
+            left = left[np.isfinite(left)]
+            if _SPREAD_OF_MEDIAN * float(np.median(left)) <= _ONLY_NOISE * self.noise:
+                return rows
+        return 1
+
+    def mean_around(self, at: IntArray, rows: int) -> FloatArray:
+        """The mean over so many rows around each of `at`, as far as there are any; NaN where the
+        row itself is."""
+        total, count = self._running
+        low = np.maximum(at - rows // 2, 0)
+        high = np.minimum(at + rows // 2 + 1, self.values.size)
+        here = np.isfinite(self.values[at])
+        mean: FloatArray = np.full(at.shape, np.nan)
+        np.divide(total[high] - total[low], count[high] - count[low], out=mean, where=here)
+        return mean
+
+    @cached_property
+    def _running(self) -> tuple[FloatArray, IntArray]:
+        """(sum of the samples, how many there are) before each row, and before the end."""
+        finite = np.isfinite(self.values)
+        total = np.cumsum(np.where(finite, self.values, 0.0))
+        return np.append(0.0, total), np.append(0, np.cumsum(finite))
