@@ -1,5 +1,8 @@
 """Logs in archives: what comes out, what is bounded, and what stays where it is."""
 
+import os
+import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
@@ -148,3 +151,15 @@ def test_several_logs_in_one_archive_are_several_logs(plain: Path, tmp_path: Pat
     assert [log.file for log, _ in supplied.logs] == ["a/run.csv", "b/run.csv"]
     with pytest.raises(LogError, match="it holds 2 files; expected one log"):
         open_log(packed)
+
+
+def test_a_command_leaves_nothing_unpacked_behind(plain: Path, tmp_path: Path) -> None:
+    archive = zipped(tmp_path / "mail.zip", {"run.csv": plain.read_bytes()})
+    apart = tmp_path / "apart"
+    apart.mkdir()
+    look = [sys.executable, "-m", "tuneledger", "look", str(archive), "--no-memory"]
+    done = subprocess.run(
+        look, check=False, env={**os.environ, "TMPDIR": str(apart)}, capture_output=True
+    )
+    assert done.returncode in (0, 1, 3), done.stderr
+    assert not list(apart.iterdir())
