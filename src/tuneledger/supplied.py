@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from tuneledger.calibrations import looks_like_sheet
 from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.logs.limits import USUAL, Limits
-from tuneledger.logs.model import Log
 from tuneledger.logs.registry import begin_log, open_sources, read_log
 from tuneledger.logs.source import Source, open_source
 
 if TYPE_CHECKING:
     from tuneledger.calibrations.model import Calibration
+    from tuneledger.logs.model import Log
     from tuneledger.roles import Roles, RolesFile
     from tuneledger.statement.model import SuppliedSheet
 
@@ -26,7 +26,7 @@ class Supplied:
     notes: what of an archive was left out, and why
     """
 
-    logs: tuple[tuple[Log, "Roles"], ...]
+    logs: tuple[tuple["Log", "Roles"], ...]
     sheets: tuple["SuppliedSheet", ...]
     notes: tuple[str, ...] = ()
 
@@ -71,10 +71,13 @@ def begin_supplied(
     first = [begin_log(s, limits) for s in logs[:1]]
 
     def rest() -> Supplied:
-        from tuneledger.roles import read_roles_file
+        from tuneledger.roles import read_names, read_roles_file
 
         opened = tuple(map(_sheet, sheets))
-        read, notes = _logs(logs, [*first, *(partial(read_log, s, limits) for s in logs[1:])])
+        for begun in first:
+            read_names(begun.names)
+        waiting = [begun.log for begun in first]
+        read, notes = _logs(logs, [*waiting, *(partial(read_log, s, limits) for s in logs[1:])])
         if not read:
             raise UsageError(
                 Fault(
@@ -110,8 +113,8 @@ def _sheet(source: Source) -> "SuppliedSheet":
 
 
 def _logs(
-    sources: Sequence[Source], reads: Sequence[Callable[[], Log]]
-) -> tuple[list[Log], tuple[str, ...]]:
+    sources: Sequence[Source], reads: Sequence["Callable[[], Log]"]
+) -> tuple[list["Log"], tuple[str, ...]]:
     """The logs among the files. What else came in an archive is left out, and it is said."""
     logs: list[Log] = []
     left: list[LogError] = []
@@ -129,7 +132,7 @@ def _logs(
 
 
 def _roles(
-    log: Log, sheets: Sequence["Calibration"], told: "RolesFile | None", *, memory: bool
+    log: "Log", sheets: Sequence["Calibration"], told: "RolesFile | None", *, memory: bool
 ) -> "Roles":
     """The log's roles; what was told of them is remembered for the next log of this header."""
     from tuneledger.roles import identify, recall, remember
@@ -142,7 +145,7 @@ def _roles(
 
 
 def _with_answers(
-    log: Log, told: "RolesFile | None", answers: Mapping[str, str]
+    log: "Log", told: "RolesFile | None", answers: Mapping[str, str]
 ) -> "RolesFile | None":
     """What is told of a log: the answers that it has a channel for, then the roles file."""
     from tuneledger.roles import RolesFile

@@ -9,6 +9,7 @@ from openpyxl import Workbook
 from tests.logs.packing import as_text, gzipped, table, zipped
 from tuneledger.logs import FORMATS
 from tuneledger.logs.packed import is_packed
+from tuneledger.logs.registry import begin_log
 from tuneledger.logs.source import open_source
 from tuneledger.logs.writing.mdf import write_mdf
 from tuneledger.logs.writing.model import Column, Table
@@ -69,3 +70,10 @@ def test_an_archive_is_no_log_itself(tmp_path: Path) -> None:
         source = open_source(path)
         assert is_packed(source)
         assert not any(form.detect(source) for form in FORMATS)
+
+
+def test_the_names_of_a_log_in_text_are_known_before_it_is_read(tmp_path: Path) -> None:
+    file = tmp_path / "log"
+    as_text(file)
+    begun = begin_log(open_source(file))
+    assert begun.names == tuple(channel.name for channel in begun.log().channels)

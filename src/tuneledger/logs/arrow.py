@@ -1,13 +1,13 @@
 """Apache Arrow IPC, as a file or as a stream: a log as one table, each column with its type."""
 
-import polars as pl
+from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault
 from tuneledger.logs.limits import Limits
-from tuneledger.logs.model import Log
 from tuneledger.logs.source import Source
-from tuneledger.logs.typed.lazily import LazyTable, guarded
-from tuneledger.logs.typed.reader import read_typed
+
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
 
 _FILE = b"ARROW1"
 _STREAM = b"\xff\xff\xff\xff"  # then the length of the schema's message
@@ -24,8 +24,13 @@ def why_not(source: Source) -> Fault | None:
     return None
 
 
-def read(source: Source, limits: Limits) -> Log:
+def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged or cannot be used, with what to do."""
+    import polars as pl
+
+    from tuneledger.logs.typed.lazily import LazyTable, guarded
+    from tuneledger.logs.typed.reader import read_typed
+
     with guarded(source):
         if _is_stream(source.head):
             scan = pl.read_ipc_stream(source.path).lazy()

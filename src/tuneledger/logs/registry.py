@@ -9,13 +9,16 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import USUAL, Limits
-from tuneledger.logs.model import Log
 from tuneledger.logs.packed import is_packed
 from tuneledger.logs.source import Source, open_source, standard_input
 from tuneledger.wording import count
+
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +28,8 @@ class Format:
     module: has `detect(source) -> bool`, which never raises and claims by content alone;
             `read(source, limits) -> Log`, which raises `LogError`; and
             `why_not(source) -> Fault | None`, what a person should hear about a file that looks
-            meant for this format and is not one
+            meant for this format and is not one. It may have `names(source)`: what its channels
+            are called, where that is known before all of it is read
     """
 
     name: str
@@ -36,9 +40,15 @@ class Format:
         found: Callable[[Source], bool] = import_module(self.module).detect
         return found(source)
 
-    def read(self, source: Source, limits: Limits = USUAL) -> Log:
+    def read(self, source: Source, limits: Limits = USUAL) -> "Log":
         reader: Callable[[Source, Limits], Log] = import_module(self.module).read
         return reader(source, limits)
+
+    def names(self, source: Source) -> tuple[str, ...]:
+        known: Callable[[Source], tuple[str, ...]] | None = getattr(
+            import_module(self.module), "names", None
+        )
+        return known(source) if known else ()
 
     def why_not(self, source: Source) -> Fault | None:
         reason: Callable[[Source], Fault | None] = import_module(self.module).why_not
@@ -64,7 +74,7 @@ def recognise(path: Path) -> Format | None:
     return _claiming(open_source(path))
 
 
-def open_log(path: Path | str, *, limits: Limits = USUAL) -> Log:
+def open_log(path: Path | str, *, limits: Limits = USUAL) -> "Log":
     """Read a log, whatever its format and its file's name; one packed log counts as that log.
 
     Raises `LogError`: no such file, a folder, empty, not a log, several files in one archive, or a
@@ -96,7 +106,7 @@ def open_sources(path: Path, limits: Limits = USUAL) -> tuple[Source, ...]:
     return unpack(source, limits)
 
 
-def read_log(source: Source, limits: Limits = USUAL) -> Log:
+def read_log(source: Source, limits: Limits = USUAL) -> "Log":
     """Read a file that was looked at. LogError as for `open_log`."""
     form = _claiming(source)
     if form is None:
@@ -104,19 +114,33 @@ def read_log(source: Source, limits: Limits = USUAL) -> Log:
     return form.read(source, limits)
 
 
-def begin_log(source: Source, limits: Limits = USUAL) -> Callable[[], Log]:
-    """Begin to read a file in a thread of its own; what is given waits for it and gives the log.
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A log that is being read.
+
+    names: its channels' names, as far as they are known before it is read
+    log:   waits for it and gives it, or raises what `read_log` does
+    """
+
+    names: tuple[str, ...]
+    log: "Callable[[], Log]"
+
+
+def begin_log(source: Source, limits: Limits = USUAL) -> Begun:
+    """Begin to read a file in a thread of its own.
 
     Most of the time the reading needs no interpreter: whatever else is to be done in Python costs
-    little beside it. What is given raises what `read_log` does.
+    little beside it.
     """
     form = _claiming(source)
     if form is None:
-        return lambda: read_log(source, limits)  # which says why not
+        return Begun((), lambda: read_log(source, limits))  # which says why not
+    import polars  # noqa: F401  before there are two threads, which would hold each other up
+
     beside = ThreadPoolExecutor(max_workers=1)
     log = beside.submit(form.read, source, limits)
     beside.shutdown(wait=False)
-    return log.result
+    return Begun(form.names(source), log.result)
 
 
 def _claiming(source: Source) -> Format | None:

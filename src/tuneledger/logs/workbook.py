@@ -8,16 +8,19 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib.util import find_spec
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.delimited.reader import Plan, plan, read_log
+from tuneledger.logs.delimited import read_planned
+from tuneledger.logs.delimited.plan import Plan, plan
 from tuneledger.logs.limits import RAISE, Limits
-from tuneledger.logs.model import Log
 from tuneledger.logs.packed import is_workbook
 from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.source import Source, open_source
 from tuneledger.wording import listing, visible
+
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
 _MOST_CELLS = 40_000_000
@@ -33,7 +36,7 @@ def why_not(source: Source) -> Fault | None:
     return None
 
 
-def read(source: Source, limits: Limits) -> Log:
+def read(source: Source, limits: Limits) -> "Log":
     """The first sheet that holds a log. LogError where there is none, or the file is damaged."""
     if find_spec("python_calamine") is None:
         raise LogError(
@@ -55,7 +58,7 @@ def read(source: Source, limits: Limits) -> Log:
         as_text = open_source(text, source.name, folder)
         how = plan(as_text)
         if isinstance(how, Plan):
-            log = read_log(as_text, how, limits)
+            log = read_planned(as_text, how, limits)
             layout = {**log.layout, "format": f"workbook, sheet '{visible(name)}'"}
             for key in ("encoding", "line ends", "delimiter", "decimal mark"):
                 layout.pop(key, None)

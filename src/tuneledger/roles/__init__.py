@@ -4,6 +4,7 @@ from tuneledger.roles.files import RolesFile, read_roles_file, roles_text
 from tuneledger.roles.identify import identify
 from tuneledger.roles.memory import forget, recall, remember
 from tuneledger.roles.model import Doubt, Role, Roles
+from tuneledger.roles.words import read_names
 
 __all__ = [
     "Doubt",
@@ -12,6 +13,7 @@ __all__ = [
     "RolesFile",
     "forget",
     "identify",
+    "read_names",
     "read_roles_file",
     "recall",
     "remember",

@@ -121,19 +121,14 @@ def english(letter: str) -> tuple[str, ...]:
 
 
 @cache
-def _skeletons() -> dict[str, dict[str, frozenset[Reading]]]:
-    out: dict[str, dict[str, frozenset[Reading]]] = {}
-    for word, readings in lexicon().words.items():
-        if len(word) >= _SHORTEST_SKELETON and word.isascii():
-            found = out.setdefault(word[0], {})
-            skeleton = consonants(word)
-            found[skeleton] = found.get(skeleton, frozenset()) | readings
-    return out
-
-
 def skeletons(letter: str) -> dict[str, frozenset[Reading]]:
     """Consonants of the words that begin with a letter → readings (`clnt` for `coolant`)."""
-    return _skeletons().get(letter, {})
+    out: dict[str, frozenset[Reading]] = {}
+    for word, readings in lexicon().words.items():
+        if word[0] == letter and len(word) >= _SHORTEST_SKELETON and word.isascii():
+            skeleton = consonants(word)
+            out[skeleton] = out.get(skeleton, frozenset()) | readings
+    return out
 
 
 @cache

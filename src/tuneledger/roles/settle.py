@@ -5,6 +5,8 @@ none. Probabilities are exact sums over all matchings, taken over groups of sign
 the same channels; competition too weak to matter is left out.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
@@ -34,7 +36,7 @@ def settle(weights: FloatArray, present: FloatArray, twin: FloatArray) -> FloatA
     for signals, edges in _groups(odds):
         rows = np.flatnonzero(edges.any(axis=1))
         block = np.where(edges, odds[:, signals], 0.0)[rows]
-        out[np.ix_(rows, np.array(signals))] = _marginals(block)
+        out[np.ix_(rows, np.array(signals))] = _marginals(block.tobytes(), len(signals))
     return np.asarray(out)
 
 
@@ -70,13 +72,16 @@ def _connected(edges: BoolArray) -> list[list[int]]:
     return groups
 
 
-def _marginals(odds: FloatArray) -> FloatArray:
+@lru_cache(maxsize=256)  # most groups stay as they are from one hearing to the next
+def _marginals(block: bytes, signals: int) -> FloatArray:
     """Exact marginals of a small group, channel after channel, over the sets of signals taken.
 
+    block: its odds, one row per channel
     before[i][s]: sum over matchings of the channels before i that take exactly the signals s
     after[i][s]:  sum over matchings of the channels from i on, where s is already taken
     """
-    channels, signals = odds.shape
+    odds = np.frombuffer(block, dtype=np.float64).reshape(-1, signals)
+    channels = odds.shape[0]
     sets = np.arange(2**signals)
     without = [sets[(sets >> j) & 1 == 0] for j in range(signals)]
     before = np.zeros((channels + 1, sets.size))

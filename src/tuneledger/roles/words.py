@@ -7,7 +7,7 @@ from math import exp, log
 from pathlib import Path
 
 from tuneledger.roles.lexicon import TERSE
-from tuneledger.roles.names import Piece, pieces
+from tuneledger.roles.names import Piece, in_company, pieces
 
 _MEANINGS = Path(__file__).with_name("meanings.txt")
 _COUNTS = frozenset({"first", "second"})
@@ -108,6 +108,12 @@ def read_name(name: str, around: tuple[str, ...] = ()) -> dict[str, Said] | None
             said = Said(terse[signal], (name,))
         out[signal] = said
     return out
+
+
+def read_names(names: Sequence[str]) -> None:
+    """Read names ahead of `identify`, which then finds them read: while a log is on its way."""
+    for name in in_company(names):
+        read_name(name.own, name.around)
 
 
 def _tells(piece: Piece) -> bool:

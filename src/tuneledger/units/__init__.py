@@ -7,11 +7,14 @@ an absolute pressure does (see `roles`).
 """
 
 from functools import cache
+from typing import TYPE_CHECKING
 
-from tuneledger.arrays import FloatArray
 from tuneledger.units.qualified import qualified
 from tuneledger.units.spellings import plain, spellings
 from tuneledger.units.table import UNITS, Unit
+
+if TYPE_CHECKING:
+    from tuneledger.arrays import FloatArray
 
 __all__ = ["UNITS", "Unit", "conversion", "convert", "parse_unit"]
 
@@ -50,7 +53,7 @@ def conversion(source: str, target: str) -> tuple[float, float] | None:
     return one.factor / other.factor, (one.offset - other.offset) / other.factor
 
 
-def convert(values: FloatArray, source: str, target: str) -> FloatArray:
+def convert(values: "FloatArray", source: str, target: str) -> "FloatArray":
     """Numbers in one unit as numbers in another. NaN stays NaN. ValueError if of two kinds."""
     found = conversion(source, target)
     if found is None:

@@ -1,10 +1,15 @@
-"""Delimited text: a header row of channel names, then samples. See `layout` and `reader`."""
+"""Delimited text: a header row of channel names, then samples. See `plan`, `body`, `reader`."""
+
+from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.layout import Unlike
 from tuneledger.logs.limits import Limits
-from tuneledger.logs.model import Log
 from tuneledger.logs.source import Source
+
+if TYPE_CHECKING:
+    from tuneledger.logs.delimited.plan import Plan
+    from tuneledger.logs.model import Log
 
 _DO = {
     Unlike.NOT_TEXT: "If it came from a logger's own program, export it there as delimited text.",
@@ -16,14 +21,14 @@ _DO = {
 
 def detect(source: Source) -> bool:
     """Whether a file is a log in delimited text, by its content; never raises."""
-    from tuneledger.logs.delimited.reader import Plan, plan
+    from tuneledger.logs.delimited.plan import Plan, plan
 
     return isinstance(plan(source), Plan)
 
 
 def why_not(source: Source) -> Fault | None:
     """What keeps a file from being a log in delimited text, or None where it is one."""
-    from tuneledger.logs.delimited.reader import Plan, plan
+    from tuneledger.logs.delimited.plan import Plan, plan
 
     found = plan(source)
     if isinstance(found, Plan):
@@ -36,12 +41,36 @@ def why_not(source: Source) -> Fault | None:
     )
 
 
-def read(source: Source, limits: Limits) -> Log:
+def names(source: Source) -> tuple[str, ...]:
+    """What the channels are called, from the header row alone."""
+    from tuneledger.logs.delimited.channels import find_channels
+    from tuneledger.logs.delimited.plan import Plan, plan
+
+    found = plan(source)
+    if not isinstance(found, Plan):
+        return ()
+    return tuple(channel.name for channel in find_channels(source.name, found.layout))
+
+
+def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where the file cannot be used, with the place and what to do."""
-    from tuneledger.logs.delimited.reader import Plan, plan, read_log
+    from tuneledger.logs.delimited.plan import Plan, plan
 
     found = plan(source)
     if not isinstance(found, Plan):
         fault = why_not(source)
         raise LogError(fault if fault is not None else Fault("not a log", file=source.name))
-    return read_log(source, found, limits)
+    return read_planned(source, found, limits)
+
+
+def read_planned(source: Source, how: "Plan", limits: Limits) -> "Log":
+    """Read a log of which it is known how. LogError as for `read`."""
+    from tuneledger.logs.delimited.body import read_body
+    from tuneledger.logs.delimited.plan import check
+
+    check(source, how, limits)
+    body = read_body(source, how.text, how.layout)
+    # Only now: what makes a log of it needs numpy, which is imported while the file is being read.
+    from tuneledger.logs.delimited.reader import as_log
+
+    return as_log(source, how, body)

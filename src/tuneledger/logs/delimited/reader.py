@@ -1,27 +1,25 @@
 """Delimited text to `Log`: the steps in their order."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.behaviour import time_gaps
-from tuneledger.logs.delimited.body import Body, read_body
+from tuneledger.logs.delimited.body import Body
 from tuneledger.logs.delimited.channels import few, find_channels, name_notes
-from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.dialect import DELIMITERS
-from tuneledger.logs.delimited.layout import Layout, Unlike, find_layout
+from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.names import split_name
-from tuneledger.logs.delimited.rows import columns_fault, find_rows
-from tuneledger.logs.delimited.styles import Decimal, file_decimal
-from tuneledger.logs.delimited.text import Text, read_text
+from tuneledger.logs.delimited.plan import Plan, decimal_mark, raise_if
+from tuneledger.logs.delimited.rows import find_rows
+from tuneledger.logs.delimited.styles import Decimal
+from tuneledger.logs.delimited.text import Text
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
-from tuneledger.logs.limits import RAISE, USUAL, Limits
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.wording import count, quantity, time_span, visible
@@ -29,32 +27,12 @@ from tuneledger.wording import count, quantity, time_span, visible
 _FEWEST_SAMPLES = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """How a file is to be read: its text and its layout."""
-
-    text: Text
-    layout: Layout
-
-
-@lru_cache(maxsize=1)
-def plan(source: Source) -> Plan | Unlike:
-    """Look at the head of a file. `Unlike` says why it is no log in delimited text."""
-    text = read_text(source)
-    if text is None:
-        return Unlike.NOT_TEXT
-    layout = find_layout(text.lines)
-    return layout if isinstance(layout, Unlike) else Plan(text, layout)
-
-
-def read_log(source: Source, how: Plan, limits: Limits = USUAL) -> Log:
-    """Read all of it. LogError where it cannot be used, with the place and what to do."""
+def as_log(source: Source, how: Plan, body: Body) -> Log:
+    """The log of a file that was read. LogError where it cannot be used, with the place and what
+    to do."""
     text, layout = how.text, how.layout
-    _raise_if(_too_wide(layout, limits), source)
-    _raise_if(columns_fault(layout), source)
     decimal = decimal_mark(source, layout)
     channels = find_channels(source.name, layout)
-    body = read_body(source, text, layout)
     columns = TextColumns(
         body.frame,
         decimal.value,
@@ -65,7 +43,7 @@ def read_log(source: Source, how: Plan, limits: Limits = USUAL) -> Log:
     if time is None:
         raise LogError(_no_time(source, channels))
     times, more = _times(source, text, layout, body, columns, time)
-    _raise_if(_no_values(columns, channels, time.channel), source)
+    raise_if(_no_values(columns, channels, time.channel), source)
     step = float(np.median(np.diff(times.times)))
     return Log(
         file=source.name,
@@ -76,40 +54,6 @@ def read_log(source: Source, how: Plan, limits: Limits = USUAL) -> Log:
         layout=_described(text, layout, decimal, time, step),
         notes=(*name_notes(channels), *more, *time.notes, *times.notes, *_gap_notes(times)),
     )
-
-
-def _too_wide(layout: Layout, limits: Limits) -> Fault | None:
-    if layout.width <= limits.columns:
-        return None
-    return Fault(
-        f"it has {count(layout.width, 'column')}", expected=f"at most {limits.columns}", do=RAISE
-    )
-
-
-def _raise_if(fault: Fault | None, source: Source) -> None:
-    if fault is not None:
-        raise LogError(replace(fault, file=source.name))
-
-
-def decimal_mark(source: Source, layout: Layout) -> Decimal:
-    """The file's decimal mark. LogError where nothing in it tells."""
-    if layout.delimiter == "," and not layout.quoted:
-        return Decimal.POINT
-    columns = [
-        [row[i] for row in layout.rows[::2] if i < len(row) and not is_clock(row[i])]
-        for i in range(layout.width)
-    ]
-    decimal = file_decimal(columns)
-    if decimal is Decimal.OPEN:
-        shown = next(c for cells in columns for c in cells if "," in c)
-        fault = Fault(
-            f"nothing tells whether '{shown}' is little more than {shown.split(',')[0]}, "
-            "or a thousand and more",
-            expected="decimals in some cell, or no separators between thousands",
-            do="Export it again without separators between thousands.",
-        )
-        _raise_if(fault, source)
-    return decimal
 
 
 def _times(

@@ -195,26 +195,3 @@ def _decimals(text: str) -> int:
     if not (is_number(text, ".") or is_number(text, ",")):
         return 0
     return len(text) - 1 - max(text.rfind("."), text.rfind(",")) if {".", ","} & set(text) else 0
-
-
-def columns_fault(layout: Layout) -> Fault | None:
-    """Rows with more cells than there are names, but for an empty one behind the last delimiter."""
-    named = max((i + 1 for i, cell in enumerate(layout.header) if cell), default=0)
-    if any(cell for row in layout.rows for cell in row[named : layout.width]):
-        return _fault_width(layout, named)
-    return None
-
-
-def _fault_width(layout: Layout, named: int) -> Fault:
-    halves = layout.delimiter == "," and layout.width > 1.4 * named
-    do = (
-        "If the numbers have decimal commas, export with semicolons between the cells."
-        if halves
-        else "Export it again with one name for every column."
-    )
-    return Fault(
-        f"the header has {count(named, 'name')}, the rows below it {layout.width} cells",
-        place=f"line {layout.header_line + 1}",
-        expected="one name for every column",
-        do=do,
-    )

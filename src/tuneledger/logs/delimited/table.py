@@ -16,8 +16,7 @@ from tuneledger.logs.delimited.body import Body, read_body
 from tuneledger.logs.delimited.channels import find_channels, name_notes
 from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.layout import Layout
-from tuneledger.logs.delimited.reader import Plan, decimal_mark, plan
-from tuneledger.logs.delimited.rows import columns_fault
+from tuneledger.logs.delimited.plan import Plan, columns_fault, decimal_mark, plan
 from tuneledger.logs.model import Channel
 from tuneledger.logs.source import open_source
 

@@ -13,7 +13,7 @@ import numpy as np
 import polars as pl
 
 from tuneledger.arrays import FloatArray
-from tuneledger.logs.delimited.clock import ClockTimes, read_clock
+from tuneledger.logs.delimited.clocktimes import ClockTimes, read_clock
 from tuneledger.logs.delimited.timenames import other_unit, time_likeness, time_unit
 from tuneledger.logs.model import Channel
 from tuneledger.units import parse_unit

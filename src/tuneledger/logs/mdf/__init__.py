@@ -9,16 +9,18 @@ import subprocess
 import sys
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
-from tuneledger.logs.mdf.child import TOO_MANY
-from tuneledger.logs.model import Log
 from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.source import Source
 from tuneledger.wording import visible
 
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
+
+TOO_MANY = 3  # the child's exit status where a file has more channels than allowed
 _WHOLE = b"MDF     "
 _UNFINISHED = b"UnFinMF "
 _NOTE = "the logger did not finish this file (no clean end); it is read as far as it goes"
@@ -34,7 +36,7 @@ def why_not(source: Source) -> Fault | None:
     return None
 
 
-def read(source: Source, limits: Limits) -> Log:
+def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged, too much, or cannot be used, with what to do."""
     from tuneledger.logs.mdf.groups import read_groups
 

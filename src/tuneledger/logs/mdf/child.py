@@ -18,10 +18,10 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from tuneledger.logs.mdf import TOO_MANY
 from tuneledger.logs.mdf.j1979 import replies
 from tuneledger.wording import count
 
-TOO_MANY = 3
 _AT_ONCE = 32
 _FRAMES = ("CAN_", "LIN_", "FLX_", "MOST_", "ETH_")
 _DATA_FRAME = "CAN_DataFrame"

@@ -10,7 +10,8 @@ import polars as pl
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.logs.delimited.cast import Cast, cast
 from tuneledger.logs.delimited.cells import bare, is_missing
-from tuneledger.logs.delimited.clock import is_clock, read_clock
+from tuneledger.logs.delimited.clock import is_clock
+from tuneledger.logs.delimited.clocktimes import read_clock
 from tuneledger.logs.delimited.dialect import is_value
 from tuneledger.wording import count, visible
 
