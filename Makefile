@@ -14,11 +14,12 @@ INSTALL = $(PIP) install -qq --require-hashes --no-deps -r $(1) && \
 
 WORKERS ?= 2
 
-.PHONY: help demo install test browser check bench bench-quick docs lock clean
+.PHONY: help demo desk install test browser check bench bench-quick docs lock clean
 .DELETE_ON_ERROR:
 
 help:
 	@echo "make demo         install what the tool needs, reconcile the demo, write its page"
+	@echo "make desk         open the desk in the browser, with the demo on it"
 	@echo "make test         install what tests need, run them all"
 	@echo "make check        style, types, order of the rooms"
 	@echo "make bench        accuracy and speed, written into docs/ (long)"
@@ -60,6 +61,9 @@ demo: $(MARK)-runtime
 	@echo "For other programs: demo-out/kestrel.json. Sample by sample: demo-out/kestrel.csv."
 	@echo "A text to send to the driver: demo-out/reply.txt."
 
+desk: $(MARK)-runtime
+	@$(BIN)/tuneledger desk demo/climb.csv demo/rev-d.toml demo/rev-c.toml demo/rev-b.toml
+
 test: $(MARK)-dev browser
 	@$(BIN)/python -m pytest -n $(WORKERS)
 
@@ -93,7 +97,7 @@ COMPILE = $(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11
 
 lock: | $(BIN)/python
 	@test -x $(BIN)/uv || $(PIP) install -qq --require-hashes --no-deps -r requirements-dev.lock
-	@$(COMPILE) --group build -o requirements.lock
+	@$(COMPILE) --group build --extra desk -o requirements.lock
 	@$(COMPILE) --group dev -o requirements-dev.lock
 
 clean:

@@ -35,6 +35,7 @@ class Reader:
     def __init__(self, driver: Any, folder: Path) -> None:
         self.driver = driver
         self.folder = folder
+        self.own: tuple[str, ...] = ()  # addresses that are the page's own, beside the file itself
 
     def call(self, method: str, **parameters: Any) -> Any:
         return self.driver.execute_cdp_cmd(method, parameters)
@@ -44,6 +45,14 @@ class Reader:
 
     def open(self, statement: Statement, width: int = 1300, height: int = 900) -> None:
         """Write the page and open it; wait until its modules have put it together."""
+        path = self.folder / "page.html"
+        path.write_text(write_page(statement), encoding="utf-8")
+        self.visit(path.as_uri(), width, height)
+        self.drawn()
+        self.run("document.querySelector('#run').scrollIntoView()")
+
+    def visit(self, address: str, width: int = 1300, height: int = 900) -> None:
+        """Go to an address, with nothing yet said of what was there before."""
         self.call(
             "Emulation.setDeviceMetricsOverride",
             width=width,
@@ -51,19 +60,19 @@ class Reader:
             deviceScaleFactor=1,
             mobile=False,
         )
-        path = self.folder / "page.html"
-        path.write_text(write_page(statement), encoding="utf-8")
         self.driver.get_log("browser"), self.driver.get_log("performance")
-        self.driver.get(path.as_uri())
-        self.until(lambda: self.run("return document.querySelectorAll('#board .strip').length > 1"))
-        self.run("document.querySelector('#run').scrollIntoView()")
+        self.driver.get(address)
 
-    def until(self, true: Callable[[], Any]) -> None:
-        for _ in range(200):
+    def drawn(self) -> None:
+        """Wait until the modules of a page have put it together."""
+        self.until(lambda: self.run("return document.querySelectorAll('#board .strip').length > 1"))
+
+    def until(self, true: Callable[[], Any], seconds: float = 4.0) -> None:
+        for _ in range(int(seconds / 0.02)):
             if true():
                 return
             time.sleep(0.02)
-        pytest.fail("the page did not get there within four seconds")
+        pytest.fail(f"the page did not get there within {seconds:g} seconds")
 
     def frame(self) -> None:
         """Wait until what was done has been drawn."""
@@ -83,7 +92,8 @@ class Reader:
             for m in messages
             if m["method"] == "Network.requestWillBeSent"
         ]
-        return [url for url in asked if not url.startswith(("file:", "data:", "blob:"))]
+        own = ("file:", "data:", "blob:", *self.own)
+        return [url for url in asked if not url.startswith(own)]
 
     def texts(self, selector: str) -> list[str]:
         script = (

@@ -29,7 +29,10 @@ def value_at(place: str, value: object) -> str:
     """A value as it is written on paper; degrees where the place holds degrees."""
     held_in_degrees = any(f"{key}" in place.rpartition(".")[2] for key in _IN_DEGREES)
     if held_in_degrees and isinstance(value, int | float) and not isinstance(value, bool):
-        return degrees(float(value), 2).replace("0°", "°") if value else "0.0°"
+        scheduled = place.startswith("spark.map")  # an amount of its own, not one added
+        return (
+            degrees(float(value), 2, signed=not scheduled).replace("0°", "°") if value else "0.0°"
+        )
     return value_words(value)
 
 

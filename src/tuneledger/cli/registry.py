@@ -17,6 +17,9 @@ COMMANDS: dict[str, Entry] = {
     "reconcile": Entry(
         "tuneledger.cli.reconcile", "Say where every degree went, from logs and sheets."
     ),
+    "desk": Entry(
+        "tuneledger.cli.desk", "Open the desk: drop files on a page, look, correct, rehearse."
+    ),
     "look": Entry(
         "tuneledger.cli.look", "Show what is in a log, and which channel is which signal."
     ),

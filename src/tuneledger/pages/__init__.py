@@ -1,16 +1,21 @@
 """The evidence page: a statement as one self-contained HTML file with figures."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tuneledger.arrays import FloatArray
 from tuneledger.pages.data import page_data
-from tuneledger.pages.document import document
+from tuneledger.pages.document import FROM_DISK, Parts, document
 from tuneledger.pages.foot import foot
 from tuneledger.pages.names import name_of
 from tuneledger.pages.pack import Packer
 from tuneledger.pages.paper import causes, episodes, head
-from tuneledger.pages.tag import Markup, tag
+from tuneledger.pages.shape import NotesData
+from tuneledger.pages.tag import NOTHING, Markup, tag
 from tuneledger.pages.visits import Grid, grid
 from tuneledger.statement.model import Statement
 
-__all__ = ["write_page"]
+__all__ = ["Added", "served_page", "write_page"]
 
 _KEYS = (
     ("← →", "one sample back or on, with Shift ten"),
@@ -24,17 +29,45 @@ _KEYS = (
 )
 
 
-def write_page(statement: Statement) -> str:
+@dataclass(frozen=True)
+class Added:
+    """What a served page has beside the statement: over it, under the run, over its foot."""
+
+    top: Markup = NOTHING
+    run: Markup = NOTHING
+    foot: Markup = NOTHING
+
+
+def write_page(
+    statement: Statement,
+    *,
+    notes: NotesData | None = None,
+    rehearsed: Sequence[FloatArray | None] = (),
+) -> str:
     """The complete HTML of a statement's page; it needs no other file and no network.
 
+    notes:     what a reader has noted on causes
+    rehearsed: delivered advance as a rehearsal has it, per row of each log's ledger
     Names from files appear as text only, control characters escaped. The same statement gives the
     same text.
     """
+    return served_page(statement, FROM_DISK, Added(), notes, rehearsed)[0]
+
+
+def served_page(
+    statement: Statement,
+    parts: Parts,
+    added: Added,
+    notes: NotesData | None,
+    rehearsed: Sequence[FloatArray | None],
+) -> tuple[str, str]:
+    """The same with what a desk adds to it, and the content security policy to send along."""
     packer = Packer()
     cells = grid(statement)
-    data = page_data(statement, cells, packer)
+    data = page_data(statement, cells, packer, notes, rehearsed)
     body = tag(
         "main",
+        added.top,
         head(statement),
         tag(
             "section",
@@ -45,11 +78,13 @@ def write_page(statement: Statement) -> str:
             id="causes",
         ),
         _run(statement),
+        added.run,
         _map(cells),
-        foot(statement),
+        added.foot,
+        foot(statement, roles=not added.foot),
     )
     title = ", ".join(name_of(account.log.file) for account in statement.logs)
-    return document(f"{title}: spark advance", body, data, packer.base64())
+    return document(f"{title}: spark advance", body, data, packer.base64(), parts)
 
 
 def _run(statement: Statement) -> Markup:

@@ -1,5 +1,7 @@
 """A statement as the data of its page: names, windows, and packed arrays."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from tuneledger.arrays import FloatArray
@@ -35,7 +37,7 @@ from tuneledger.pages.shape import (
 from tuneledger.statement.model import Statement
 
 _PROVING = 6  # channels brought up for one cause
-_PLACES = 2  # decimals of a degree, at most
+PLACES = 2  # decimals of a degree, at most
 
 
 def page_data(
@@ -43,8 +45,13 @@ def page_data(
     grid: visits.Grid | None,
     packer: Packer,
     notes: NotesData | None = None,
+    rehearsed: Sequence[FloatArray | None] = (),
 ) -> PageData:
-    """All that the page's modules read. Arrays go into `packer`."""
+    """All that the page's modules read. Arrays go into `packer`.
+
+    rehearsed: delivered under a rehearsed change, per row of each log's ledger
+    """
+    changed = list(rehearsed) or [None] * len(statement.logs)
     found = [
         [proofs(cause, books, statement.sheets)[:_PROVING] for cause in statement.causes]
         for books in statement.logs
@@ -55,7 +62,7 @@ def page_data(
     ]
     return PageData(
         logs=[
-            _log(statement, i, carried[i], grid.cells[i] if grid else None, packer)
+            _log(statement, i, carried[i], (grid.cells[i] if grid else None, changed[i]), packer)
             for i in range(len(statement.logs))
         ],
         episodes=[
@@ -92,9 +99,10 @@ def _log(
     statement: Statement,
     index: int,
     carried: list[Channel],
-    cells: FloatArray | None,
+    more: tuple[FloatArray | None, FloatArray | None],
     packer: Packer,
 ) -> LogData:
+    """more: the cell of the map, and what is rehearsed, per row of the ledger"""
     books = statement.logs[index]
     bases: list[Packed] = [packer.add(group.times) for group in books.log.groups]
     account = None
@@ -102,7 +110,7 @@ def _log(
         times = packer.add(books.ledger.times)
         if times not in bases:
             bases.append(times)
-        account = _account(statement, index, bases.index(times), cells, packer)
+        account = _account(statement, index, bases.index(times), more, packer)
     return LogData(
         file=name_of(books.log.file),
         end_s=books.log.duration_s,
@@ -114,19 +122,24 @@ def _log(
 
 
 def _account(
-    statement: Statement, index: int, base: int, cells: FloatArray | None, packer: Packer
+    statement: Statement,
+    index: int,
+    base: int,
+    more: tuple[FloatArray | None, FloatArray | None],
+    packer: Packer,
 ) -> AccountData:
     """The ledger to 0.01°: finer than any ECU sets its spark."""
+    cells, rehearsed = more
     books = statement.logs[index]
     ledger = books.ledger
     assert ledger is not None
-    scheduled = packer.add(ledger.scheduled, _PLACES)
-    delivered = packer.add(ledger.delivered, _PLACES)
+    scheduled = packer.add(ledger.scheduled, PLACES)
+    delivered = packer.add(ledger.delivered, PLACES)
     entries = [
         EntryData(
             title=correction_name(entry.correction, entry.revision, statement.sheets),
             basis=basis(entry),
-            values=packer.add(entry.values, _PLACES),
+            values=packer.add(entry.values, PLACES),
         )
         for entry in ledger.entries
     ]
@@ -140,6 +153,7 @@ def _account(
         sources=sources(books, statement.sheets),
         scheduled=scheduled,
         delivered=delivered,
+        rehearsed=None if rehearsed is None else packer.add(rehearsed, PLACES),
         own=packer.add(ledger.own),
         void=packer.add(ledger.void),
         regimes=list(names),

@@ -18,15 +18,19 @@ _CAUTIONS = (
 )
 
 
-def foot(statement: Statement) -> Markup:
-    """What would help, what was noticed, which revision fits, which channel is which; cautions."""
+def foot(statement: Statement, *, roles: bool = True) -> Markup:
+    """What would help, what was noticed, which revision fits, which channel is which; cautions.
+
+    roles: False where the page shows elsewhere which channel is which
+    """
+    accounts = statement.logs if roles else ()
     return tag(
         "footer",
         _listed("Loading the supplied revision", words.loading(statement)),
         _listed("What would help", [f"{n.what}: {n.why}" for n in statement.needs]),
         _listed("About the log", list(statement.notes)),
         _ranking(statement),
-        *(_roles(account, len(statement.logs) > 1) for account in statement.logs),
+        *(_roles(account, len(statement.logs) > 1) for account in accounts),
         _listed("Cautions", _cautions(statement), cls="cautions"),
     )
 

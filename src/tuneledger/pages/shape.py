@@ -24,6 +24,7 @@ class AccountData(TypedDict):
     gap_s:    where rows stand further apart than this, lines are left open
     decimals: places with which degrees are shown
     sources:  where scheduled and delivered come from, in words
+    rehearsed: delivered as a rehearsed change has it; None where nothing is rehearsed
     own:      1 where delivered has a sample of its own; void: 1 where there is no spark
     regime:   index into `regimes` per row
     cells:    index of the map's cell per row, row by row of the map; missing where none
@@ -35,6 +36,7 @@ class AccountData(TypedDict):
     sources: list[str]
     scheduled: Packed
     delivered: Packed
+    rehearsed: Packed | None
     own: Packed
     void: Packed
     regimes: list[str]

@@ -2,13 +2,16 @@
 
 from html import escape
 
-_EMPTY = frozenset({"meta", "br", "hr", "col"})
+_EMPTY = frozenset({"meta", "br", "hr", "col", "link", "input"})
 
 
 class Markup(str):
     """Text that is markup already."""
 
     __slots__ = ()
+
+
+NOTHING = Markup("")
 
 
 def tag(name: str, /, *children: str, **attributes: str | bool | None) -> Markup:

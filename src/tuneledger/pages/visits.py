@@ -92,13 +92,13 @@ def _of_sheet(statement: Statement, inputs: list[LogInputs | None]) -> Grid | No
     found = [[read(axis, log) if log else None for axis in axes] for log in inputs]
     if not axes or all(any(numbers is None for numbers in log) for log in found):
         return None
-    sides = [_side(axis) for axis in axes[-2:]]
+    sides = [side_of(axis) for axis in axes[-2:]]
     values = calibration.spark.map.grid
     if len(sides) == 1:
         sides, values = [Side("", "", np.zeros(1)), *sides], values[np.newaxis]
     says = f"The main map of revision {name_of(calibration.revision)}."
     if len(axes) > 2:
-        says += f" Its first axis, {_side(axes[0]).name}, is not shown; all of it counts."
+        says += f" Its first axis, {side_of(axes[0]).name}, is not shown; all of it counts."
         values = np.full(values.shape[1:], np.nan)
     cells = tuple(_cells(sides, log[-2:], b) for log, b in zip(found, statement.logs, strict=True))
     layers = () if len(axes) > 2 else tuple(_layers(statement, values))
@@ -167,7 +167,8 @@ def _recovered(statement: Statement, inputs: list[LogInputs | None]) -> Grid | N
     return Grid(sides[0], sides[1], values, cells, says)
 
 
-def _side(axis: Axis) -> Side:
+def side_of(axis: Axis) -> Side:
+    """An axis of a table, as a side that a grid may have."""
     name = " ".join(
         part
         for part in (

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from tuneledger.calibrations.block.cells import Cell, Spelling, is_figure, read_cell
 
+csv.field_size_limit(2**31 - 1)  # what is pasted may be anything
+
 SPELLINGS = (Spelling("."), Spelling(","), Spelling(".", True), Spelling(",", True))
 PARTED_BY = {"\t": "tabs", ";": "semicolons", ",": "commas", " ": "spaces"}
 

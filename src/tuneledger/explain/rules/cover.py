@@ -67,7 +67,9 @@ def covers(found: Sequence[Term], pattern: Pattern, *, per_row: float) -> list[C
 
 
 def _clashes(found: Sequence[Term]) -> BoolArray:
-    names = np.array([term.column.name for term in found])
+    # Numbers for names: an array of names takes room for the longest in every place.
+    numbers: dict[str, int] = {}
+    names = np.array([numbers.setdefault(t.column.name, len(numbers)) for t in found])
     timed = np.array([term.timer is not None for term in found])
     return np.asarray((names[:, None] == names[None, :]) & (timed[:, None] | timed[None, :]))
 

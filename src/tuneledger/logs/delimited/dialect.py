@@ -11,6 +11,8 @@ from tuneledger.logs.delimited.cells import bare, is_missing, is_number, word_va
 from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.units import parse_unit
 
+csv.field_size_limit(2**31 - 1)  # a stranger's file may hold a name longer than the usual limit
+
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 _BODY_LINES = 16
 _MOST_PHRASES = 0.2

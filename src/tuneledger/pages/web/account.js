@@ -25,6 +25,7 @@ import { unpack } from "#page/unpack.js";
  * @property {number[]} entries
  * @property {number} delivered
  * @property {number} unaccounted
+ * @property {number} rehearsed
  * @property {string} regime
  * @property {boolean} void no spark to speak of
  * @property {number} cell of the map, −1 for none
@@ -45,6 +46,7 @@ export class Account {
     this.scheduled = unpack(bytes, data.scheduled);
     this.delivered = unpack(bytes, data.delivered);
     this.own = unpack(bytes, data.own);
+    const rehearsed = data.rehearsed && unpack(bytes, data.rehearsed);
     this.void = unpack(bytes, data.void);
     this.regimes = data.regimes;
     this.regime = unpack(bytes, data.regime);
@@ -64,6 +66,16 @@ export class Account {
     this.rows = Int32Array.from(this.#judged());
     this.rowTimes = Float64Array.from(this.rows, (row) => times[row]);
     this.stack = new Stack(this);
+    /** Delivered as a rehearsed change has it. @type {Series | null} */
+    this.rehearsedSeries = null;
+    this.rehearse(rehearsed);
+  }
+
+  /** @param {Float64Array | null} values per row; null where nothing is rehearsed */
+  rehearse(values) {
+    const how = { gap: this.gap };
+    this.rehearsedSeries = values && new Series(this.times, this.#owned(values), how);
+    this.rehearsed = values;
   }
 
   #difference() {
@@ -114,6 +126,7 @@ export class Account {
       entries: this.entries.map(({ values }) => values[row]),
       delivered: this.own[row] ? this.delivered[row] : NaN,
       unaccounted: this.unaccounted[row],
+      rehearsed: this.rehearsed && this.own[row] ? this.rehearsed[row] : NaN,
       regime: this.regimes[this.regime[row]] ?? "",
       void: this.void[row] === 1,
       cell: Number.isNaN(cell) ? -1 : cell,

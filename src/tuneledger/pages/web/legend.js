@@ -3,6 +3,7 @@
 import { el, fitted } from "#page/dom.js";
 import { filling } from "#page/ink.js";
 import { extremes } from "#page/series.js";
+import { BROAD } from "#page/strips.js";
 
 /**
  * @typedef {import("#page/account.js").Account} Account
@@ -20,7 +21,7 @@ const LEAST = 0.005; // degrees; what is smaller is not to be seen
  * @returns {HTMLElement[]}
  */
 export function legend(kind, account, ink) {
-  if (kind === "balance") return [list(balance(ink))];
+  if (kind === "balance") return [list(balance(ink, account.rehearsedSeries !== null))];
   return kind === "entries" ? [list(entries(account, ink))] : [];
 }
 
@@ -29,11 +30,15 @@ function list(items) {
   return el("ul", { class: "legend" }, ...items);
 }
 
-/** @param {Ink} ink */
-function balance(ink) {
-  const stroke = (/** @type {number} */ width, /** @type {number[]} */ dashes) =>
+/**
+ * @param {Ink} ink
+ * @param {boolean} rehearsed
+ */
+function balance(ink, rehearsed) {
+  const stroke = (/** @type {number} */ width, /** @type {number[]} */ dashes, alpha = 1) =>
     /** @type {Paint} */ (
       (c) => {
+        c.globalAlpha = alpha;
         c.strokeStyle = ink.ink;
         c.lineWidth = width;
         c.setLineDash(dashes);
@@ -54,6 +59,7 @@ function balance(ink) {
   return [
     item(stroke(1.2, [5, 3]), "scheduled"),
     item(stroke(1.9, []), "delivered"),
+    ...(rehearsed ? [item(stroke(BROAD.width, [], BROAD.alpha), "rehearsed")] : []),
     item(plain(ink.below), "− below scheduled"),
     item(plain(ink.above), "+ above scheduled"),
   ];

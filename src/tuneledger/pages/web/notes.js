@@ -6,7 +6,7 @@ import { button, el, put } from "#page/dom.js";
  * @typedef {import("#page/types.js").NoteData} NoteData
  * @typedef {import("#page/types.js").NotesData} NotesData
  * @typedef {import("#page/types.js").CauseData} CauseData
- * @typedef {(notes: NotesData) => Promise<void> | void} Keep what is done with changed notes
+ * @typedef {(notes: NotesData) => Promise<string>} Keep what is done with changed notes, in words
  */
 
 export class Notes {
@@ -23,6 +23,15 @@ export class Notes {
     this.keep = null;
     this.said = el("span", { class: "said", role: "status" });
     nodes.forEach((node, i) => this.#attach(node, causes[i]));
+    this.#offer();
+  }
+
+  /**
+   * Somebody keeps the notes from now on, so that they need not be saved as a file.
+   * @param {Keep} keep
+   */
+  keptBy(keep) {
+    this.keep = keep;
     this.#offer();
   }
 
@@ -98,7 +107,10 @@ export class Notes {
     const said = note.expected || note.says ? [note] : [];
     this.notes = { ...this.notes, notes: [...others, ...said] };
     this.#offer();
-    void this.keep?.(this.notes);
+    this.keep?.(this.notes).then(
+      (words) => this.foot.replaceChildren(words),
+      (problem) => this.foot.replaceChildren(el("b", {}, `Not kept: ${problem.message}`)),
+    );
   }
 
   /** On a page from disk notes are kept by saving them as a file. */

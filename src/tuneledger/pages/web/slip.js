@@ -55,6 +55,7 @@ export class Slip {
     this.rest = el("small", { class: "rest" });
     this.delivered = field("delivered", account.sources[1]);
     this.unaccounted = field("unaccounted", "");
+    this.rehearsed = account.rehearsed ? field("rehearsed", "") : null;
     this.freeze = button("Hold", () => {
       const { look } = this.store;
       this.store.set({ frozen: !look.frozen && !Number.isNaN(look.cursor) });
@@ -70,6 +71,7 @@ export class Slip {
         ...this.entries.map((entry) => entry.box),
         this.delivered.box,
         this.unaccounted.box,
+        ...(this.rehearsed ? [this.rehearsed.box] : []),
       ),
       el("div", { class: "slip-acts" }, this.freeze, button("Copy", () => this.copy()), this.copied),
       this.spoken,
@@ -111,6 +113,11 @@ export class Slip {
     write(unaccounted, line.unaccounted, degrees(line.unaccounted, places, true, "not known"));
     const within = Math.abs(line.unaccounted) <= this.tolerance + 1e-9;
     put(unaccounted.note, within ? `within ±${fixed(this.tolerance, 1)}°` : "");
+    if (this.rehearsed) {
+      const moves = line.rehearsed - line.delivered;
+      write(this.rehearsed, line.rehearsed, degrees(line.rehearsed, places, false, "not known"));
+      put(this.rehearsed.note, Number.isNaN(moves) ? "" : `moves ${signed(moves, places)}°`);
+    }
     this.#speak();
   }
 
@@ -136,6 +143,7 @@ export class Slip {
       }),
       ["delivered", degrees(line.delivered, places, false, "no sample"), ""],
       ["unaccounted", degrees(line.unaccounted, places, true, "not known"), ""],
+      ...(account.rehearsed ? [["rehearsed", degrees(line.rehearsed, places, false, "not known"), ""]] : []),
     ];
     const names = Math.max(...rows.map(([name]) => name.length));
     const values = Math.max(...rows.map(([, value]) => value.length));

@@ -28,6 +28,7 @@ import { quantity, shownChannel, turn } from "#page/units.js";
  * @typedef {{ says: string, y: number, under: boolean }} Label of a threshold
  */
 
+export const BROAD = { width: 6, alpha: 0.3 }; // what is rehearsed: a broad pencil
 const NOTHING = "no sample";
 
 /**
@@ -36,7 +37,8 @@ const NOTHING = "no sample";
  * @returns {Strip}
  */
 export function balanceStrip(account) {
-  const { scheduledSeries, deliveredSeries, decimals } = account;
+  const { scheduledSeries, deliveredSeries, rehearsedSeries, decimals } = account;
+  const drawn = [scheduledSeries, deliveredSeries, ...(rehearsedSeries ? [rehearsedSeries] : [])];
   return {
     kind: "balance",
     name: "Spark advance",
@@ -44,7 +46,7 @@ export function balanceStrip(account) {
     why: "",
     height: 176,
     draw(pen) {
-      const ranges = [scheduledSeries, deliveredSeries].map((s) =>
+      const ranges = drawn.map((s) =>
         extremes(s.values, ...s.within(pen.from, pen.to)),
       );
       const low = Math.min(...ranges.map(([l]) => l).filter(Number.isFinite));
@@ -55,12 +57,13 @@ export function balanceStrip(account) {
       pen.over(roundRange({ low: middle - half, high: middle + half }, 8));
       pen.rule(5);
       fillBetween(pen, account);
+      if (rehearsedSeries) broad(pen, rehearsedSeries);
       line(pen, scheduledSeries, 1.2, [5, 3]);
       line(pen, deliveredSeries, 1.9);
       pen.figures(5, (v, places) => `${fixed(v, places)}°`);
     },
     read(time) {
-      return [scheduledSeries, deliveredSeries].map((series) => {
+      return drawn.map((series) => {
         const value = series.values[series.indexAt(time)] ?? NaN;
         return { value, text: Number.isNaN(value) ? "—" : `${fixed(value, decimals)}°` };
       });
@@ -184,6 +187,17 @@ function line(pen, series, width, dashes = []) {
   pen.trace(series);
   c.stroke();
   c.setLineDash([]);
+}
+
+/**
+ * @param {Pen} pen
+ * @param {Series} series
+ */
+function broad(pen, series) {
+  pen.c.save();
+  pen.c.globalAlpha = BROAD.alpha;
+  line(pen, series, BROAD.width);
+  pen.c.restore();
 }
 
 /**

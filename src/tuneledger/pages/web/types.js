@@ -20,6 +20,7 @@
  * @property {string[]} sources
  * @property {Packed} scheduled
  * @property {Packed} delivered
+ * @property {Packed | null} rehearsed
  * @property {Packed} own
  * @property {Packed} void
  * @property {string[]} regimes

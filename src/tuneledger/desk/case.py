@@ -1,0 +1,123 @@
+"""A case: files that belong together, what somebody said of them, and its small file on the disk.
+
+`case.json` in the case's folder holds the settings, so that a desk whose folder is kept can be
+opened again. It is written whole or not at all.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from tuneledger.change.edits import Edit
+from tuneledger.pages.notes import note_of
+from tuneledger.pages.shape import NoteData
+from tuneledger.roles import RolesFile
+
+FILE = "case.json"
+_FORMAT = "tuneledger-case/1"
+_FILES = "files"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A file of a case. `own`: it lies in the case's folder, not where its owner keeps it."""
+
+    path: Path
+    sheet: bool
+    own: bool = True
+
+    @property
+    def name(self) -> str:
+        return self.path.name
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a statement is drawn up from.
+
+    first: name of the sheet that is said to run; "" for the first that was handed over
+    told:  which channel is which signal, as somebody said
+    """
+
+    papers: tuple[Paper, ...] = ()
+    first: str = ""
+    told: RolesFile = field(default_factory=RolesFile)
+
+    @property
+    def logs(self) -> list[Paper]:
+        return [paper for paper in self.papers if not paper.sheet]
+
+    @property
+    def sheets(self) -> list[Paper]:
+        """The one that is said to run first."""
+        own = [paper for paper in self.papers if paper.sheet]
+        return sorted(own, key=lambda paper: paper.name != self.first)
+
+    def with_papers(self, *papers: Paper) -> "Settings":
+        return replace(self, papers=(*self.papers, *papers))
+
+    def without(self, name: str) -> "Settings":
+        return replace(self, papers=tuple(p for p in self.papers if p.name != name))
+
+
+@dataclass(frozen=True)
+class Record:
+    """All of a case that outlives the program."""
+
+    settings: Settings = field(default_factory=Settings)
+    edits: tuple[Edit, ...] = ()
+    notes: tuple[NoteData, ...] = ()
+
+
+def files_of(folder: Path) -> Path:
+    """Where a case's own files lie."""
+    return folder / _FILES
+
+
+def save_record(folder: Path, record: Record) -> None:
+    """Write the case's file; OSError where the disk refuses."""
+    settings = record.settings
+    document = {
+        "format": _FORMAT,
+        "papers": [
+            {"path": p.name if p.own else str(p.path), "sheet": p.sheet, "own": p.own}
+            for p in settings.papers
+        ],
+        "first": settings.first,
+        "roles": dict(settings.told.roles),
+        "units": dict(settings.told.units),
+        "edits": [{"place": edit.place, "to": edit.to} for edit in record.edits],
+        "notes": list(record.notes),
+    }
+    draft = folder / f".{FILE}.part"
+    draft.write_text(json.dumps(document, ensure_ascii=False, indent=2), encoding="utf-8")
+    draft.replace(folder / FILE)
+
+
+def load_record(folder: Path) -> Record | None:
+    """The case that lies in a folder; None where there is none, or it is damaged."""
+    try:
+        given = json.loads((folder / FILE).read_text(encoding="utf-8"))
+        if given["format"] != _FORMAT:
+            return None
+        papers = tuple(_paper(folder, item) for item in given["papers"])
+        told = RolesFile(_words(given["roles"]), _words(given["units"]))
+        edits = tuple(Edit(str(item["place"]), item["to"]) for item in given["edits"])
+        notes = tuple(note for item in given["notes"] if (note := note_of(item)) is not None)
+        first = str(given["first"])
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None
+    kept = tuple(paper for paper in papers if paper.path.is_file())
+    return Record(Settings(kept, first, told), edits, notes)
+
+
+def _paper(folder: Path, item: Mapping[str, Any]) -> Paper:
+    own, given = bool(item["own"]), Path(str(item["path"]))
+    path = files_of(folder) / given.name if own else given
+    return Paper(path, bool(item["sheet"]), own)
+
+
+def _words(given: Mapping[str, Any]) -> dict[str, str]:
+    return {str(key): str(value) for key, value in given.items()}

@@ -1,0 +1,128 @@
+"""What of a sheet can be edited in place: switches, amounts, one-axis tables, cells of the map."""
+
+import json
+import math
+
+from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.change.differences import place_of
+from tuneledger.change.edits import Edit
+from tuneledger.desk.whatif import WhatIf
+from tuneledger.pages.names import name_of
+from tuneledger.pages.tag import NOTHING, Markup, join, tag
+from tuneledger.pages.visits import side_of
+from tuneledger.wording import quantity
+
+_EXPLAINS = (
+    "Switch a correction off or on, or change what it posts: the broad pale line in the strips "
+    "is what would have been delivered on these drives. Cells of the main map are changed by "
+    "choosing them below. Nothing is written to the sheet, and nothing to any ECU."
+)
+
+
+def what_if_section(found: WhatIf | None) -> Markup:
+    """The form, as it stands with the edits made so far; nothing where there is no sheet."""
+    if found is None:
+        return NOTHING
+    calibration = found.sheet.calibration
+    edits = {edit.place: edit for edit in found.edits}
+    rows = [_row(correction, edits) for correction in calibration.spark.correction]
+    says = f"It starts from revision {name_of(calibration.revision)}, {name_of(found.sheet.file)}."
+    heads = ("On", "Correction", "Posts")
+    form = tag(
+        "table",
+        tag("thead", tag("tr", *(tag("th", text, scope="col") for text in heads))),
+        tag("tbody", *rows),
+        cls="edits",
+    )
+    return tag(
+        "section",
+        tag("h2", "What if"),
+        tag("p", f"{_EXPLAINS} {says}", cls="explains"),
+        tag("div", form, cls="wide"),
+        tag("div", id="rehearsal", aria_live="polite"),
+        id="what-if",
+        data_map=_map(calibration, edits),
+    )
+
+
+def _row(correction: Correction, edits: dict[str, Edit]) -> Markup:
+    place = place_of(correction.id)
+    title = name_of(correction.called)
+    return tag(
+        "tr",
+        tag("td", _switch(f"{place}.enabled", correction.enabled, edits, title)),
+        tag("th", title, " ", tag("small", correction.reason), scope="row"),
+        tag("td", _numbers(correction, place, edits, title)),
+    )
+
+
+def _switch(place: str, was: bool, edits: dict[str, Edit], title: str) -> Markup:
+    now = bool(edits[place].to) if place in edits else was
+    return tag(
+        "input",
+        type="checkbox",
+        checked=now,
+        data_place=place,
+        data_was=str(was).lower(),
+        aria_label=f"{title} is on",
+    )
+
+
+def _numbers(correction: Correction, place: str, edits: dict[str, Edit], title: str) -> Markup:
+    if correction.amount is not None:
+        field = _field(f"{place}.amount", correction.amount, edits, f"{title}, amount in degrees")
+        return join(field, " °")
+    if len(correction.axes) == 1:
+        axis, values = correction.axes[0], correction.grid.tolist()
+        fields = [
+            tag(
+                "label",
+                tag("small", quantity(at, axis.unit)),
+                _field(
+                    f"{place}.values[{i}]", value, edits, f"{title} at {quantity(at, axis.unit)}"
+                ),
+            )
+            for i, (at, value) in enumerate(zip(axis.at, values, strict=True))
+        ]
+        name = tag("small", f"over {side_of(axis).name}", cls="over")
+        return join(tag("span", *fields, cls="points"), name)
+    if correction.has_numbers:
+        shape = " × ".join(str(len(axis.at)) for axis in correction.axes)
+        return tag("small", f"a table of {shape} points; edit it in a change file")
+    return tag("small", "worked out by the ECU itself")
+
+
+def _field(place: str, was: float, edits: dict[str, Edit], title: str) -> Markup:
+    known = math.isfinite(was)  # a cell that nobody knows is not a number
+    now = edits[place].to if place in edits else was
+    return tag(
+        "input",
+        type="number",
+        step="0.5",
+        value=_plain(float(now)) if known or place in edits else "",
+        placeholder=None if known else "?",
+        data_place=place,
+        data_was=_plain(was) if known else "",
+        aria_label=title,
+    )
+
+
+def _plain(value: float) -> str:
+    return f"{value:.6f}".rstrip("0").rstrip(".")
+
+
+def _map(calibration: Calibration, edits: dict[str, Edit]) -> str | None:
+    """The main map for the cells' own fields; None where it is not one of two axes."""
+    table = calibration.spark.map
+    if len(table.axes) != 2:
+        return None
+    rows = [[v if math.isfinite(v) else None for v in row] for row in table.grid.tolist()]
+    places = {edit.place: edit.to for edit in edits.values() if edit.place.startswith("spark.map")}
+    return json.dumps(
+        {
+            "revision": name_of(calibration.revision),
+            "at": [list(axis.at) for axis in table.axes],
+            "values": rows,
+            "edits": places,
+        }
+    )

@@ -1,0 +1,120 @@
+"""Files that arrive: named safely, bounded in size, unpacked, told apart by content."""
+
+import shutil
+import unicodedata
+from collections.abc import AsyncIterator, Collection
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from tuneledger.calibrations import looks_like_sheet
+from tuneledger.desk.case import Paper, files_of
+from tuneledger.desk.limits import DeskLimits
+from tuneledger.errors import Fault, UsageError
+from tuneledger.logs.limits import bytes_text
+from tuneledger.logs.packed import is_packed
+from tuneledger.logs.registry import open_sources
+from tuneledger.logs.source import open_source
+from tuneledger.wording import count
+
+_LONGEST = 120  # of a name, in characters
+_FORBIDDEN = frozenset('<>:"/\\|?*')  # in a file's name, on one system or another
+
+
+def safe_name(given: str) -> str:
+    """A name that any disk takes and that leads nowhere else, close to the one given."""
+    base = PurePosixPath(PureWindowsPath(given[-4096:]).name).name
+    kept = "".join("_" if _unfit(c) else c for c in base).strip(" .")
+    stem, dot, ending = kept.rpartition(".")
+    if not dot or len(ending) > 10:
+        stem, dot, ending = kept, "", ""
+    return (stem[: _LONGEST - len(ending) - 1].rstrip(" .") + dot + ending) or "unnamed"
+
+
+def _unfit(character: str) -> bool:
+    return character in _FORBIDDEN or unicodedata.category(character).startswith("C")
+
+
+def free_name(name: str, taken: Collection[str]) -> str:
+    """The name, or the first numbered one that is not taken; letters' case makes no difference."""
+    used = {other.casefold() for other in taken}
+    stem, dot, ending = name.rpartition(".")
+    number, free = 1, name
+    while free.casefold() in used:
+        number += 1
+        free = f"{stem} ({number}){dot}{ending}" if stem else f"{name} ({number})"
+    return free
+
+
+async def receive(body: AsyncIterator[bytes], target: Path, limits: DeskLimits) -> None:
+    """Write what is sent to a file; UsageError, and no file, where it is more than may be."""
+    size = 0
+    try:
+        with target.open("xb") as file:
+            async for part in body:
+                size += len(part)
+                if size > limits.file:
+                    raise too_large(target.name, limits)
+                file.write(part)
+    except BaseException:
+        target.unlink(missing_ok=True)
+        raise
+
+
+def too_large(name: str, limits: DeskLimits) -> UsageError:
+    return UsageError(
+        Fault(
+            "the file is larger than the desk takes",
+            file=name,
+            expected=f"at most {bytes_text(limits.file)}",
+            do="Cut the log, or start the desk with --large.",
+        )
+    )
+
+
+def lay_down(
+    folder: Path, arrived: Path, limits: DeskLimits, taken: Collection[str]
+) -> list[Paper]:
+    """The papers that a file which has arrived in a case's folder stands for.
+
+    An archive becomes the files in it. LogError or UsageError where it cannot be read, or holds
+    more than a case may.
+    """
+    source = open_source(arrived)
+    if not is_packed(source):
+        return [Paper(arrived, looks_like_sheet(source.head))]
+    sources = open_sources(arrived, limits.logs)
+    if len(taken) + len(sources) > limits.files:
+        raise too_many(arrived.name, limits)
+    names = {name for name in taken if name != arrived.name}
+    papers = []
+    for member in sources:
+        name = free_name(safe_name(member.name), names)
+        names.add(name)
+        target = files_of(folder) / f"{name}.part"
+        shutil.copyfile(member.path, target)
+        papers.append((target, name, looks_like_sheet(member.head)))
+    arrived.unlink()
+    return [Paper(part.replace(part.with_name(name)), sheet) for part, name, sheet in papers]
+
+
+def too_many(name: str, limits: DeskLimits) -> UsageError:
+    return UsageError(
+        Fault(
+            f"a case holds at most {count(limits.files, 'file')}",
+            file=name,
+            do="Begin another case, or leave out what does not belong to it.",
+        )
+    )
+
+
+def papers_of(path: Path, folder: Path, limits: DeskLimits, taken: Collection[str]) -> list[Paper]:
+    """The papers of a file named by its owner: it stays where it is, an archive is unpacked.
+
+    LogError or UsageError where it cannot be read.
+    """
+    place = path.resolve()
+    source = open_source(place)
+    if not is_packed(source):
+        return [Paper(place, looks_like_sheet(source.head), own=False)]
+    copy = files_of(folder) / free_name(safe_name(path.name), taken)
+    shutil.copyfile(place, copy)
+    return lay_down(folder, copy, limits, taken)

@@ -1,0 +1,24 @@
+"""How much the desk takes in."""
+
+from dataclasses import dataclass, field
+
+from tuneledger.logs.limits import GIGABYTE, USUAL, Limits
+
+
+@dataclass(frozen=True, slots=True)
+class DeskLimits:
+    """Bounds on what is dropped.
+
+    file:  bytes of one file
+    files: in one case, those out of an archive counted each
+    cases: on the desk at once
+    logs:  bounds on what a file becomes when it is unpacked and read
+    """
+
+    file: int = 2 * GIGABYTE
+    files: int = 100
+    cases: int = 40
+    logs: Limits = field(default=USUAL)
+
+
+DESK_USUAL = DeskLimits()

@@ -1,0 +1,90 @@
+"""The desk's three screens: all cases, a case that waits for its statement, a case with one."""
+
+import secrets
+from collections.abc import Sequence
+
+from tuneledger.desk.drawer import Case
+from tuneledger.desk.paper import added, bar, case_list, papers
+from tuneledger.pages import served_page
+from tuneledger.pages.document import Parts, document, texts
+from tuneledger.pages.names import name_of, text_of
+from tuneledger.pages.tag import tag
+
+Screen = tuple[str, str]  # HTML, and the content security policy to send along
+
+
+def desk_screen(cases: Sequence[Case], keeps: str) -> Screen:
+    """All cases, and the place to drop more. `keeps`: the folder that is kept, "" for none."""
+    left = (
+        f"What you drop is kept in {name_of(keeps)}."
+        if keeps
+        else "What you drop lies in a private folder, which is removed when the desk is closed."
+    )
+    body = tag(
+        "main",
+        tag(
+            "header",
+            tag("p", "tuneledger", cls="what"),
+            tag("h1", "The desk"),
+            tag(
+                "p",
+                "Drop a log here, with its calibration sheets if you have them, or a zip of an "
+                "e-mail: what is dropped together is read as one case.",
+                cls="explains",
+            ),
+        ),
+        tag(
+            "div",
+            tag("p", tag("b", "Drop files here")),
+            tag("p", tag("button", "Choose files", type="button", id="add")),
+            tag("p", id="busy", role="status"),
+            id="drop",
+        ),
+        tag("section", tag("h2", "On the desk"), case_list(cases), id="cases"),
+        tag(
+            "footer",
+            tag("p", f"{left} Nothing leaves this machine.", cls="soft"),
+            tag("p", tag("button", "Close the desk", type="button", id="close")),
+        ),
+    )
+    return document("The desk", body, {}, "", _parts("#desk/desk.js"))
+
+
+def waiting_screen(case: Case, others: Sequence[Case]) -> Screen:
+    """A case without a statement: what is being done, or why it cannot be."""
+    if case.stage:
+        says = tag("p", "The files are being read.", cls="none")
+    elif case.faults:
+        faults = (tag("li", text_of(str(fault))) for fault in case.faults)
+        says = tag("section", tag("h2", "This cannot be used"), tag("ul", *faults, cls="faults"))
+    else:
+        says = tag("p", "Nothing was read yet: add a log.", cls="none")
+    body = tag(
+        "main",
+        bar(case, others),
+        tag("header", tag("h1", name_of(case.title))),
+        says,
+        papers(case),
+    )
+    return document(name_of(case.title), body, {}, "", _parts("#desk/waiting.js"))
+
+
+def case_screen(case: Case, others: Sequence[Case]) -> Screen:
+    """The statement, with what the desk adds."""
+    statement = case.statement
+    assert statement is not None
+    rehearsed = case.whatif.rehearsed if case.whatif else ()
+    return served_page(
+        statement, _parts("#desk/case.js"), added(case, others), case.notes, rehearsed
+    )
+
+
+def _parts(main: str) -> Parts:
+    package = "tuneledger.desk"
+    return Parts(
+        main=main,
+        modules={f"#desk/{name}": text for name, text in texts(package, ".js")},
+        style="\n".join(text for _, text in texts(package, ".css")),
+        connect=True,
+        salt=secrets.token_hex(16),
+    )

@@ -1,0 +1,138 @@
+"""What if: edits of the running sheet, rehearsed on every log of a case."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tuneledger.arrays import FloatArray
+from tuneledger.change.edits import Change, Edit, carry_out
+from tuneledger.change.places import place_words, value_at
+from tuneledger.change.rehearsal import Rehearsal
+from tuneledger.change.rehearsal_text import CAUTION
+from tuneledger.change.rehearse import rehearse_edit
+from tuneledger.errors import ChangeError, Fault
+from tuneledger.pages.data import PLACES
+from tuneledger.pages.names import name_of, text_of
+from tuneledger.pages.pack import Packed, Packer
+from tuneledger.statement.model import Statement, SuppliedSheet
+from tuneledger.wording import degrees, seconds, sentence
+
+FILE = "what if"
+_MOST_EDITS = 500
+_MOST_NOTES = 6
+
+
+@dataclass(frozen=True, eq=False)
+class WhatIf:
+    """Edits carried out and rehearsed. `rehearsals`: one per log, None without an account."""
+
+    sheet: SuppliedSheet
+    edits: tuple[Edit, ...]
+    changes: tuple[Change, ...]
+    rehearsals: tuple[Rehearsal | None, ...]
+
+    @property
+    def rehearsed(self) -> tuple[FloatArray | None, ...]:
+        """Delivered as it would be, per row of each log's ledger."""
+        if not self.edits:
+            return tuple(None for _ in self.rehearsals)
+        return tuple(r.ledger.delivered if r and r.ledger else None for r in self.rehearsals)
+
+
+def running_sheet(statement: Statement) -> SuppliedSheet | None:
+    """The sheet that an edit starts from: like which the car runs, else the first."""
+    if not statement.sheets:
+        return None
+    best = _best(statement)
+    return next((s for s in statement.sheets if s.file == best), statement.sheets[0])
+
+
+def _best(statement: Statement) -> str:
+    """The file of the sheet like which the car runs; "" where none fits."""
+    running = statement.running
+    return running.ranking[0].file if running and running.best and running.ranking else ""
+
+
+def read_edits(given: Any) -> tuple[Edit, ...]:
+    """Edits as a page sends them: a list of `{"place", "to"}`. ChangeError where they are none."""
+    fits = isinstance(given, list) and len(given) <= _MOST_EDITS
+    if not fits or not all(isinstance(i, dict) and isinstance(i.get("place"), str) for i in given):
+        raise ChangeError(Fault("these are no edits", file=FILE))
+    for item in given:
+        to = item.get("to")
+        number = isinstance(to, int | float) and not isinstance(to, bool)
+        if not isinstance(to, bool) and not (number and math.isfinite(to)):
+            raise ChangeError(Fault("not a number", file=FILE, place=name_of(item["place"])))
+    return tuple(
+        Edit(i["place"], i["to"] if isinstance(i["to"], bool) else float(i["to"])) for i in given
+    )
+
+
+def what_if(statement: Statement, edits: Sequence[Edit]) -> WhatIf | None:
+    """The edits rehearsed; None where there is no sheet to edit.
+
+    Raises ChangeError with every edit that has no place in the sheet, or makes it unfit.
+    """
+    sheet = running_sheet(statement)
+    if sheet is None:
+        return None
+    edited, changes = carry_out(sheet.calibration, edits, file=FILE, sheet=sheet.file)
+    rehearsals = []
+    for account in statement.logs if edits else ():
+        alone = Statement(
+            logs=(account,),
+            sheets=(sheet,),
+            tolerance_deg=statement.tolerance_deg,
+            verdict=statement.verdict,
+            headline=statement.headline,
+            running=None if sheet.file == _best(statement) else statement.running,
+            episodes=(),
+            causes=statement.causes,
+            notes=(),
+            needs=(),
+        )
+        rehearsals.append(rehearse_edit(alone, edited, changes) if account.ledger else None)
+    found = tuple(rehearsals) or tuple(None for _ in statement.logs)
+    return WhatIf(sheet, tuple(edits), changes, found)
+
+
+def told(found: WhatIf) -> dict[str, Any]:
+    """What a page shows of it: the words, and the rehearsed line of each log, packed."""
+    packer = Packer()
+    packed: list[Packed | None] = [
+        None if values is None else packer.add(values, PLACES) for values in found.rehearsed
+    ]
+    return {
+        "changes": [_change(change, found) for change in found.changes],
+        "logs": [_log(r) for r in found.rehearsals if r is not None],
+        "rehearsed": packed,
+        "samples": packer.base64(),
+        "caution": CAUTION if found.edits else "",
+    }
+
+
+def _change(change: Change, found: WhatIf) -> dict[str, str]:
+    return {
+        "place": text_of(place_words(change.place, found.sheet.calibration)),
+        "before": text_of(value_at(change.place, change.before)),
+        "after": text_of(value_at(change.place, change.after)),
+    }
+
+
+def _log(rehearsal: Rehearsal) -> dict[str, Any]:
+    notes = [*rehearsal.notes, *(f"{need.what}: {need.why}" for need in rehearsal.needs)]
+    return {
+        "file": name_of(rehearsal.statement.logs[0].log.file),
+        "headline": text_of(rehearsal.headline),
+        "moves": [
+            {
+                "what": text_of(shift.called) + ("" if shift.edited else ", moved along"),
+                "mean": degrees(shift.mean_deg),
+                "peak": degrees(shift.peak_deg),
+                "seconds": seconds(shift.seconds),
+            }
+            for shift in rehearsal.shifts[:8]
+        ],
+        "notes": [sentence(text_of(note)) for note in notes[:_MOST_NOTES]],
+    }
