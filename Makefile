@@ -14,7 +14,7 @@ INSTALL = $(PIP) install -qq --require-hashes --no-deps -r $(1) && \
 
 WORKERS ?= 2
 
-.PHONY: help demo desk install test browser check bench bench-quick docs lock clean
+.PHONY: help demo desk install test browser check bench bench-quick docs pictures lock clean
 .DELETE_ON_ERROR:
 
 help:
@@ -25,6 +25,7 @@ help:
 	@echo "make bench        accuracy and speed, written into docs/ (long)"
 	@echo "make bench-quick  the same on few cases, printed only"
 	@echo "make docs         write the generated pages anew, check every link"
+	@echo "make pictures     take the pictures of the docs anew (needs Chromium)"
 	@echo "make lock         pin all packages anew (UPGRADE=--upgrade takes newer ones)"
 	@echo "make clean        remove what make made"
 
@@ -91,6 +92,9 @@ docs: $(MARK)-dev
 	@$(BIN)/python -m tuneledger.audit.docs docs/audit.md demo
 	@$(BIN)/python -m benchmarks.paste README.md
 	@$(BIN)/python -m pytest tests/test_house.py
+
+pictures: $(MARK)-dev browser
+	@$(BIN)/python -m benchmarks.pictures docs/pictures
 
 COMPILE = $(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 \
           --generate-hashes --no-header --no-annotate --quiet $(UPGRADE)

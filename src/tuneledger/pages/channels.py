@@ -14,6 +14,8 @@ TURNED = ("pressure", "temperature")
 MOST = 24  # channels of one log in a page, beside its ledger
 LOAD = ("manifold absolute pressure", "engine load")
 FOOT = ("throttle position", "accelerator position")
+SPARE_SAMPLES = 400_000  # beyond what is needed, a page carries no more than this in all
+UNASKED = ("time", "scheduled advance", "delivered advance")  # the first strip shows these
 _LEVELS, _REACH = 16, 40  # a channel of so few whole numbers is a switch, a gear or a state
 
 
@@ -32,11 +34,20 @@ def _first(books: LogAccount, signals: tuple[str, ...]) -> Channel | None:
 
 
 def wanted(books: LogAccount, proving: list[Channel]) -> list[Channel]:
-    """Context, what proves the causes, what carries logged entries: each once, at most `MOST`."""
+    """The channels that a page carries, each once, at most `MOST`.
+
+    Context, what proves the causes, what carries logged entries; and as far as they are not too
+    many samples what plays a role, and then any other.
+    """
     entries = books.ledger.entries if books.ledger else ()
     carrying = (books.log.find(e.channel) for e in entries if e.channel)
-    ordered = [*context(books), *proving, *(c for c in carrying if c is not None)]
-    return list(dict.fromkeys(ordered))[:MOST]
+    needed = [*context(books), *proving, *(c for c in carrying if c is not None)]
+    kept = list(dict.fromkeys(needed))[:MOST]
+    room = min(MOST, SPARE_SAMPLES // max(books.log.samples, 1))
+    playing = [r.channel for s, r in books.roles.by_signal.items() if s not in UNASKED]
+    spare = (c for c in dict.fromkeys([*playing, *books.log.channels]) if c not in kept)
+    others = [c for c in spare if c != books.log.time]
+    return kept + others[: max(0, room - len(kept))]
 
 
 def channel_data(channel: Channel, books: LogAccount, base: int, packer: Packer) -> ChannelData:

@@ -245,7 +245,11 @@ export class Board {
     const seen = x >= 0 && x <= width;
     this.cursor.hidden = !seen;
     this.cursor.classList.toggle("frozen", frozen);
-    this.cursor.style.transform = `translateX(${left + x}px)`;
+    const share = (time - from) / (to - from); // paper is of another width than the screen
+    this.cursor.style.left = this.printing
+      ? `calc(var(--names) + (100% - var(--names) - var(--values)) * ${share})`
+      : "0";
+    this.cursor.style.transform = this.printing ? "" : `translateX(${left + x}px)`;
     for (const row of this.rows) {
       const { strip, values, marks } = row;
       const range = this.ranges.get(row);

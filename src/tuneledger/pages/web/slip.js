@@ -61,7 +61,7 @@ export class Slip {
       this.store.set({ frozen: !look.frozen && !Number.isNaN(look.cursor) });
     });
     const silent = account.entries.length - this.acting.length;
-    put(this.rest, silent ? `${silent} more ${silent === 1 ? "entry" : "entries"}, always 0` : "");
+    put(this.rest, silent ? `${silent} more, always 0` : "");
     this.root.replaceChildren(
       el("div", { class: "slip-when" }, this.when, this.where, this.rest),
       el(
