@@ -282,6 +282,25 @@ def test_a_saved_page_holds_notes_and_rehearsal_and_opens_without_the_desk(
     assert "rehearsed" in page.slip()
 
 
+def test_any_channel_of_the_log_can_be_brought_up(page: Reader) -> None:
+    """The page carries few channels; the desk brings the others, sample by sample."""
+    head, *rows = LOG.read_text().splitlines()
+    names = [f"Spare {i}" for i in range(40)]
+    lines = [",".join([head, *names])]
+    lines += [
+        ",".join([row, *(f"{(i * 7 + k) % 90}" for k in range(40))]) for i, row in enumerate(rows)
+    ]
+    drop(page, ("wide.csv", "\n".join(lines)), (D.name, D.read_text()))
+    arrived(page)
+    put(page, ".find input", "spare 37", "input")
+    shown = "return [...document.querySelectorAll('.strip.channel b')].map((n) => n.innerText)"
+    page.until(lambda: "Spare 37" in page.run(shown))
+    page.point(0.42)
+    row = int(page.slip()["row"]) - 1
+    index = page.texts(".strip.channel .strip-head b").index("Spare 37")
+    assert page.texts(".strip.channel .strip-value")[index] == str((row * 7 + 37) % 90)
+
+
 def test_files_are_added_to_a_case_and_taken_away(page: Reader) -> None:
     dropped(page, LOG)
     assert page.texts("#what-if") == []

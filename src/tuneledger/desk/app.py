@@ -14,6 +14,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from tuneledger.desk.arrival import arrive
+from tuneledger.desk.channels import channel_of
 from tuneledger.desk.drawer import Case, Drawer
 from tuneledger.desk.guard import Guard
 from tuneledger.desk.saving import saved
@@ -65,6 +66,11 @@ class Desk:
         size = request.headers.get("content-length", "")
         await arrive(case, name, size, request.stream(), self.drawer.limits)
         return JSONResponse(_state(case))
+
+    async def channel(self, request: Request) -> Response:
+        case = self._case(request)
+        log, name = (request.query_params.get(key, "") for key in ("log", "name"))
+        return JSONResponse(await run_in_threadpool(channel_of, case.statement, log, name))
 
     async def read(self, request: Request) -> Response:
         case = self._case(request)
@@ -145,6 +151,7 @@ def application(desk: Desk, token: str, hosts: Collection[str]) -> ASGIApp:
         _route(f"{one}/", "DELETE", desk.put_away),
         _route(f"{one}/state", "GET", desk.state),
         _route(f"{one}/files", "PUT", desk.file),
+        _route(f"{one}/channel", "GET", desk.channel),
         _route(f"{one}/read", "POST", desk.read),
         _route(f"{one}/papers", "POST", desk.papers),
         _route(f"{one}/roles", "POST", desk.roles),

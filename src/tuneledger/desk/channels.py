@@ -1,8 +1,12 @@
-"""How the channels of a log were read, as a form in which each can be put right."""
+"""Channels of a case's logs: how each was read, as a form to put it right, and its own samples."""
 
 from collections.abc import Sequence
+from typing import Any
 
+from tuneledger.errors import Fault, UsageError
+from tuneledger.pages.channels import channel_data
 from tuneledger.pages.names import name_of, text_of
+from tuneledger.pages.pack import Packer
 from tuneledger.pages.tag import Markup, tag
 from tuneledger.roles import RolesFile
 from tuneledger.roles.model import Role, Roles
@@ -55,6 +59,24 @@ def channels_of(account: LogAccount, statement: Statement, told: RolesFile, inde
         cls="channels",
         open=unsure,
     )
+
+
+def channel_of(statement: Statement | None, log: str, name: str) -> dict[str, Any]:
+    """A channel as a page carries it, with the times and samples of its own.
+
+    log, name: the log's index, and the channel's name as a page shows it
+    Raises UsageError where there is no such channel.
+    """
+    logs = statement.logs if statement else ()
+    books = logs[int(log)] if log.isdecimal() and int(log) < len(logs) else None
+    channels = books.log.channels if books else ()
+    channel = next((c for c in channels if name_of(c.name) == name), None)
+    if books is None or channel is None:
+        raise UsageError(Fault(f"there is no channel '{name_of(name)}' here"))
+    packer = Packer()
+    times = packer.add(books.log.times(channel))
+    data = channel_data(channel, books, 0, packer)
+    return {"channel": data, "times": times, "samples": packer.base64()}
 
 
 def _role(role: Role, index: int) -> Markup:

@@ -9,7 +9,6 @@ import shutil
 import threading
 import time
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -111,7 +110,7 @@ class Drawer:
         self.terms = terms
         self.kept = kept
         self.cases: dict[str, Case] = {}
-        self._jobs = ThreadPoolExecutor(max_workers=_AT_ONCE, thread_name_prefix="case")
+        self._places = threading.BoundedSemaphore(_AT_ONCE)
         for place in sorted(folder.iterdir()) if kept else ():
             record = load_record(place)
             if record is not None:
@@ -160,8 +159,7 @@ class Drawer:
         shutil.rmtree(case.folder, ignore_errors=True)
 
     def close(self) -> None:
-        """Stop, and remove the folder unless it is kept."""
-        self._jobs.shutdown(wait=False, cancel_futures=True)
+        """Remove the folder unless it is kept. A job still at work ends with the program."""
         if not self.kept:
             shutil.rmtree(self.folder, ignore_errors=True)
 
@@ -172,7 +170,8 @@ class Drawer:
             case.faults = ()
             case.stage, case.since = "waiting for its turn", time.monotonic()
             turn = case.turn
-        self._jobs.submit(self._work, case, settings or case.settings, turn)
+        job = (case, settings or case.settings, turn)
+        threading.Thread(target=self._work, args=job, daemon=True).start()
 
     def _work(self, case: Case, settings: Settings, turn: int) -> None:
         def tell(stage: str) -> None:
@@ -181,7 +180,8 @@ class Drawer:
                     case.stage = stage
 
         try:
-            statement = draw_up(settings, self.terms, tell)
+            with self._places:
+                statement = draw_up(settings, self.terms, tell)
         except TuneledgerError as problem:
             self._failed(case, settings, turn, problem.faults)
         except Exception as problem:  # a job that dies silently would leave the page waiting

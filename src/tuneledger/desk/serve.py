@@ -1,6 +1,7 @@
 """The desk run on this machine: a socket on the loopback address, a private folder, a browser."""
 
 import gc
+import os
 import secrets
 import shutil
 import signal
@@ -158,7 +159,8 @@ def _folder(keep: Path | None) -> Iterator[Path]:
 @contextmanager
 def _socket(port: int) -> Iterator[socket.socket]:
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listening:
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name == "posix":  # elsewhere the option would let another program take the port
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((LOOPBACK, port))
             listening.listen()

@@ -2,6 +2,7 @@
 
 import { start } from "#page/page.js";
 import { follow, say } from "#desk/busy.js";
+import { bringChannels } from "#desk/channels.js";
 import { lay, onFiles } from "#desk/files.js";
 import { bindPapers } from "#desk/papers.js";
 import { bindRoles } from "#desk/roles.js";
@@ -20,6 +21,7 @@ page.notes.keptBy(async ({ notes }) => {
 bindPapers(redraw);
 bindRoles();
 bindWhatIf(page);
+bringChannels(page);
 onFiles(async (files) => {
   await lay("", files);
   await redraw();

@@ -134,6 +134,23 @@ export class Account {
   }
 }
 
+/**
+ * @param {Uint8Array} bytes
+ * @param {import("#page/types.js").ChannelData} data
+ * @param {Float64Array} times
+ * @returns {Channel}
+ */
+export function channelOf(bytes, data, times) {
+  return {
+    name: data.name,
+    unit: data.unit,
+    scale: data.scale,
+    signal: data.signal,
+    decimals: Math.max(0, data.values.decimals),
+    series: new Series(times, unpack(bytes, data.values), { gap: data.gap_s, step: data.step }),
+  };
+}
+
 /** A log with everything that the page carries of it. */
 export class Log {
   /**
@@ -147,17 +164,7 @@ export class Log {
     this.account = data.account && new Account(bytes, data.account, bases[data.account.base]);
     this.context = data.context;
     /** @type {Channel[]} */
-    this.channels = data.channels.map((channel) => ({
-      name: channel.name,
-      unit: channel.unit,
-      scale: channel.scale,
-      signal: channel.signal,
-      decimals: Math.max(0, channel.values.decimals),
-      series: new Series(bases[channel.base], unpack(bytes, channel.values), {
-        gap: channel.gap_s,
-        step: channel.step,
-      }),
-    }));
+    this.channels = data.channels.map((channel) => channelOf(bytes, channel, bases[channel.base]));
     /** Decimals of the log's own time stamps. */
     this.timePlaces = Math.max(2, ...data.bases.map((packed) => packed.decimals));
   }

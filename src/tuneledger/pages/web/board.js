@@ -6,6 +6,7 @@ import { legend } from "#page/legend.js";
 import { unitWords } from "#page/numbers.js";
 import { Pen } from "#page/pen.js";
 import { onPrinting } from "#page/print.js";
+import { Roster } from "#page/roster.js";
 import { balanceStrip, channelStrip, entriesStrip } from "#page/strips.js";
 import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
 
@@ -14,7 +15,6 @@ import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
  * @typedef {import("#page/store.js").Store} Store
  * @typedef {import("#page/store.js").Look} Look
  * @typedef {import("#page/types.js").PageData} PageData
- * @typedef {import("#page/types.js").LineData} LineData
  * @typedef {import("#page/strips.js").Strip} Strip
  *
  * @typedef {object} Row a strip as it stands on the page
@@ -42,13 +42,13 @@ export class Board {
     this.ink = readInk();
     /** @type {Row[]} */
     this.rows = [];
-    /** @type {number[]} channels of this log that the reader added */
-    this.added = [];
+    this.roster = new Roster(store, logs, data);
     this.axis = /** @type {HTMLCanvasElement} */ (el("canvas", { "aria-hidden": "true" }));
     this.cursor = el("div", { class: "cursor", hidden: true });
     this.printing = false;
     this.build();
     store.listen((_, changed) => this.#follow(changed));
+    this.roster.listen(() => this.build());
     new ResizeObserver(() => this.draw()).observe(root);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.restyle());
     onPrinting((printing) => {
@@ -63,7 +63,6 @@ export class Board {
 
   /** @param {Set<keyof Look>} changed */
   #follow(changed) {
-    if (changed.has("log")) this.added = [];
     if (REBUILDS.some((key) => changed.has(key))) this.build();
     if (changed.has("from") || changed.has("to")) this.draw();
     else if (changed.has("cursor") || changed.has("frozen")) this.point();
@@ -94,7 +93,8 @@ export class Board {
     /** @type {Strip[]} */
     const strips = account ? [balanceStrip(account), entriesStrip(account)] : [];
     const head = strips.length;
-    for (const [index, { lines, why }] of this.#shown()) {
+    const listed = this.roster.shown;
+    for (const [index, { lines, why }] of listed) {
       strips.push(channelStrip(channels[index], lines, why, this.store.look));
     }
     const axis = el(
@@ -105,79 +105,22 @@ export class Board {
       el("div", { class: "strip-value" }),
     );
     this.rows = strips.map((strip) => this.#row(strip));
-    const shown = [...this.#shown().keys()];
+    const shown = [...listed.keys()];
     const rows = this.rows.map(({ strip, canvas, values, marks }, i) => {
       const index = shown[i - head];
-      const drop = this.added.includes(index) ? this.#order(index, strip.name) : [];
+      const acts = this.roster.acts(index, strip.name).map(([text, act, label]) =>
+        button(text, act, { class: "quiet", "aria-label": label }),
+      );
       return el(
         "div",
         { class: `strip ${strip.kind}` },
-        el("div", { class: "strip-head" }, ...this.#head(strip), ...drop),
+        el("div", { class: "strip-head" }, ...this.#head(strip), ...acts),
         el("div", { class: "strip-paper" }, canvas, ...marks),
         el("div", { class: "strip-value" }, ...values),
       );
     });
     this.root.replaceChildren(axis, ...rows, this.cursor);
     this.draw();
-  }
-
-  /** Channels to show, each once: what proves the cause, what the reader added, the context. */
-  #shown() {
-    const { log, cause } = this.store.look;
-    /** @type {Map<number, { lines: LineData[], why: string }>} */
-    const shown = new Map();
-    for (const strip of this.data.causes[cause]?.strips ?? []) {
-      if (strip.log !== log) continue;
-      shown.set(strip.channel, { lines: strip.lines, why: `evidence for cause ${cause + 1}` });
-    }
-    for (const index of [...this.added, ...this.log.context]) {
-      if (!shown.has(index)) shown.set(index, { lines: [], why: "" });
-    }
-    return shown;
-  }
-
-  /** Channels that the page carries and does not show just now. */
-  get spare() {
-    const shown = this.#shown();
-    return this.log.channels.map((_, index) => index).filter((index) => !shown.has(index));
-  }
-
-  /**
-   * The first spare channel that some letters name; −1 where none does.
-   * @param {string} letters
-   * @param {boolean} exactly the whole name, no part of it
-   */
-  find(letters, exactly) {
-    const wanted = letters.trim().toLowerCase();
-    const named = (/** @type {number} */ i) => this.log.channels[i].name.toLowerCase();
-    const whole = this.spare.find((i) => named(i) === wanted);
-    if (whole !== undefined || exactly || !wanted) return whole ?? -1;
-    return this.spare.find((i) => named(i).includes(wanted)) ?? -1;
-  }
-
-  /** @param {number} index */
-  add(index) {
-    this.added.push(index);
-    this.build();
-  }
-
-  /**
-   * What to do with a strip that the reader added: higher up, or away.
-   * @param {number} index
-   * @param {string} name
-   */
-  #order(index, name) {
-    const others = this.added.filter((other) => other !== index);
-    const place = this.added.indexOf(index);
-    const set = (/** @type {number[]} */ added) => {
-      this.added = added;
-      this.build();
-      this.root.dispatchEvent(new Event("strips"));
-    };
-    const up = () => set([...others.slice(0, place - 1), index, ...others.slice(place - 1)]);
-    const quiet = (/** @type {string} */ does) => ({ class: "quiet", "aria-label": `${does} the strip ${name}` });
-    const lift = place > 0 ? [button("higher", up, quiet("Move up")), " "] : [];
-    return [...lift, button("remove", () => set(others), quiet("Remove"))];
   }
 
   /**

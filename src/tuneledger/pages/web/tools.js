@@ -63,29 +63,29 @@ function pickLog(store, logs) {
  * @param {Store} store
  * @param {Board} board
  */
-function findStrip(store, board) {
+function findStrip(store, { roster }) {
   const list = el("datalist", { id: "spare-channels" });
   const field = /** @type {HTMLInputElement} */ (
     el("input", { list: "spare-channels", placeholder: "a few letters", size: "14", autocomplete: "off" })
   );
   const label = el("label", { class: "find" }, "Add a strip ", field, list);
   const fill = () => {
-    const names = board.spare.map((i) => board.log.channels[i].name);
+    const names = roster.addable;
     list.replaceChildren(...names.map((value) => el("option", { value })));
     label.hidden = !names.length;
   };
   const add = (/** @type {boolean} */ exactly) => {
-    const found = board.find(field.value, exactly);
-    if (found < 0) return;
-    board.add(found);
+    const found = roster.find(field.value, exactly);
+    if (found === undefined) return;
     field.value = "";
-    fill();
+    void roster.add(found);
   };
   field.addEventListener("input", () => add(true));
   field.addEventListener("keydown", (event) => {
     if (event.key === "Enter") add(false);
   });
-  board.root.addEventListener("strips", fill);
+  roster.listen(fill);
+  field.addEventListener("focus", fill);
   store.listen((_, changed) => {
     if (changed.has("log") || changed.has("cause")) fill();
   });
