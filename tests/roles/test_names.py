@@ -30,6 +30,13 @@ def concepts(name: str) -> set[str]:
         ("Pression d'huile", {"pressure", "oil"}),
         ("B+", {"battery", "voltage"}),
         ("lam_s", {"lambda", "target"}),
+        ("TP_DES", {"throttle", "target"}),
+        ("ethn", {"ethanol"}),
+        ("OILT", {"oil", "temperature"}),
+        ("COOT", {"coolant", "temperature"}),
+        ("Tlak u usisnoj grani", {"pressure", "intake", "manifold"}),
+        ("تقديم الشرارة الأساسي", {"ignition", "map"}),
+        ("Kølervæsketemperatur", {"coolant", "temperature"}),
     ],
 )
 def test_a_name_holds_its_concepts(name: str, held: set[str]) -> None:

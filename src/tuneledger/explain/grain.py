@@ -69,7 +69,9 @@ class Number:
 
     @cached_property
     def logged_step(self) -> float:
-        """The step; of a number that stands still, what its decimals leave."""
+        """The step; of a number that stands still, what its decimals leave; 0 without samples."""
+        if self.known.size == 0:
+            return 0.0
         if self.known.min() < self.known.max():
             return self.step
         text = f"{self.known[0]:.6f}".rstrip("0")

@@ -43,7 +43,7 @@ def _resolution(table: Table, grain: Grain) -> FloatArray | None:
         return None
     widths = []
     for axis, column in zip(table.axes, known, strict=True):
-        half = 0.5 * grain.of(column).step
+        half = 0.5 * grain.of(column).logged_step
         widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
     return sway(table, known, widths)
 

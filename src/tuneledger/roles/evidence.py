@@ -49,6 +49,7 @@ _LITTLE = 0.3
 _STRONG = 4.0
 _NOT_THAT = -6.0
 _UNKNOWN = -1.5
+_PLAIN, _LESS_PLAIN, _MEANS_ANOTHER = 5.5, 2.5, 1.5
 
 
 @dataclass(eq=False)
@@ -172,7 +173,10 @@ def _words(
     for i, name in enumerate(said):
         if name is not None:
             out[i] = [words.trusted(name[signal].weight, trust) for signal in SOUGHT]
-    return out
+    # Where one name says it plainly, those that add something (a second, a target) mean just that.
+    plain = out.max(axis=0, initial=_UNKNOWN)
+    qualified = (plain >= _PLAIN) & (out > _UNKNOWN) & (out < plain - _LESS_PLAIN)
+    return np.where(qualified, out - _MEANS_ANOTHER, out)
 
 
 def _trust(said: Sequence[dict[str, words.Said] | None], rest: FloatArray) -> float:

@@ -26,7 +26,7 @@ _TARGET_LETTER = "s"  # `lam_s`, `n_s`: setpoint, Soll
 # Letters that stand for a quantity beside a word for the thing: `Oil T`, `p Saugrohr`, `n Motor`.
 _LETTERS = {
     "t": frozenset({frozenset({"temperature"}), frozenset({"target"})}),
-    "p": frozenset({frozenset({"pressure"})}),
+    "p": frozenset({frozenset({"pressure"}), frozenset({"position"})}),
     "n": frozenset({frozenset({"rotation"})}),
     "u": frozenset({frozenset({"voltage"})}),
     "v": frozenset({frozenset({"velocity"}), frozenset({"voltage"})}),
@@ -45,6 +45,7 @@ _MODULES = frozenset({"engine", "module", "processor", "first", "raw"})
 _SHORTEST_STEM = 4
 _LONGEST_ENDING = 4
 _LONGEST_RUN = 5
+_LETTERED = 4  # letters of a code that is the beginning of a word and a letter
 _LONGEST_SHORT, _LONGEST_OF_TWO = 5, 4
 
 
@@ -115,8 +116,12 @@ def pieces(name: str) -> tuple[Piece, ...]:
         length, some = _longest_run(tokens, at)
         found.extend(some)
         at += length
-    ignored = frozenset([frozenset([IGNORED])])
-    return tuple(p for p in found if p.readings != ignored)
+    ignored = frozenset([IGNORED])
+    if len(found) > 1 and len(found[-1].readings) > 1:
+        # what says nothing stands before something: at the end, `des` is `desired`
+        last = found[-1]
+        found[-1] = Piece(last.text, last.readings - {ignored}, last.guessed)
+    return tuple(p for p in found if p.readings != frozenset([ignored]))
 
 
 def _tokens(name: str) -> list[str]:
@@ -137,15 +142,24 @@ def _longest_run(tokens: list[str], at: int) -> tuple[int, list[Piece]]:
     letter = _LETTERS.get(tokens[at].casefold()) if len(tokens) > 1 else None
     if letter:
         return 1, [Piece(tokens[at], letter | some[0].readings, guessed=True)]
-    if not some[0].readings or (at == 0 and len(tokens) > 1 and some[0].readings == _CORNER):
-        guess = _guess(tokens[at]) if len(tokens) > 1 else Piece(tokens[at])
-        short = folded(tokens[at])[0]
-        if not guess.readings and len(short) > 2:
-            bare = skeletons(short[0]).get(consonants(short), frozenset())
-            cut = frozenset() if bare else cut_skeleton(short)
-            guess = Piece(tokens[at], bare | cut, guessed=bool(cut))
-        return 1, [Piece(guess.text, guess.readings | some[0].readings, guess.guessed)]
+    if not some[0].readings:
+        short = _short_for(tokens[at], alone=len(tokens) == 1)
+        return 1, [short] if short.readings else list(_lettered(tokens[at])) or [short]
+    if at == 0 and len(tokens) > 1 and some[0].readings == _CORNER:
+        short = _short_for(tokens[at], alone=False)
+        return 1, [Piece(short.text, short.readings | _CORNER, short.guessed)]
     return 1, list(some)
+
+
+def _short_for(token: str, *, alone: bool) -> Piece:
+    """What an unknown token may be short for; alone in a name, only by the consonants of a word."""
+    guess = Piece(token) if alone else _guess(token)
+    short = folded(token)[0]
+    if guess.readings or len(short) <= 2:
+        return guess
+    skeleton = consonants(short)
+    bare = skeletons(short[0]).get(skeleton) if len(skeleton) > 2 else None
+    return Piece(token, bare) if bare else Piece(token, cut_skeleton(short), guessed=True)
 
 
 @cache
@@ -167,6 +181,19 @@ def _one(token: str) -> tuple[Piece, ...]:
         if known:
             return (Piece(token, known),)
     return (Piece(token),)
+
+
+def _lettered(token: str) -> tuple[Piece, ...]:
+    """A word or its beginning with the letter of a quantity behind it: `OILT`, `COOT`."""
+    thing, letter = token[:-1].lower(), token[-1].lower()
+    if letter not in _LETTERS or not thing.isascii() or not thing.isalpha():
+        return ()
+    known = lexicon().words.get(thing, frozenset()) if len(thing) > 2 else frozenset()
+    if not known - {frozenset([IGNORED])} and token.isupper() and len(token) == _LETTERED:
+        known = _guess(thing).readings
+    if not known - {frozenset([IGNORED])}:
+        return ()
+    return (Piece(token[:-1], known, guessed=True), Piece(token[-1], _LETTERS[letter], True))
 
 
 @cache
