@@ -245,6 +245,20 @@ def test_a_correction_is_switched_off_and_what_would_be_delivered_is_the_rehears
     assert "rehearsed" not in page.texts("#slip .field .name")
 
 
+def test_all_of_another_revision_is_rehearsed(page: Reader) -> None:
+    """What loading D would have done, where C runs."""
+    dropped(page, LOG, D, C)
+    expected = tl.rehearse(LOG, C, to=D, memory=False)
+    put(page, "#whole", D.name)
+    page.until(lambda: page.texts("#rehearsal h3"))
+    assert page.text("#rehearsal h3") == expected.headline
+    assert page.run("return document.querySelector('#edits').disabled")
+    page.driver.refresh()
+    arrived(page)
+    page.until(lambda: page.texts("#rehearsal h3"))
+    assert page.text("#rehearsal h3") == expected.headline
+
+
 def test_an_amount_and_a_cell_of_the_map_are_changed_in_place(page: Reader) -> None:
     dropped(page, LOG, C)
     put(page, "[data-place='spark.correction.rain.amount']", "-2", "input")

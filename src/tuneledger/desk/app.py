@@ -105,7 +105,8 @@ class Desk:
 
     async def edits(self, request: Request) -> Response:
         case, given = self._case(request), await _json(request)
-        found = await run_in_threadpool(case.edit, read_edits(given.get("edits")))
+        edits, to = read_edits(given.get("edits")), str(given.get("to", ""))
+        found = await run_in_threadpool(case.edit, edits, to)
         if found is None:
             raise UsageError(Fault("there is no sheet to edit"))
         return JSONResponse(await run_in_threadpool(told, found))

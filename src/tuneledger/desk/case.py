@@ -68,6 +68,7 @@ class Record:
 
     settings: Settings = field(default_factory=Settings)
     edits: tuple[Edit, ...] = ()
+    to: str = ""  # file of the sheet that is rehearsed in place of edits
     notes: tuple[NoteData, ...] = ()
 
 
@@ -89,6 +90,7 @@ def save_record(folder: Path, record: Record) -> None:
         "roles": dict(settings.told.roles),
         "units": dict(settings.told.units),
         "edits": [{"place": edit.place, "to": edit.to} for edit in record.edits],
+        "to": record.to,
         "notes": list(record.notes),
     }
     draft = folder / f".{FILE}.part"
@@ -106,11 +108,11 @@ def load_record(folder: Path) -> Record | None:
         told = RolesFile(_words(given["roles"]), _words(given["units"]))
         edits = tuple(Edit(str(item["place"]), item["to"]) for item in given["edits"])
         notes = tuple(note for item in given["notes"] if (note := note_of(item)) is not None)
-        first = str(given["first"])
+        first, to = str(given["first"]), str(given["to"])
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None
     kept = tuple(paper for paper in papers if paper.path.is_file())
-    return Record(Settings(kept, first, told), edits, notes)
+    return Record(Settings(kept, first, told), edits, to, notes)
 
 
 def _paper(folder: Path, item: Mapping[str, Any]) -> Paper:

@@ -64,14 +64,14 @@ class Case:
             self.record = record
             save_record(self.folder, record)
 
-    def edit(self, edits: Sequence[Edit]) -> WhatIf | None:
-        """Rehearse edits in place of those before. ChangeError where they have no place."""
+    def edit(self, edits: Sequence[Edit], to: str = "") -> WhatIf | None:
+        """Rehearse edits, or another sheet, in place of what was. ChangeError where it fails."""
         statement = self.statement
-        found = what_if(statement, edits) if statement else None
+        found = what_if(statement, edits, to) if statement else None
         with self.lock:
             if found is not None and statement is self.statement:
                 self.whatif = found
-                self.change(replace(self.record, edits=found.edits))
+                self.change(replace(self.record, edits=found.edits, to=found.to))
         return found
 
     def note(self, notes: Sequence[NoteData]) -> str:
@@ -201,7 +201,7 @@ class Drawer:
     def _done(self, case: Case, settings: Settings, turn: int, statement: Statement) -> None:
         faults: tuple[Fault, ...] = ()
         try:
-            found = what_if(statement, case.record.edits)
+            found = what_if(statement, case.record.edits, case.record.to)
         except ChangeError as problem:  # another sheet runs, and has no such place
             faults, found = problem.faults, what_if(statement, ())
         with case.lock:
@@ -211,6 +211,11 @@ class Drawer:
             case.before = (old.verdict, old.headline) if old else None
             case.statement, case.whatif = statement, found
             case.stage, case.faults = "", faults
-            record = replace(case.record, settings=settings, edits=found.edits if found else ())
+            record = replace(
+                case.record,
+                settings=settings,
+                edits=found.edits if found else (),
+                to=found.to if found else "",
+            )
             with suppress(OSError):  # what was worked out is shown, whatever the disk says
                 case.change(record)

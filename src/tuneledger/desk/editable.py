@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections.abc import Sequence
 
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import place_of
@@ -10,6 +11,7 @@ from tuneledger.desk.whatif import WhatIf
 from tuneledger.pages.names import name_of
 from tuneledger.pages.tag import NOTHING, Markup, join, tag
 from tuneledger.pages.visits import side_of
+from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.wording import quantity
 
 _EXPLAINS = (
@@ -19,10 +21,11 @@ _EXPLAINS = (
 )
 
 
-def what_if_section(found: WhatIf | None) -> Markup:
+def what_if_section(found: WhatIf | None, statement: Statement) -> Markup:
     """The form, as it stands with the edits made so far; nothing where there is no sheet."""
     if found is None:
         return NOTHING
+    others = [sheet for sheet in statement.sheets if sheet is not found.sheet]
     calibration = found.sheet.calibration
     edits = {edit.place: edit for edit in found.edits}
     rows = [_row(correction, edits) for correction in calibration.spark.correction]
@@ -38,11 +41,29 @@ def what_if_section(found: WhatIf | None) -> Markup:
         "section",
         tag("h2", "What if"),
         tag("p", f"{_EXPLAINS} {says}", cls="explains"),
-        tag("div", form, cls="wide"),
+        _whole(others, found.to),
+        tag("fieldset", tag("div", form, cls="wide"), id="edits", disabled=bool(found.to)),
         tag("div", id="rehearsal", aria_live="polite"),
         id="what-if",
         data_map=_map(calibration, edits),
     )
+
+
+def _whole(others: Sequence[SuppliedSheet], chosen: str) -> Markup:
+    """The choice between edits and all of another sheet."""
+    if not others:
+        return NOTHING
+    options = [tag("option", "the changes made here", value="")]
+    options += [
+        tag(
+            "option",
+            f"all of revision {name_of(sheet.calibration.revision)}, {name_of(sheet.file)}",
+            value=sheet.file,
+            selected=sheet.file == chosen,
+        )
+        for sheet in others
+    ]
+    return tag("p", tag("label", "Rehearse ", tag("select", *options, id="whole")), cls="whole")
 
 
 def _row(correction: Correction, edits: dict[str, Edit]) -> Markup:

@@ -27,7 +27,7 @@ def added(case: Case, others: Sequence[Case]) -> Added:
     assert statement is not None
     return Added(
         top=join(bar(case, others), _was(case), papers(case)),
-        run=what_if_section(case.whatif),
+        run=what_if_section(case.whatif, statement),
         foot=tag(
             "section",
             tag("h2", "Channels"),

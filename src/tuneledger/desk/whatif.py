@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Calibration
+from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, Edit, carry_out
 from tuneledger.change.places import place_words, value_at
 from tuneledger.change.rehearsal import Rehearsal
@@ -20,22 +22,28 @@ from tuneledger.wording import degrees, seconds, sentence
 
 FILE = "what if"
 _MOST_EDITS = 500
+_MOST_CHANGES = 24  # listed
 _MOST_NOTES = 6
 
 
 @dataclass(frozen=True, eq=False)
 class WhatIf:
-    """Edits carried out and rehearsed. `rehearsals`: one per log, None without an account."""
+    """Edits, or all of another sheet, carried out and rehearsed.
+
+    to:         file of the other sheet; "" for edits
+    rehearsals: one per log, None without an account
+    """
 
     sheet: SuppliedSheet
     edits: tuple[Edit, ...]
+    to: str
     changes: tuple[Change, ...]
     rehearsals: tuple[Rehearsal | None, ...]
 
     @property
     def rehearsed(self) -> tuple[FloatArray | None, ...]:
         """Delivered as it would be, per row of each log's ledger."""
-        if not self.edits:
+        if not self.edits and not self.to:
             return tuple(None for _ in self.rehearsals)
         return tuple(r.ledger.delivered if r and r.ledger else None for r in self.rehearsals)
 
@@ -69,17 +77,22 @@ def read_edits(given: Any) -> tuple[Edit, ...]:
     )
 
 
-def what_if(statement: Statement, edits: Sequence[Edit]) -> WhatIf | None:
-    """The edits rehearsed; None where there is no sheet to edit.
+def what_if(statement: Statement, edits: Sequence[Edit], to: str = "") -> WhatIf | None:
+    """The edits rehearsed, or all of the sheet in the file `to`; None where there is no sheet.
 
     Raises ChangeError with every edit that has no place in the sheet, or makes it unfit.
     """
     sheet = running_sheet(statement)
     if sheet is None:
         return None
-    edited, changes = carry_out(sheet.calibration, edits, file=FILE, sheet=sheet.file)
+    other = next((s for s in statement.sheets if s.file == to and s is not sheet), None)
+    if other is not None:
+        edits, edited = (), other.calibration
+        changes = differences(sheet.calibration, edited)
+    else:
+        edited, changes = carry_out(sheet.calibration, edits, file=FILE, sheet=sheet.file)
     rehearsals = []
-    for account in statement.logs if edits else ():
+    for account in statement.logs if edits or other else ():
         alone = Statement(
             logs=(account,),
             sheets=(sheet,),
@@ -94,7 +107,7 @@ def what_if(statement: Statement, edits: Sequence[Edit]) -> WhatIf | None:
         )
         rehearsals.append(rehearse_edit(alone, edited, changes) if account.ledger else None)
     found = tuple(rehearsals) or tuple(None for _ in statement.logs)
-    return WhatIf(sheet, tuple(edits), changes, found)
+    return WhatIf(sheet, tuple(edits), other.file if other else "", changes, found)
 
 
 def told(found: WhatIf) -> dict[str, Any]:
@@ -104,20 +117,27 @@ def told(found: WhatIf) -> dict[str, Any]:
         None if values is None else packer.add(values, PLACES) for values in found.rehearsed
     ]
     return {
-        "changes": [_change(change, found) for change in found.changes],
+        "changes": [_change(change, found) for change in found.changes[:_MOST_CHANGES]],
+        "unlisted": max(0, len(found.changes) - _MOST_CHANGES),
         "logs": [_log(r) for r in found.rehearsals if r is not None],
         "rehearsed": packed,
         "samples": packer.base64(),
-        "caution": CAUTION if found.edits else "",
+        "caution": CAUTION if found.changes else "",
     }
 
 
 def _change(change: Change, found: WhatIf) -> dict[str, str]:
     return {
-        "place": text_of(place_words(change.place, found.sheet.calibration)),
+        "place": text_of(place_words(change.place, *_sheets(found))),
         "before": text_of(value_at(change.place, change.before)),
         "after": text_of(value_at(change.place, change.after)),
     }
+
+
+def _sheets(found: WhatIf) -> list[Calibration]:
+    """Whose words tell a place: the sheet's own, then the other's."""
+    edited = [r.edited for r in found.rehearsals if r is not None]
+    return [found.sheet.calibration, *edited[:1]]
 
 
 def _log(rehearsal: Rehearsal) -> dict[str, Any]:

@@ -14,6 +14,7 @@ import { send } from "#desk/send.js";
  *
  * @typedef {object} Answer
  * @property {Change[]} changes
+ * @property {number} unlisted changes that are not in the list
  * @property {Rehearsed[]} logs
  * @property {(import("#page/types.js").Packed | null)[]} rehearsed
  * @property {string} samples
@@ -42,12 +43,23 @@ class WhatIf {
     this.map = /** @type {SheetMap | null} */ (JSON.parse(root.dataset["map"] ?? "null"));
     /** Edits of the map's cells, by their places. @type {Map<string, number>} */
     this.cells = new Map(Object.entries(this.map?.edits ?? {}));
+    this.whole = /** @type {HTMLSelectElement | null} */ (root.querySelector("#whole"));
+    this.sheet = /** @type {HTMLFieldSetElement} */ (root.querySelector("#edits"));
+    this.whole?.addEventListener("change", () => {
+      this.sheet.disabled = this.to !== "";
+      void this.rehearse();
+    });
     this.waiting = 0;
     for (const field of this.fields) field.addEventListener("input", () => this.#soon());
     if (page.map && this.#sameGrid()) page.map.more = (cell) => this.#cellField(cell);
     page.map?.show();
     this.#mark();
-    if (this.edits.length) void this.rehearse();
+    if (this.edits.length || this.to) void this.rehearse();
+  }
+
+  /** File of the sheet that is rehearsed in place of edits. */
+  get to() {
+    return this.whole?.value ?? "";
   }
 
   /** Every edit that is in the fields. @returns {Edit[]} */
@@ -70,13 +82,13 @@ class WhatIf {
   }
 
   async rehearse() {
-    const { edits } = this;
+    const { edits, to } = this;
     try {
-      const found = /** @type {Answer} */ (await send("PUT", "edits", { edits }));
+      const found = /** @type {Answer} */ (await send("PUT", "edits", { edits, to }));
       await this.#draw(found);
       this.#show(found);
       for (const link of document.querySelectorAll("#saves .edited")) {
-        /** @type {HTMLElement} */ (link).hidden = !edits.length;
+        /** @type {HTMLElement} */ (link).hidden = !edits.length || to !== "";
       }
     } catch (problem) {
       this.result.replaceChildren(el("p", { class: "fault" }, String(problem instanceof Error ? problem.message : problem)));
@@ -99,13 +111,14 @@ class WhatIf {
   }
 
   /** @param {Answer} found */
-  #show({ changes, logs, caution }) {
+  #show({ changes, unlisted, logs, caution }) {
     if (!changes.length) {
       this.result.replaceChildren();
       return;
     }
     const back = button("Put everything back", () => this.#back());
     const said = changes.map(({ place, before, after }) => el("li", {}, `${place}: ${before} → ${after}`));
+    if (unlisted) said.push(el("li", {}, `and ${unlisted} more`));
     this.result.replaceChildren(
       el("ul", { class: "changes" }, ...said),
       ...logs.flatMap((log) => this.#log(log, logs.length > 1)),
@@ -134,6 +147,8 @@ class WhatIf {
       if (field.type === "checkbox") field.checked = field.dataset["was"] === "true";
       else field.value = field.dataset["was"] ?? "";
     }
+    if (this.whole) this.whole.value = "";
+    this.sheet.disabled = false;
     this.cells.clear();
     this.page.map?.show();
     this.#mark();
