@@ -139,7 +139,7 @@ def take_page(seen: Camera, page: Path) -> None:
     seen.take("page-dark.png", "#run", "#slip")
     seen.go(page.as_uri(), PHONE)
     seen.do("document.querySelector('#run').scrollIntoView()")
-    seen.do("document.querySelector('#slip').style.position = 'static'")
+    seen.do("document.querySelector('#slips').style.position = 'static'")
     seen.take("page-phone.png", "#run", "#slip")
 
 

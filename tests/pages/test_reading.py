@@ -10,6 +10,7 @@ from tests.pages.browser import Reader, reader
 from tests.pages.climbs import HOSTILE, busy, hostile, two_maps
 from tests.statements import ALL, no_delivered, two_logs
 from tuneledger.ledger.model import Ledger
+from tuneledger.pages import visits
 from tuneledger.pages.notes import read_notes
 from tuneledger.statement.model import Statement
 from tuneledger.wording import degrees
@@ -377,3 +378,56 @@ def test_a_reload_comes_back_to_what_was_looked_at(page: Reader) -> None:
     assert page.slip() == held
     assert page.window() == pytest.approx(window, abs=1e-3)
     assert page.run("return document.querySelector('.cause.chosen').dataset.cause") == "2"
+
+
+def test_a_second_log_stands_beside_at_the_same_time(page: Reader) -> None:
+    page.open(two_logs())
+    choose(page, "#beside-log", "1")
+    assert "afternoon.csv" in page.texts(".strip.balance .strip-head")[1]
+    page.point(0.5)
+    ledger = two_logs().logs[1].ledger
+    assert ledger is not None
+    time = float(page.slip()["time"][:-2])
+    row = int(np.abs(ledger.times - time).argmin())
+    shown = dict(
+        zip(page.texts("#beside .field .name"), page.texts("#beside .field .amount"), strict=True)
+    )
+    assert shown["delivered"] == degrees(float(ledger.delivered[row]), signed=False)
+    assert shown["scheduled"] == degrees(float(ledger.scheduled[row]), signed=False)
+
+
+def test_a_second_log_stands_beside_at_the_same_operating_point(page: Reader) -> None:
+    """The mean account of the other log in the cell under the cursor, counted here again."""
+    statement = two_logs()
+    page.open(statement)
+    choose(page, "#beside-log", "1")
+    choose(page, "#beside-link", "point")
+    page.point(0.5)
+    row = int(page.slip()["row"]) - 1
+    cells = visits.grid(statement)
+    assert cells is not None
+    here, there = cells.cells
+    assert here is not None
+    assert there is not None
+    ledger = statement.logs[1].ledger
+    assert ledger is not None
+    rows = (there == here[row]) & ledger.own & ~ledger.void & np.isfinite(ledger.difference)
+    assert rows.any()
+    shown = dict(
+        zip(page.texts("#beside .field .name"), page.texts("#beside .field .amount"), strict=True)
+    )
+    for name, values in (("scheduled", ledger.scheduled), ("delivered", ledger.delivered)):
+        number = float(shown[name].replace("−", "-").rstrip("°"))
+        assert number == pytest.approx(float(values[rows].mean()), abs=0.06)
+    titles = page.texts(".map-choice option")
+    assert titles[-1] == "afternoon.csv less morning.csv: mean difference"
+
+
+def choose(page: Reader, selector: str, value: str) -> None:
+    page.run(
+        "const s = document.querySelector(arguments[0]); s.value = arguments[1];"
+        "s.dispatchEvent(new Event('change'))",
+        selector,
+        value,
+    )
+    page.frame()

@@ -106,7 +106,12 @@ def _run(statement: Statement) -> Markup:
             aria_label="Strips over time. Arrow keys move the cursor; the slip below is read out.",
             aria_describedby="keys",
         ),
-        tag("div", id="slip", role="group", aria_label="Slip: the account at the cursor"),
+        tag(
+            "div",
+            tag("div", id="slip", role="group", aria_label="Slip: the account at the cursor"),
+            tag("div", id="beside", role="group", aria_label="The other log's account"),
+            id="slips",
+        ),
         tag(
             "details",
             tag("summary", "Mouse, fingers and keys"),

@@ -24,7 +24,9 @@ import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
  * @property {HTMLElement[]} marks
  */
 
-const REBUILDS = /** @type {const} */ (["log", "cause", "pressure", "temperature"]);
+const REBUILDS = /** @type {const} */ ([
+  "log", "cause", "beside", "link", "pressure", "temperature",
+]);
 const PRINTED = { width: 500, ratio: 3 }; // a strip on an upright sheet: CSS pixels, device per CSS
 
 export class Board {
@@ -92,6 +94,11 @@ export class Board {
     const { account, channels } = this.log;
     /** @type {Strip[]} */
     const strips = account ? [balanceStrip(account), entriesStrip(account)] : [];
+    const { beside, link, log } = this.store.look;
+    const other = beside !== log && link === "time" ? this.logs[beside] : undefined;
+    if (account && other?.account) {
+      strips.splice(1, 0, { ...balanceStrip(other.account), name: "Spark advance", why: other.file });
+    }
     const head = strips.length;
     const listed = this.roster.shown;
     for (const [index, { lines, why }] of listed) {

@@ -3,7 +3,7 @@
 import { shownAxis, spell, spelled, title } from "#page/axes.js";
 import { button, el } from "#page/dom.js";
 import { duration, fixed, signed } from "#page/numbers.js";
-import { visitsOf } from "#page/visits.js";
+import { betweenLogs, visitsOf } from "#page/visits.js";
 
 /**
  * @typedef {import("#page/account.js").Log} Log
@@ -15,7 +15,7 @@ import { visitsOf } from "#page/visits.js";
  */
 
 const LISTED = 40; // visits of one cell
-const LEAST_APART = 0.005; // degrees; below it two maps say the same
+const LEAST_APART = 0.05; // degrees; below it nothing is to be seen of it
 const FULL = 0.62; // strength of the deepest shade: ink stays readable on it
 const LEAST_FULL = 2; // degrees for which the deepest shade stands at least
 
@@ -36,6 +36,7 @@ export class VisitMap {
     const { rows, columns } = this.map;
     this.width = columns.at.length;
     this.cells = visitsOf(logs, rows.at.length * this.width);
+    this.layers = [...this.map.layers, ...betweenLogs(logs, rows.at.length, this.width)];
     this.list = el("div", { class: "visits" });
     this.sheet = el("div", { class: "map-scroll" });
     /** Index of the layer that the cells show; −1 for the visits. */
@@ -54,7 +55,7 @@ export class VisitMap {
 
   /** Which numbers the cells show, where there is a choice. */
   #choice() {
-    const titles = ["visits: mean difference", ...this.map.layers.map(({ title }) => title)];
+    const titles = ["visits: mean difference", ...this.layers.map(({ title }) => title)];
     this.select = /** @type {HTMLSelectElement} */ (
       el("select", {}, ...titles.map((title, i) => el("option", { value: String(i - 1) }, title)))
     );
@@ -81,7 +82,7 @@ export class VisitMap {
 
   #table() {
     const [rows, columns] = this.axes;
-    const numbers = this.layer < 0 ? this.cells.map(({ mean }) => mean) : this.map.layers[this.layer].values.flat();
+    const numbers = this.layer < 0 ? this.cells.map(({ mean }) => mean) : this.layers[this.layer].values.flat();
     const sizes = numbers.map((value) => Math.abs(value ?? 0)).filter(Number.isFinite);
     const largest = Math.max(LEAST_FULL, ...sizes);
     const longest = Math.max(...this.cells.map((cell) => cell.seconds), 1e-9);
@@ -143,7 +144,7 @@ export class VisitMap {
    */
   #apart(index, largest) {
     const box = this.#box(index);
-    const apart = this.map.layers[this.layer].values[Math.floor(index / this.width)][index % this.width];
+    const apart = this.layers[this.layer].values[Math.floor(index / this.width)][index % this.width];
     const known = apart !== null;
     const same = known && Math.abs(apart) < LEAST_APART;
     const words = !known ? "" : same ? "0" : signed(apart, 1);

@@ -1,6 +1,7 @@
 /** Puts the page together: unpack, then strips, slip, causes, map. */
 
 import { Log } from "#page/account.js";
+import { Beside } from "#page/beside.js";
 import { Board } from "#page/board.js";
 import { bindStatement, marked } from "#page/chosen.js";
 import { Chooser } from "#page/choose.js";
@@ -46,6 +47,8 @@ export async function start() {
       cause: data.causes.length ? 0 : -1,
       episode: -1,
       cell: -1,
+      beside: -1,
+      link: "time",
       pressure: "",
       temperature: "",
       ...readLink(location.hash, { ends, causes: data.causes.length }),
@@ -63,6 +66,7 @@ export async function start() {
   bindStatement(store, chooser);
   const notes = new Notes(marked("cause"), data.causes, data.notes, byId("notes"));
   const map = data.map ? new VisitMap(byId("map"), store, logs, data, chooser) : null;
+  new Beside(byId("beside"), store, logs, (cell) => map?.place(cell) ?? "");
   keepLink(store);
   return { data, logs, store, board, slip, notes, map };
 }

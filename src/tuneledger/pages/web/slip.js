@@ -163,7 +163,7 @@ export class Slip {
 }
 
 /** @param {Float64Array} values */
-function acts(values) {
+export function acts(values) {
   const [low, high] = extremes(values);
   return low < -LEAST || high > LEAST || values.some(Number.isNaN);
 }
@@ -173,7 +173,7 @@ function acts(values) {
  * @param {string} basis
  * @returns {Field}
  */
-function field(name, basis) {
+export function field(name, basis) {
   const value = el("b", { class: "amount" });
   const words = [el("span", { class: "name" }, name), value];
   const note = el("small", {}, basis);
@@ -185,7 +185,7 @@ function field(name, basis) {
  * @param {number} value
  * @param {string} text
  */
-function write({ box, value: node }, value, text) {
+export function write({ box, value: node }, value, text) {
   put(node, text);
   const sign = value > LEAST ? "adds" : value < -LEAST ? "takes" : Number.isNaN(value) ? "none" : "nil";
   if (box.dataset["sign"] !== sign) box.dataset["sign"] = sign;
@@ -197,7 +197,7 @@ function write({ box, value: node }, value, text) {
  * @param {boolean} sign
  * @param {string} missing
  */
-function degrees(value, places, sign, missing) {
+export function degrees(value, places, sign, missing) {
   if (Number.isNaN(value)) return missing;
   return `${sign ? signed(value, places) : fixed(value, places)}°`;
 }

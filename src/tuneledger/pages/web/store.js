@@ -12,6 +12,8 @@ import { clamp } from "#page/scale.js";
  * @property {number} cause   index of the chosen cause, −1 for none
  * @property {number} episode index of the episode last jumped to, −1 for none
  * @property {number} cell    chosen cell of the map, −1 for none
+ * @property {number} beside  index of the log that stands beside it, −1 for none
+ * @property {string} link    what they are linked by: "time" or "point"
  * @property {string} pressure    unit of pressures, "" for the log's own
  * @property {string} temperature unit of temperatures, "" for the log's own
  *

@@ -36,6 +36,7 @@ export function tools(root, store, board, chooser, logs) {
     ...kinds(logs, chooser.data).map((kind) => pickUnit(store, kind)),
   ];
   if (logs.length > 1) parts.unshift(pickLog(store, logs));
+  if (logs.filter(({ account }) => account).length > 1) parts.push(...pickBeside(store, logs));
   root.replaceChildren(...parts);
 }
 
@@ -56,6 +57,41 @@ function pickLog(store, logs) {
   store.listen(follow);
   follow();
   return el("label", {}, "Log ", select);
+}
+
+/**
+ * Another log beside this one, and what links the two.
+ * @param {Store} store
+ * @param {Log[]} logs
+ */
+function pickBeside(store, logs) {
+  const options = logs.map(({ file }, i) => el("option", { value: String(i) }, file));
+  const other = /** @type {HTMLSelectElement} */ (
+    el("select", { id: "beside-log" }, el("option", { value: "-1" }, "no other log"), ...options)
+  );
+  const mapped = logs.some(({ account }) => account?.cells);
+  const link = /** @type {HTMLSelectElement} */ (
+    el("select", { id: "beside-link" },
+      el("option", { value: "time" }, "time"),
+      ...(mapped ? [el("option", { value: "point" }, "operating point")] : []))
+  );
+  const linked = el("label", {}, "linked by ", link);
+  other.addEventListener("change", () => store.set({ beside: Number(other.value) }));
+  link.addEventListener("change", () => store.set({ link: link.value }));
+  const follow = () => {
+    const { log, beside } = store.look;
+    options.forEach((option, i) => {
+      option.hidden = i === log;
+    });
+    if (beside === log) store.set({ beside: -1 });
+    other.value = String(store.look.beside);
+    linked.hidden = store.look.beside < 0;
+  };
+  store.listen((_, changed) => {
+    if (changed.has("log") || changed.has("beside")) follow();
+  });
+  follow();
+  return [el("label", { class: "find" }, "Beside it ", other), linked];
 }
 
 /**

@@ -39,6 +39,23 @@ export function visitsOf(logs, count) {
   return cells.map(({ sum, count: n, cell }) => ({ ...cell, mean: sum / n }));
 }
 
+/**
+ * How the mean difference of each further log stands to the first one's, in cells both visited.
+ * @param {Log[]} logs
+ * @param {number} height rows of the map
+ * @param {number} width columns of it
+ * @returns {import("#page/types.js").LayerData[]}
+ */
+export function betweenLogs(logs, height, width) {
+  const [first, ...others] = logs.map((log) => visitsOf([log], height * width));
+  return others.map((cells, i) => {
+    const apart = cells.map(({ mean }, cell) => mean - first[cell].mean);
+    const known = apart.map((value) => (Number.isNaN(value) ? null : value));
+    const values = Array.from({ length: height }, (_, r) => known.slice(r * width, (r + 1) * width));
+    return { title: `${logs[i + 1].file} less ${logs[0].file}: mean difference`, values };
+  });
+}
+
 /** @returns {Cell} */
 function emptyCell() {
   return { seconds: 0, mean: NaN, visits: [] };
