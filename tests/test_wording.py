@@ -94,6 +94,13 @@ def test_a_certainty_is_never_written_as_more_than_it_is() -> None:
     assert wording.share(0.8) == "80 %"
 
 
+def test_a_bound_holds_and_is_never_nothing() -> None:
+    assert wording.bound(0.0) == "0.1°"
+    assert wording.bound(0.21) == "0.3°"
+    assert wording.bound(-0.3) == "0.3°"
+    assert wording.bound(float("nan")) == "not known"
+
+
 def test_lists_and_counts_read_as_english() -> None:
     assert wording.listing([]) == ""
     assert wording.listing(["a"]) == "a"

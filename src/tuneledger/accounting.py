@@ -98,7 +98,7 @@ def _without_account(
         headlines.append(nothing_to_start_from(log.file, lacking))
         needs["scheduled advance"] = Need(
             "scheduled advance",
-            "neither the log nor a sheet that can be computed says what was asked for",
+            "neither the log nor a sheet says what was asked for",
         )
         found = recover(log, roles)
         shown += notes(found) if found is not None else ()

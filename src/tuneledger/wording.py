@@ -32,6 +32,13 @@ def degree_span(low: float, high: float, places: int = 1) -> str:
     return first if first == last else f"{first} to {last}"
 
 
+def bound(value: float) -> str:
+    """A size that something stays within: rounded up, so that it holds, and never 0.0°."""
+    if not math.isfinite(value):
+        return NOT_KNOWN
+    return degrees(max(math.ceil(abs(value) * 10 - 1e-6) / 10, 0.1), signed=False)
+
+
 def seconds(value: float | None) -> str:
     """A duration as fine as a person can use: 0.05 s, 5.5 s, 38 s, 2 min 5 s, 12 min, 1 h 2 min."""
     if value is None or not math.isfinite(value):

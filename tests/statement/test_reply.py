@@ -1,6 +1,7 @@
 """The reply: what was found, exactly what is missing, and a caution, ready to send."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -55,7 +56,7 @@ def test_another_revision_in_the_car_asks_for_a_read_back_before_loading() -> No
     text = flat(told(run, eased, sheet("rev-c.toml", "C", [charge_air(STRICT)])))
     assert "Behaves like revision C, not D" in text
     assert "before anything is loaded" in text
-    assert "Please do not load D yet." in text
+    assert "Please do not load revision D yet." in text
     assert "cut comes on (−9.0°)" in text
 
 
@@ -93,18 +94,56 @@ def test_agreement_with_its_sheet_needs_nothing_more() -> None:
 
 def test_a_sheet_is_asked_for_beside_an_agreement_but_nothing_depends_on_it() -> None:
     text = flat(told(RUN))
-    assert "To hold it against its calibration as well I need:" in text
+    assert "To be surer still I need:" in text
     assert "To go on" not in text
 
 
-def test_channels_that_went_together_are_to_go_apart_on_the_next_drive() -> None:
+def test_the_drive_that_is_asked_for_is_the_one_that_the_statement_asks_for() -> None:
     lever = with_lever(PULLED)
     statement = told(lever.carry("Fan", lever.extra["Lever"]))
     assert statement.causes[0].alternatives
-    (drive,) = [one for one in asking(statement).drives if "do not change together" in one]
-    assert "Lever" in drive
-    assert "Fan" in drive
-    assert "no harder than this one" in drive
+    chosen = [one for one in statement.experiments if one.bits]
+    assert chosen
+    (drive,) = [one for one in asking(statement).drives if "no harder than this one" in one]
+    assert all(one.sentence.removeprefix("Next log: ").rstrip(".") in drive for one in chosen)
+    assert all(f"it tells {one.tells}" in drive for one in chosen)
+
+
+def test_no_drive_is_asked_for_where_only_load_would_tell() -> None:
+    lever = with_lever(PULLED)
+    statement = told(lever.carry("Fan", lever.extra["Lever"]))
+    loaded = [replace(one, bits=0.0) for one in statement.experiments]
+    assert asking(replace(statement, experiments=tuple(loaded))).drives == ()
+
+
+def test_without_any_experiment_the_channels_that_went_together_are_to_go_apart() -> None:
+    lever = with_lever(PULLED)
+    statement = told(lever.carry("Fan", lever.extra["Lever"]))
+    (drive,) = asking(replace(statement, experiments=())).drives
+    assert "do not change together" in drive
+
+
+def test_nothing_is_to_be_driven_while_advance_stands_above_scheduled_under_load() -> None:
+    raised = with_lever(RUN.post("x", pulling(RUN, 6.0)))
+    statement = told(raised.carry("Fan", raised.extra["Lever"]))
+    assert statement.raised_under_load
+    assert asking(statement).drives == ()
+
+
+def test_the_same_question_is_asked_once() -> None:
+    cut = sheet("rev-d.toml", "D", [switched("cut", -4.0)])
+    statement = told(with_lever(PULLED), cut)
+    twice = replace(statement, causes=statement.causes * 2)
+    questions = asking(twice).questions
+    assert len(questions) == len(set(questions))
+
+
+def test_two_revisions_that_agree_are_told_apart_by_a_read_back() -> None:
+    one, other = sheet("rev-d.toml", "D"), sheet("rev-c.toml", "C", [switched("cut", -4.0)])
+    off = with_lever(RUN, rows=RUN.times < 0)
+    text = flat(told(off, one, other))
+    assert "I need nothing more" not in text
+    assert "this log alone cannot tell which revision it is" in text
 
 
 def test_a_slow_log_is_asked_for_faster() -> None:

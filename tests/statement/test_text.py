@@ -107,7 +107,9 @@ def test_raised_advance_under_load_is_marked_in_words_and_ink() -> None:
 
 def test_another_revision_is_named_with_how_far_off_each_sheet_is() -> None:
     text = told(other_revision())
-    assert "like C, not the supplied D (99 % sure); misfit C 0.03°, D 1.94°" in text
+    assert (
+        "like revision C, not the supplied D (99 % sure); misfit 0.03° for C, 1.94° for D" in text
+    )
     assert "save what is in the car first" in text
 
 

@@ -16,7 +16,7 @@ from tuneledger.draft.corrections import drafted_corrections, drafted_limits, le
 from tuneledger.draft.model import DraftedCorrection, DraftedLimits, DraftedMap
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.model import Statement
-from tuneledger.wording import degrees, listing, quantity, seconds, share, visible
+from tuneledger.wording import bound, listing, quantity, seconds, share, visible
 
 NOT_FOR_LOADING = "NOT FOR LOADING"
 NOTHING_TO_DRAFT = (
@@ -101,7 +101,7 @@ def map_remark(found: DraftedMap) -> str:
         for axis in surface.axes
     )
     spread = surface.spread[np.isfinite(surface.spread)]
-    usual = degrees(float(np.median(spread)), signed=False) if spread.size else "not known"
+    usual = bound(float(np.median(spread))) if spread.size else "not known"
     return (
         f"inferred from {found.source}, over {over}; the run has been in "
         f"{share(surface.coverage)} of it for {seconds(float(surface.seconds.sum()))}, the rest "

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.model import SURE, Cause, Need, Running
 from tuneledger.explain.says import NO_LOAD
 from tuneledger.explain.sheets import label
 from tuneledger.explain.undecided import clause, undecided
@@ -74,6 +74,8 @@ def _behaves(elsewhere: str, causes: Sequence[Cause]) -> str:
 def _also(told: Sequence[Cause], causes: Sequence[Cause]) -> list[str]:
     """What else has a part in it, without what is expected: the next in rank and how many more."""
     rest = [cause for cause in causes if cause not in told and not cause.expected]
+    known = {cause.correction for cause in told if cause.correction}
+    rest.sort(key=lambda cause: cause.correction in known)  # stable: by rank otherwise
     if not rest:
         return []
     more = f", and {count(len(rest) - 1, 'more cause')}" if len(rest) > 1 else ""
@@ -131,6 +133,8 @@ def _stop(cause: Cause, findings: Sequence[Finding]) -> str:
         if above[row] > worst:
             worst, at = float(above[row]), _operating_point(finding, row)
     who = _lowered(cause.says) if cause.kind != "unknown" else "nothing supplied accounts for it."
+    if cause.kind != "unknown" and cause.certainty < SURE:
+        who = f"not sure yet ({share(cause.certainty)}), {who}"
     return (
         f"Stop: delivered is up to {degrees(worst, signed=False)} above "
         f"{_started_from(findings)}{at}; {who} "

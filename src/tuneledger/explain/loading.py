@@ -30,16 +30,25 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Loading:
-    """The supplied revision in place of the one that is in the car, as the logs show it."""
+    """The supplied revision in place of the one that is in the car, as the logs show it.
+
+    revision, in_car: their names, or their files where both have one name (`by_file`)
+    """
 
     revision: str
     in_car: str
     differences: tuple[Difference, ...]
+    by_file: bool = False
+
+    @property
+    def called(self) -> str:
+        """`revision D`; the file where both have one name."""
+        return self.revision if self.by_file else f"revision {self.revision}"
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """What it would change, one sentence each, what was not driven first said so."""
-        head = f"{self.revision} in place of {self.in_car} would change"
+        head = f"{self.called} in place of {self.in_car} would change"
         seen = [d.what for d in self.differences if d.seen]
         unseen = [d.what for d in self.differences if not d.seen]
         out = []
@@ -62,10 +71,9 @@ def loading(findings: Sequence[Finding], running: Running | None) -> Loading | N
     found = tuple(_differences(findings, in_car.index))
     if not found:
         return None
-    one, two = laid[0].revision, in_car.revision
-    if one == two:
-        one, two = laid[0].file, in_car.file
-    return Loading(one, two, found)
+    if laid[0].revision == in_car.revision:
+        return Loading(laid[0].file, in_car.file, found, by_file=True)
+    return Loading(laid[0].revision, in_car.revision, found)
 
 
 def _differences(findings: Sequence[Finding], index: int) -> Iterator[Difference]:

@@ -21,7 +21,7 @@ from tuneledger.logs.model import Log
 from tuneledger.phrases import acting
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
-from tuneledger.wording import degrees, listing, quantity, seconds, share
+from tuneledger.wording import bound, degrees, listing, quantity, seconds, share
 
 # A coarse map: a fine one would take up what the rules are to find.
 _FINEST = 9
@@ -99,7 +99,7 @@ def notes(found: Recovered) -> Sequence[str]:
         for axis in surface.axes
     )
     spread = surface.spread[np.isfinite(surface.spread)]
-    usual = degrees(float(np.median(spread)), signed=False) if spread.size else "not known"
+    usual = bound(float(np.median(spread))) if spread.size else "not known"
     out = [
         f"read out of delivered alone, a map over {over}: the run has been in "
         f"{share(surface.coverage)} of it, {share(surface.settled)} of the samples follow it, "

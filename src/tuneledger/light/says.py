@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from tuneledger.light.fit import DEG_PER_RPM_US, FEWEST, NARROWEST, WORTH_DEG, Fit
-from tuneledger.wording import count, degrees, listing, number, quantity, sentence
+from tuneledger.wording import bound, count, degrees, listing, number, quantity, sentence
 
 PROCEDURE = (
     "Warm engine, everything that loads it at idle switched off. Set the ECU to one fixed advance, "
@@ -32,7 +32,7 @@ def says(fit: Fit) -> str:
     if not found:
         found = [
             "agrees: the crank gets what the ECU commands, within "
-            f"{degrees(fit.within_deg, signed=False)} from {_rpm(fit.low_rpm)} to "
+            f"{bound(fit.within_deg or 0.0)} from {_rpm(fit.low_rpm)} to "
             f"{_rpm(fit.top_rpm)}"
         ]
     return " ".join(sentence(text) for text in [*found, *_left_out(fit)])

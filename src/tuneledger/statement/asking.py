@@ -66,6 +66,8 @@ def _files(statement: Statement) -> Iterator[str]:
         if not settled(statement):
             yield "what is in the ECU now: read it back and send it as it is, before any change"
         return
+    if settled(statement) and running is not None and running.twins:
+        yield "what is in the ECU now, read back: this log alone cannot tell which revision it is"
     elsewhere = running is not None and running.best != running.supplied
     unlisted = any(cause.kind in _UNFOUND and not cause.expected for cause in statement.causes)
     silent = running is not None and not running.matches_supplied and bool(statement.causes)
@@ -99,14 +101,17 @@ def _drives(statement: Statement) -> Iterator[str]:
     again = bool(statement.needs)
     if slow and not settled(statement):
         yield (
-            f"the log at {quantity(ENOUGH_HZ, 'samples')} a second or more "
+            f"the next log at {quantity(ENOUGH_HZ, 'samples')} a second or more "
             f"({slow[0].file} has {quantity(round(slow[0].rate_hz, 1), '')})"
         )
-    for cause in statement.causes:
-        if cause.kind == "hidden rule" and cause.alternatives and not cause.expected:
-            yield _telling_drive(cause)
-            again = False
-            break
+    if statement.raised_under_load:
+        return  # nothing is to be tried
+    doubtful = [
+        c for c in statement.causes if c.kind == "hidden rule" and c.alternatives and not c.expected
+    ]
+    for cause in doubtful[:1]:
+        yield from _telling_drive(cause, statement)
+        again = False
     unknown = any(cause.kind == "unknown" for cause in statement.causes)
     if again or unknown:
         yield (
@@ -115,7 +120,21 @@ def _drives(statement: Statement) -> Iterator[str]:
         )
 
 
-def _telling_drive(cause: Cause) -> str:
+def _telling_drive(cause: Cause, statement: Statement) -> Iterator[str]:
+    """The drive that the statement itself asks for; none where it asks for none."""
+    chosen = [one for one in statement.experiments if one.cause in (cause.entry, cause.correction)]
+    told = [
+        f"{one.sentence.removeprefix('Next log: ').rstrip('.')}; it tells {one.tells}"
+        for one in chosen
+        if one.bits
+    ]
+    if told:
+        yield f"another drive, no harder than this one: {'. '.join(told)}"
+    elif not chosen:
+        yield _drive_apart(cause)
+
+
+def _drive_apart(cause: Cause) -> str:
     """The drive on which channels that went together here go apart."""
     mine = _read(cause.rule) if cause.rule else []
     others = [name for rule in cause.alternatives[:2] for name in _read(rule)]
@@ -145,7 +164,7 @@ def _questions(statement: Statement) -> Iterator[str]:
         names = [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:3]]
         likely = f": {listing(names, 'or')}, or another" if names else ""
         yield f"which channel is {doubt.signal}{likely}?"
-    yield from _wanted(statement)
+    yield from dict.fromkeys(_wanted(statement))
     doubtful = next((c for c in statement.causes if c.certainty < SURE and not c.expected), None)
     if doubtful is not None and not statement.sheets:
         yield "was anything switched, pressed or changed during the drive, and when?"

@@ -58,7 +58,7 @@ def _found(statement: Statement) -> str:
 def _changes(statement: Statement) -> list[str]:
     if statement.loading is None:
         return []
-    name = statement.loading.revision
+    name = statement.loading.called
     told = " ".join(sentence(text) for text in statement.loading.sentences[:-1])
     return [_paragraph(f"Please do not load {name} yet. {told}")]
 
@@ -66,7 +66,7 @@ def _changes(statement: Statement) -> list[str]:
 def _requests(statement: Statement, asked: Asking) -> list[str]:
     if not asked:
         return ["I need nothing more from you." if settled(statement) else _MINE]
-    files = "To hold it against its calibration as well I need:" if settled(statement) else _FILES
+    files = "To be surer still I need:" if settled(statement) else _FILES
     groups = [
         (files, asked.files),
         ("Please log these as well:", asked.channels),

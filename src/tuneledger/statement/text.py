@@ -139,7 +139,7 @@ _POSTING = (("degrees", 9), ("time", 12), ("evidence", 10), ("certainty", 11))
 
 
 def _posting(cause: Cause, statement: Statement, width: int) -> list[Line]:
-    name = words.named(cause) + (", expected" if cause.expected else "")
+    name = words.named(cause, statement) + (", expected" if cause.expected else "")
     evidence, sure = words.evidence(cause, statement), share(cause.certainty)
     amount, time = degrees(cause.degrees), seconds(cause.seconds)
     number = f"{cause.rank}".ljust(3)

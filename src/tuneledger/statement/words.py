@@ -11,6 +11,7 @@ from tuneledger.wording import (
     degree_span,
     degrees,
     instant,
+    listing,
     number,
     quantity,
     seconds,
@@ -45,7 +46,10 @@ _UNPOSTED = {
 
 def verdict(statement: Statement) -> str:
     """`explained: every difference has a cause that is sure enough`."""
-    return f"{statement.verdict}: {VERDICTS[statement.verdict]}"
+    said = f"{statement.verdict}: {VERDICTS[statement.verdict]}"
+    if statement.raised_under_load and statement.verdict in ("agrees", "expected"):
+        return f"{said}; but delivered stands above scheduled under load"
+    return said
 
 
 def running(statement: Statement) -> str:
@@ -59,12 +63,21 @@ def running(statement: Statement) -> str:
     elif found.changed:
         parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
     elif found.best != found.supplied:
-        parts = [f"like {found.best}, not the supplied {found.supplied} ({sure})"]
+        parts = [f"like revision {found.best}, not the supplied {found.supplied} ({sure})"]
+    elif found.twins:
+        others = [s.calibration.revision for s in statement.sheets if s.file in found.twins]
+        parts = [
+            f"like revision {found.supplied}, as supplied, or {listing(others, 'or')}: these logs "
+            "cannot tell them apart"
+        ]
     elif found.matches_supplied:
-        parts = [f"like {found.supplied}, as supplied ({sure})"]
+        parts = [f"like revision {found.supplied}, as supplied ({sure})"]
     else:
-        parts = [f"like {found.supplied}, as supplied ({sure}), but that does not account for all"]
-    offs = [f"{r.revision} {degrees(r.misfit_deg, 2, signed=False)}" for r in found.ranking]
+        parts = [
+            f"like revision {found.supplied}, as supplied ({sure}), but that does not account for "
+            "all"
+        ]
+    offs = [f"{degrees(r.misfit_deg, 2, signed=False)} for {r.revision}" for r in found.ranking]
     if len(offs) > 1 or found.best is None:
         parts.append("misfit " + fold(offs, 4, ", "))
     told = found.best is not None and " until " in found.says
@@ -122,10 +135,14 @@ def logs(statement: Statement) -> str:
     return fold(texts, 3, "; ")
 
 
-def named(cause: Cause) -> str:
+def named(cause: Cause, statement: Statement) -> str:
     """What a cause is called in a list: its correction and whose that is, else its kind."""
     if cause.kind == "hidden rule" and cause.expected:
         return "idle governor, in no file"  # the one rule that a log alone shows to be ordinary
+    if cause.kind == "hidden rule" and any(
+        sheet.calibration.spark.find(cause.correction or "") for sheet in statement.sheets
+    ):
+        return f"{cause.correction}, not as in any file"
     if cause.kind == "hidden rule":
         return f"{cause.correction or cause.entry or 'a rule'}, in no file"
     if cause.correction is None:

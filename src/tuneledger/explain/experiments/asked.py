@@ -114,7 +114,10 @@ def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment
         for signal in _LOAD
     )
     if under_load:
-        sentence = f"Leave it: only load would tell {apart}; ask for the sheet that lists it."
+        sentence = (
+            f"Only load would tell {apart}, and no such drive is asked for: ask for the sheet that "
+            "lists it."
+        )
     else:
         sentence = (
             f"No drive that may be asked for tells {apart}: keep them in the next logs, and ask "

@@ -64,9 +64,7 @@ def between_revisions(findings: Sequence[Finding], running: Running | None) -> I
     elif lacking:
         yield Experiment(f"Log {listing(lacking)} on the next run.", tells, 0.0)
     else:
-        yield Experiment(
-            f"Leave it: no mild drive would tell {tells}; read the ECU back.", tells, 0.0
-        )
+        yield Experiment(f"No mild drive would tell {tells}: read the ECU back.", tells, 0.0)
 
 
 def _differing(calibrations: Sequence[Calibration]) -> list[Part]:
