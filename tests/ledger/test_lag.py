@@ -33,6 +33,37 @@ def test_corrections_that_come_and_go_do_not_move_the_lag() -> None:
     assert lag.rows == pytest.approx(1.5, abs=0.2)
 
 
+@given(
+    rows=st.floats(0.0, 3.0),
+    slope=st.floats(-1.2, 1.2),
+    step=st.sampled_from([0.1, 0.5, 1.0]),
+    seed=st.integers(0, 50),
+)
+@settings(max_examples=40, deadline=None)
+def test_a_correction_along_the_maps_own_axes_is_no_lag(
+    rows: float, slope: float, step: float, seed: int
+) -> None:
+    """So many degrees per 1000 rpm look like a lag wherever speed rises steadily."""
+    run = climb()
+    speed = run.signals["engine speed"] + 10.0 * np.random.default_rng(seed).normal(size=1200)
+    along = slope * (speed - 900.0) / 1000.0
+    scheduled = np.round(run.scheduled / step) * step
+    delivered = np.round(late(run.scheduled + along, rows) / step) * step
+    lag = estimate_lag(scheduled, delivered, step=step)
+    assert not lag.sure or lag.rows == pytest.approx(rows, abs=0.35 + 0.35 * step)
+
+
+@pytest.mark.parametrize("gain", [0.8, 1.2])
+def test_a_steady_rise_alone_tells_no_lag(gain: float) -> None:
+    rise = 10.0 + 0.05 * np.arange(600.0)
+    assert not estimate_lag(rise, gain * rise, step=0.1).sure
+
+
+def test_a_lag_beyond_those_that_are_tried_is_not_measured() -> None:
+    scheduled = climb().scheduled
+    assert not estimate_lag(scheduled, late(scheduled, 12.0), step=0.1).sure
+
+
 def test_a_constant_offset_is_no_lag() -> None:
     scheduled = climb().scheduled
     assert estimate_lag(scheduled, scheduled - 3.0, step=0.1).rows == 0.0

@@ -2,25 +2,36 @@
 
 Two channels of one ECU often reach the log some samples apart. Where both move fast, that alone
 makes a difference of many degrees, so the lag is measured first and taken out.
+
+A steady rise tells no lag: late by a row and less by a degree look the same, and a correction that
+acts along the map's own axes is just such a degree. Only bends tell: where the reference turns, the
+other must turn as well, a lag later, whatever stands between the two and however much steeper or
+flatter one of them is. So every bend is a witness of its own, with a level and a slope of its own,
+and what they say together has to be narrow enough to be a measurement.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray, IntArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
 
-# Rows before and after over which a movement is measured: long enough to stand out from rounding,
-# short enough that corrections switching in between touch few of them.
-_REACH = 3
-_EARLIEST, _LATEST = -2.0, 6.0
-_COARSE, _FINE = 0.25, 0.05
-_MOST_ROWS = 4000
-# So many rows tell by themselves; fewer only where a row sooner or later fits twice as badly.
-_ENOUGH_ROWS, _FEWEST_ROWS = 25, 8
-_CLEAR, _ALIKE = 2.0, 1.01
-# Corrections that come and go spoil some rows; the calmer part decides.
-_KEPT = 0.6
+_LAGS = np.round(np.arange(-2.0, 6.05, 0.1), 1)
+# Rows on either side from which a bend is seen, and over which the two are compared: a fast log
+# shows a bend only from further away.
+_SCALES = ((3, 8), (8, 20))
+_MOST_BENDS = 150
+_LEAST_BEND_DEG, _LEAST_BEND_STEPS = 1.0, 3.0
+# Where the same bend is steeper or flatter by more than this, it is another one.
+_FLATTEST, _STEEPEST = 0.6, 1.5
+# No bend counts for more nats than this: at one of them a correction may have switched.
+_MOST_SAID = 12.0
+# Rows that follow each other say half as much as if each stood alone.
+_INDEPENDENT = 0.5
+# Lags within so many nats of the likeliest are as good; they may lie this far apart, in rows.
+_AS_GOOD, _WIDEST = 3.0, 1.0
+_NONE = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,38 +46,19 @@ def estimate_lag(reference: FloatArray, late: FloatArray, *, step: float) -> Lag
     """The lag of `late` behind `reference`, both on the same evenly spaced rows, in rows.
 
     step: the coarser quantisation of the two, so that rounding is not taken for movement.
-    NaN rows are left out. A constant or slowly changing offset between the two plays no part:
-    only how their movements line up does.
+    NaN rows are left out. Neither an offset between the two nor a gain plays a part, so far as they
+    change slowly: only where the two bend does. Not sure where no bend tells, where bends
+    contradict each other, and where the likeliest lag lies at the end of those that are tried.
     """
-    rows = _rows_that_move(reference, late, step)
-    if rows.size < _FEWEST_ROWS:
+    said = np.zeros(_LAGS.size)
+    for near, far in _SCALES:
+        said += _said(reference, late, step, near, far)
+    good = _LAGS[said <= said.min() + _AS_GOOD]
+    low, high = float(good[0]), float(good[-1])
+    if low <= _LAGS[0] or high >= _LAGS[-1] or high - low > _WIDEST:
         return Lag(0.0, sure=False)
-    movement = reference[rows + _REACH] - reference[rows - _REACH]
-    lags = np.arange(_EARLIEST, _LATEST + _COARSE / 2, _COARSE)
-    costs = np.array([_misfit(movement, late, rows, lag) for lag in lags])
-    coarse = float(lags[_nearest_best(lags, costs)])
-    if not _told(lags, costs, coarse, rows.size, step):
-        return Lag(0.0, sure=False)
-    lags = coarse + np.arange(-_COARSE, _COARSE + _FINE / 2, _FINE)
-    costs = np.array([_misfit(movement, late, rows, lag) for lag in lags])
-    fine = float(lags[_nearest_best(lags, costs)])
-    return Lag(0.0 if abs(fine) < _FINE * 1.5 else round(fine, 3), sure=True)
-
-
-def _nearest_best(lags: FloatArray, costs: FloatArray) -> int:
-    """The index of the least cost; of several as good, of the shortest lag."""
-    return int(np.lexsort((np.abs(lags), np.round(costs, 6)))[0])
-
-
-def _told(lags: FloatArray, costs: FloatArray, best: float, rows: int, step: float) -> bool:
-    """Whether the rows tell a lag at all. What stands still or lives its own life fits none."""
-    least = float(costs.min())
-    if not np.isfinite(least) or costs.max() <= _ALIKE * least:
-        return False
-    if rows >= _ENOUGH_ROWS:
-        return True
-    beside = costs[np.isclose(np.abs(lags - best), 1.0)].min(initial=np.inf)
-    return bool(beside > _CLEAR * least + 0.1 * step)
+    rows = float(_LAGS[int(np.argmin(said))])
+    return Lag(rows if abs(rows) > _NONE else 0.0, sure=True)
 
 
 def shifted(values: FloatArray, rows: float) -> FloatArray:
@@ -86,26 +78,61 @@ def shifted(values: FloatArray, rows: float) -> FloatArray:
     return out
 
 
-def _rows_that_move(reference: FloatArray, late: FloatArray, step: float) -> IntArray:
-    """Rows around which the reference moves well beyond rounding, at most `_MOST_ROWS` of them."""
-    margin = _REACH + int(np.ceil(_LATEST)) + 1
-    if reference.size <= 2 * margin:
-        return np.empty(0, dtype=np.int64)
+def _said(reference: FloatArray, late: FloatArray, step: float, near: int, far: int) -> FloatArray:
+    """What all bends of one scale together say against each lag, nats; 0 where none says a thing.
+
+    A bend that no lag fits has little to say.
+    """
+    rows = np.array(list(_bends(reference, step, near, far)), dtype=np.int64)
+    if rows.size == 0:
+        return np.zeros(_LAGS.size)
+    costs = np.array([_misfit(reference, late, rows, far, lag, step) for lag in _LAGS.tolist()])
+    costs = costs[:, np.isfinite(costs).all(axis=0)]
+    least = costs.min(axis=0, initial=np.inf)
+    fits = np.exp(-least / (2 * far + 1))
+    said = fits * np.minimum(_INDEPENDENT * (costs - least), _MOST_SAID)
+    return np.asarray(said.sum(axis=1), dtype=np.float64)
+
+
+def _bends(reference: FloatArray, step: float, near: int, far: int) -> Iterator[int]:
+    """Rows at which the reference bends well beyond rounding, sharpest first, apart by `far`."""
+    margin = far + int(_LAGS[-1]) + 2
     rows = np.arange(margin, reference.size - margin)
-    moved = np.abs(reference[rows + _REACH] - reference[rows - _REACH])
-    usable = (moved > max(1.0, 4.0 * step)) & np.isfinite(late[rows])
-    chosen = rows[usable]
-    if chosen.size > _MOST_ROWS:
-        chosen = chosen[np.linspace(0, chosen.size - 1, _MOST_ROWS).astype(np.int64)]
-    return chosen.astype(np.int64)
+    if rows.size == 0:
+        return
+    bend = reference[rows + near] - 2.0 * reference[rows] + reference[rows - near]
+    bend = np.abs(np.nan_to_num(bend))
+    order = np.argsort(-bend, kind="stable")
+    order = order[bend[order] >= max(_LEAST_BEND_DEG, _LEAST_BEND_STEPS * step)]
+    taken: BoolArray = np.zeros(reference.size, dtype=np.bool_)
+    found = 0
+    for row in rows[order].tolist():
+        if taken[row]:
+            continue
+        taken[row - far : row + far + 1] = True
+        yield row
+        found += 1
+        if found == _MOST_BENDS:
+            return
 
 
-def _misfit(movement: FloatArray, late: FloatArray, rows: IntArray, lag: float) -> float:
-    around = rows.astype(np.float64) + lag
-    gap = np.abs(_at(late, around + _REACH) - _at(late, around - _REACH) - movement)
-    gap = np.sort(gap[np.isfinite(gap)])
-    kept = gap[: max(1, int(gap.size * _KEPT))]
-    return float(kept.mean()) if kept.size else np.inf
+def _misfit(
+    reference: FloatArray, late: FloatArray, rows: IntArray, far: int, lag: float, step: float
+) -> FloatArray:
+    """Nats per bend for `late` read so much later, at the level and slope that suit it best.
+
+    Rounding of both is what may be left; reading between two rows averages some of it away.
+    """
+    around = rows[:, None] + np.arange(-far, far + 1)
+    one, other = reference[around], _at(late, np.asarray(around + lag, np.float64))
+    one = one - one.mean(axis=1, keepdims=True)
+    other = other - other.mean(axis=1, keepdims=True)
+    gain = (one * other).sum(axis=1) / np.maximum((one**2).sum(axis=1), 1e-9)
+    gain = np.clip(gain, _FLATTEST, _STEEPEST)
+    left = ((other - gain[:, None] * one) ** 2).mean(axis=1)
+    share = lag - np.floor(lag)
+    rounding = max(step, 0.02) ** 2 / 12.0 * (1.0 + (1.0 - share) ** 2 + share**2)
+    return np.asarray(0.5 * around.shape[1] * np.log1p(left / rounding), dtype=np.float64)
 
 
 def _at(values: FloatArray, index: FloatArray) -> FloatArray:
