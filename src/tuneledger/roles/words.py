@@ -175,7 +175,10 @@ def says_twin(name: str) -> float:
     """
     if any(p.readings and all(r & _OTHER_KINDS for r in p.readings) for p in pieces(name)):
         return 3.0
-    concepts = [{c for r in piece.readings for c in r} for piece in pieces(name)]
+    found = pieces(name)
+    if not any(_tells(piece) for piece in found):
+        return 0.0  # a number behind what nobody understands counts channels
+    concepts = [{c for r in piece.readings for c in r} for piece in found]
     if any(c & {"cylinder", "corner"} for c in concepts):
         return 3.0
     return 2.0 if any(c & {"bank", "second", "place"} for c in concepts) else 0.0

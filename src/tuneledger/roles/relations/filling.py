@@ -22,6 +22,7 @@ def weigh(evidence: Evidence) -> None:
     _pressure(evidence)
     _gauge_twin(evidence)
     _outside_air(evidence)
+    evidence.take_stock()  # what follows goes by the pressure that has just been found
     _load(evidence)
     _foot(evidence)
     _mixture(evidence)

@@ -16,7 +16,7 @@ _MOVING_KMH = 12.0
 _FEWEST = 40
 _FEW_GEARS = 2
 # A copy for a dial has so much fewer steps.
-_COARSE = 0.5
+_COARSE = 0.6
 # A car that stands, and an engine that turns.
 _STANDING_KMH, _TURNING_RPM, _FEWEST_STANDING = 0.5, 300.0, 5
 
@@ -90,19 +90,20 @@ def _shafts(evidence: Evidence) -> None:
 def _slow_twins(evidence: Evidence) -> None:
     """Of two channels that run alike, the one that is smoothed or coarse is only a copy."""
     for signal in ("engine speed", "vehicle speed"):
-        found = evidence.candidates(signal, least=0.01, most=5)
+        found = evidence.candidates(signal, least=1e-3, most=5)
         for i in found:
             for k in found:
                 one, other = (side_by_side(evidence, c, signal) for c in (i, k))
                 if i == k or alike(one, other) < 0.85:
                     continue
                 quick, slow = (np.nansum(np.abs(np.diff(v))) for v in (one, other))
-                if np.nanmedian(np.abs(one - other)) >= 0.05 * np.nanmedian(one):
+                if np.nanmedian(np.abs(one - other)) >= 0.1 * np.nanmedian(one):
                     continue
                 if slow < 0.97 * quick:
                     evidence.add(k, signal, -0.7 - 2.0 * graded(1.0 - slow / quick, 0.03, 0.15))
-                if evidence.facts[k].distinct < _COARSE * evidence.facts[i].distinct:
-                    evidence.add(k, signal, -1.5)
+                coarse = evidence.facts[k].distinct / evidence.facts[i].distinct
+                if signal == "engine speed":  # a road speed may well be coarser than the wheels
+                    evidence.add(k, signal, -2.5 * graded(-coarse, -_COARSE, -0.5 * _COARSE))
 
 
 def _idle_target(evidence: Evidence) -> None:
