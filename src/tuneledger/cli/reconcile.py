@@ -41,6 +41,18 @@ PRINTED = Path("-")
     "--page", type=FILE, metavar="FILE", help="Write the statement as one HTML page with figures."
 )
 @click.option(
+    "--figure",
+    type=FILE,
+    metavar="FILE.svg",
+    help="Write a picture of the strips, or of the map, for a report.",
+)
+@click.option(
+    "--figure-of",
+    metavar="WHAT",
+    default="",
+    help="What it shows: 'cause 2', seconds such as '12.4-18', or 'map'; else the first cause.",
+)
+@click.option(
     "--draft-sheet",
     type=FILE,
     metavar="FILE",
@@ -61,6 +73,8 @@ def command(
     json_file: Path | None,
     ledger: Path | None,
     page: Path | None,
+    figure: Path | None,
+    figure_of: str,
     draft_sheet: Path | None,
     reply: Path | None,
     no_memory: bool,
@@ -83,7 +97,7 @@ def command(
     from tuneledger.statement.output import check_places, write_all
 
     json_place = None if json_file == PRINTED else json_file
-    targets = Targets(json_place, ledger, page, save_roles, draft_sheet, reply)
+    targets = Targets(json_place, ledger, page, save_roles, draft_sheet, reply, figure, figure_of)
     inputs = [*given(files), *([roles] if roles else [])]
     check_places(targets.places, inputs)
     targets.check_endings()
@@ -123,10 +137,15 @@ class Targets:
     roles: Path | None
     draft: Path | None
     reply: Path | None
+    figure: Path | None
+    figure_of: str
 
     @property
     def places(self) -> list[Path]:
-        all_of_them = (self.json, self.ledger, self.page, self.roles, self.draft, self.reply)
+        all_of_them = (
+            *(self.json, self.ledger, self.page, self.roles),
+            *(self.draft, self.reply, self.figure),
+        )
         return [place for place in all_of_them if place is not None]
 
     def check_endings(self) -> None:
@@ -134,6 +153,18 @@ class Targets:
             from tuneledger.statement.table import check_ending
 
             check_ending(self.ledger)
+        if self.figure is not None and self.figure.suffix.lower() != ".svg":
+            from tuneledger.errors import Fault, OutputError
+
+            found = f"a picture cannot be written as '{self.figure.suffix or self.figure.name}'"
+            raise OutputError(
+                Fault(
+                    found,
+                    file=str(self.figure),
+                    expected="a name that ends in .svg",
+                    do="Change the ending; a browser shows an SVG, and most programs place it.",
+                )
+            )
 
     def outputs(self, statement: "Statement") -> Iterator["Output"]:
         """Every output, ready to be written; what has no answer here is left out and said."""
@@ -152,6 +183,10 @@ class Targets:
             from tuneledger.pages import write_page
 
             yield text_output(self.page, write_page(statement))
+        if self.figure is not None:
+            from tuneledger.pages.strips import figure
+
+            yield text_output(self.figure, figure(statement, self.figure_of))
         if self.roles is not None:
             from tuneledger.roles.files import roles_text
 

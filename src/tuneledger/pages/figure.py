@@ -35,8 +35,8 @@ class Frame:
             _TOP + inner[1] * (self.y[1] - y) / (self.y[1] - self.y[0]),
         )
 
-    def drawn(self, title: str, *parts: Markup) -> Markup:
-        """The whole figure; `title` says in words what it shows."""
+    def drawn(self, title: str, *parts: Markup, height: str | None = None) -> Markup:
+        """The whole figure; `title` says in words what it shows. `height`: where it must say it."""
         return tag(
             "svg",
             tag("title", title),
@@ -44,6 +44,7 @@ class Frame:
             *parts,
             viewBox=f"0 0 {self.width} {self.height}",
             role="img",
+            height=height,
         )
 
     def _grid(self) -> Iterable[Markup]:
