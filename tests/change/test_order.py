@@ -184,6 +184,12 @@ def test_the_drive_is_as_mild_as_shows_it_and_nobody_works_a_computer_at_the_whe
     assert "full throttle for" not in text
 
 
+def test_a_cell_of_the_map_is_held_under_load_on_a_dynamometer_only() -> None:
+    made = ordered(one_sheet(), ("spark.map.values[4][3]", 16.0))
+    (hold,) = [text for text in made.drive if "two seconds" in text]
+    assert hold == "Hold each for two seconds, under load on a dynamometer only: 200 kPa, 5000 rpm."
+
+
 def test_nothing_to_change_is_no_order() -> None:
     made = ordered(one_sheet(), ("spark.correction.charge-air.values[2]", -3.0))
     assert made.exit_status == 0

@@ -8,7 +8,7 @@ from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.places import axis_words, names_read
 from tuneledger.phrases import conditions
 from tuneledger.statement.model import Statement
-from tuneledger.wording import count, degrees, listing, seconds, sentence
+from tuneledger.wording import count, degrees, seconds, sentence
 
 _ALWAYS = ("scheduled advance", "delivered advance", "engine speed")
 _WATCH = ("knock level", "measured lambda")
@@ -101,15 +101,21 @@ def to_log(
 
 def drive(edits: Sequence[Placed], touched: Sequence[Correction]) -> Iterator[str]:
     """How to show that it took hold, as mildly as shows it."""
-    cells = [one.what for one in edits if one.place.startswith("spark.map.values")]
+    cells = [
+        one.what.removeprefix("the main map at ")
+        for one in edits
+        if one.place.startswith("spark.map.values")
+    ]
     for correction in touched:
         what = "acts" if correction.enabled else "is off and must stay silent"
         where = [conditions(as_raw(c) for c in correction.when)] if correction.when else []
         where += [axis_words(axis) for axis in correction.axes]
         yield sentence(f"{correction.called} {what}: {'; '.join(where) or 'at any load'}")
     if cells:
-        more = [f"{count(len(cells) - _MOST_PLACES, 'more cell')}"] if len(cells) > 4 else []
-        yield sentence(f"hold {listing([*cells[:_MOST_PLACES], *more])} for two seconds each")
+        left = len(cells) - _MOST_PLACES
+        more = [f"{count(left, 'more cell')}"] if left > 0 else []
+        places = "; ".join([*cells[:_MOST_PLACES], *more])
+        yield f"Hold each for two seconds, under load on a dynamometer only: {places}."
     yield (
         "Begin with the lowest load at which it shows; light throttle tells as much of a switch or "
         "a temperature as full throttle. Let somebody else work the logger."

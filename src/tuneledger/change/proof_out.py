@@ -7,9 +7,9 @@ from tuneledger.change.one_car import question
 from tuneledger.change.paper import LABELS, page_width, stacked
 from tuneledger.change.proof import Proof, Proven
 from tuneledger.change.proof_words import called
+from tuneledger.statement.facts import logs
 from tuneledger.statement.json import as_cause, rounded
 from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
-from tuneledger.statement.words import logs
 from tuneledger.wording import degrees, sentence, share
 
 FORMAT = "tuneledger-proof/1"

@@ -2,7 +2,7 @@
 
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.tag import Markup, table, tag
-from tuneledger.statement import words
+from tuneledger.statement import facts, words
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import degrees, sentence, share, unit_words
 
@@ -58,7 +58,7 @@ def _ranking(statement: Statement) -> Markup:
     return tag(
         "section",
         tag("h2", "Which revision fits"),
-        tag("p", sentence(text_of(words.running(statement)))),
+        tag("p", sentence(text_of(facts.running(statement)))),
         table(["Revision", "File", "Leaves (rms)"], rows),
     )
 

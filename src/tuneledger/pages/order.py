@@ -8,7 +8,7 @@ from tuneledger.change.places import value_at
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.still import listed, still
 from tuneledger.pages.tag import Markup, tag
-from tuneledger.statement import words
+from tuneledger.statement import facts
 from tuneledger.wording import count, sentence
 
 _IN_A_TABLE = 10
@@ -26,7 +26,7 @@ def order_page(order: Order) -> str:
         tag(
             "p",
             f"{title}; in the car: revision {name_of(order.in_car.calibration.revision)}; "
-            f"{wanted}; from {text_of(words.logs(order.statement))}",
+            f"{wanted}; from {text_of(facts.logs(order.statement))}",
             cls="sources",
         ),
         tag("h1", text_of(order.headline)),

@@ -6,7 +6,7 @@ from tuneledger.explain.model import Cause, Point, Running
 from tuneledger.ledger.model import Episode
 from tuneledger.pages.names import cause_name, correction_name, name_of, text_of
 from tuneledger.pages.tag import Markup, join, tag
-from tuneledger.statement import words
+from tuneledger.statement import facts, words
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
     count,
@@ -44,7 +44,7 @@ def head(statement: Statement) -> Markup:
         tag("p", *_sources(statement), cls="sources"),
         tag("h1", text_of(statement.headline)),
         stop,
-        tag("p", tag("b", f"{word}: "), f"{words.VERDICTS[statement.verdict]}.", cls="verdict"),
+        tag("p", tag("b", f"{word}: "), f"{facts.VERDICTS[statement.verdict]}.", cls="verdict"),
         _sums(statement),
     )
 

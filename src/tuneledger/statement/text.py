@@ -4,13 +4,10 @@ Headline first, then the facts, the causes as postings, the stretches summed up 
 needed, and what has to be said for safety. What does not fit is folded and counted.
 """
 
-import math
 from dataclasses import dataclass
 
-from rich.cells import cell_len
-
 from tuneledger.explain.model import Cause
-from tuneledger.statement import words
+from tuneledger.statement import facts, words
 from tuneledger.statement.accounts import Account, accounts
 from tuneledger.statement.model import Statement
 from tuneledger.statement.paper import (
@@ -22,6 +19,7 @@ from tuneledger.statement.paper import (
     paragraph,
     printed,
 )
+from tuneledger.statement.ruled import heading, ink, leader, numbers
 from tuneledger.wording import count, degrees, seconds, sentence, share
 
 LABELS = 11
@@ -84,13 +82,13 @@ def _apart(*sections: list[Line]) -> list[Line]:
 
 
 def _facts(statement: Statement, width: int) -> list[Line]:
-    facts = {
-        "Verdict": [words.verdict(statement)],
-        "Running": [words.running(statement)],
-        "Log" if len(statement.logs) == 1 else "Logs": [words.logs(statement)],
-        "Compared": words.compared(statement),
+    rows = {
+        "Verdict": [facts.verdict(statement)],
+        "Running": [facts.running(statement)],
+        "Log" if len(statement.logs) == 1 else "Logs": [facts.logs(statement)],
+        "Compared": facts.compared(statement),
     }
-    return [row for k, texts in facts.items() for row in labelled(k, texts, width, LABELS)]
+    return [row for k, texts in rows.items() for row in labelled(k, texts, width, LABELS)]
 
 
 def _remarks(statement: Statement, width: int, fold: Fold) -> list[Line]:
@@ -108,7 +106,7 @@ def _folded(texts: list[str], most: int) -> list[str]:
     # A line that says "and 1 more" takes the place of the one.
     if len(texts) <= most + 1:
         return texts
-    return [*texts[:most], words.more(len(texts) - most)]
+    return [*texts[:most], facts.more(len(texts) - most)]
 
 
 # ---- the postings
@@ -118,7 +116,7 @@ def _causes(statement: Statement, width: int, fold: Fold) -> list[Line]:
     if not statement.causes:
         return []
     narrow = width < NARROW
-    out: list[Line] = [] if narrow else [*_heading("Cause", _POSTING, width)]
+    out: list[Line] = [] if narrow else [*heading("Cause", _POSTING, width)]
     for cause in statement.causes[: fold.told]:
         out += _posting(cause, statement, width)
         out += _told(cause, statement, width)
@@ -131,7 +129,7 @@ def _causes(statement: Statement, width: int, fold: Fold) -> list[Line]:
     for cause in listed:
         out += _posting(cause, statement, width)
     if rest:
-        out.append(line("   ", words.more(len(rest))))
+        out.append(line("   ", facts.more(len(rest))))
     return out
 
 
@@ -148,9 +146,9 @@ def _posting(cause: Cause, statement: Statement, width: int) -> list[Line]:
             *_hanging(number, name, width, "strong"),
             *paragraph(f"{amount} for {time}, {evidence}, {sure} sure", width, indent=3),
         ]
-    cells = [(amount, _ink(cause.degrees)), (time, ""), (evidence, ""), (sure, "")]
+    cells = [(amount, ink(cause.degrees)), (time, ""), (evidence, ""), (sure, "")]
     room = width - len(number) - sum(size for _, size in _POSTING)
-    return [line(number, *_named(name, room), *_cells(cells, _POSTING))]
+    return [line(number, *leader(name, room), *numbers(cells, _POSTING))]
 
 
 def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
@@ -161,7 +159,7 @@ def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
     if cause.cells:
         out += _hanging("   Cells: ", words.cells(cause, statement), width)
     if cause.alternatives:
-        fits = words.fold([words.rule(rule, units) for rule in cause.alternatives], 2, "; ")
+        fits = facts.fold([words.rule(rule, units) for rule in cause.alternatives], 2, "; ")
         out += _hanging("   Fits equally: ", fits, width)
     return out + _hanging("   Next: ", sentence(cause.next_step), width)
 
@@ -188,12 +186,12 @@ def _sums(sums: list[Account], width: int, fold: Fold) -> list[Line]:
     if not sums:
         return []
     write = _phrase if width < NARROW else _sum
-    out = [] if width < NARROW else _heading("Where", _SUMS, width)
+    out = [] if width < NARROW else heading("Where", _SUMS, width)
     folded = len(sums) > fold.regimes + 1
     shown = sums[: fold.regimes] if folded else sums
     out += [row for account in shown for row in write(account, width)]
     if folded:
-        out.append(line(words.more(len(sums) - len(shown))))
+        out.append(line(facts.more(len(sums) - len(shown))))
     return out
 
 
@@ -203,11 +201,11 @@ def _sum(account: Account, width: int) -> list[Line]:
         (seconds(account.seconds), ""),
         (degrees(account.scheduled_deg, signed=False), ""),
         (degrees(account.delivered_deg, signed=False), ""),
-        (degrees(account.difference_deg), _ink(account.difference_deg)),
+        (degrees(account.difference_deg), ink(account.difference_deg)),
         (degrees(account.unaccounted_deg), ""),
     ]
     room = width - sum(size for _, size in _SUMS)
-    return [line(fitted(account.named, room), *_cells(cells, _SUMS))]
+    return [line(fitted(account.named, room), *numbers(cells, _SUMS))]
 
 
 def _phrase(account: Account, width: int) -> list[Line]:
@@ -218,36 +216,3 @@ def _phrase(account: Account, width: int) -> list[Line]:
         f"unaccounted {degrees(account.unaccounted_deg)}",
     )
     return paragraph(f"{account.named}: {', '.join(parts)}", width)
-
-
-# ---- ruled columns
-
-
-Columns = tuple[tuple[str, int], ...]
-
-
-def _heading(first: str, columns: Columns, width: int) -> list[Line]:
-    names = [(name, "faint") for name, _ in columns]
-    room = width - sum(size for _, size in columns)
-    row = (Words(fitted(first, room), "faint"), *_cells(names, columns))
-    return [row, line(Words("─" * width, "faint"))]
-
-
-def _named(name: str, room: int) -> Line:
-    """A posting's name, with leader dots to the first number."""
-    filled = fitted(name, room).rstrip(" ")
-    dots = room - cell_len(filled) - 1
-    return line(Words(filled, "strong"), Words(" " + "·" * dots if dots > 0 else "", "faint"))
-
-
-def _cells(cells: list[tuple[str, str]], columns: Columns) -> Line:
-    out: list[Words] = []
-    for (text, ink), (_, size) in zip(cells, columns, strict=True):
-        out += [Words(" " * (size - cell_len(text))), Words(text, ink)]
-    return tuple(out)
-
-
-def _ink(value: float | None) -> str:
-    if value is None or not math.isfinite(value) or abs(value) < 0.05:
-        return ""
-    return "less" if value < 0 else "more"

@@ -1,0 +1,120 @@
+"""What was looked at and how it came out, in words: verdict, running revision, logs, channels."""
+
+from tuneledger.statement.model import LogAccount, Statement
+from tuneledger.wording import (
+    count,
+    degrees,
+    instant,
+    listing,
+    number,
+    seconds,
+    share,
+)
+
+VERDICTS = {
+    "agrees": "nothing beyond the tolerance was found",
+    "expected": "all that differs is wanted, or is ordinary idle work",
+    "explained": "every difference has a cause that is sure enough",
+    "unexplained": "not every difference has a cause that is sure enough",
+    "cannot tell": "what was handed over is not enough, see what is needed",
+}
+_NOT_ALL = ", but that does not account for all"
+
+
+def verdict(statement: Statement) -> str:
+    """`explained: every difference has a cause that is sure enough`."""
+    said = f"{statement.verdict}: {VERDICTS[statement.verdict]}"
+    if statement.raised_under_load and statement.verdict in ("agrees", "expected"):
+        return f"{said}; but delivered stands above scheduled under load"
+    return said
+
+
+def running(statement: Statement) -> str:
+    """Like which revision the ECU behaves, how sure that is, and how far off each sheet is."""
+    found = statement.running
+    if found is None:
+        return "not judged" if statement.sheets else "not known, no sheet was given"
+    sure = f"{share(found.certainty)} sure"
+    if found.best is None:
+        parts = ["like none of the supplied revisions"]
+    elif found.changed:
+        parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
+    elif found.best != found.supplied:
+        parts = [f"like revision {found.best}, not the supplied {found.supplied} ({sure})"]
+    elif found.twins:
+        others = [s.calibration.revision for s in statement.sheets if s.file in found.twins]
+        parts = [
+            f"like revision {found.supplied}, as supplied, or {listing(others, 'or')}: these logs "
+            f"cannot tell them apart{'' if found.matches_supplied else _NOT_ALL}"
+        ]
+    elif found.matches_supplied:
+        parts = [f"like revision {found.supplied}, as supplied ({sure})"]
+    else:
+        parts = [f"like revision {found.supplied}, as supplied ({sure}){_NOT_ALL}"]
+    offs = [f"{degrees(r.misfit_deg, 2, signed=False)} for {r.revision}" for r in found.ranking]
+    if len(offs) > 1 or found.best is None:
+        parts.append("misfit " + fold(offs, 4, ", "))
+    told = found.best is not None and " until " in found.says
+    parts += [] if told else _changes(statement)
+    return "; ".join(parts)
+
+
+def _changes(statement: Statement) -> list[str]:
+    spans = statement.running.spans if statement.running else ()
+    out = []
+    for index, account in enumerate(statement.logs):
+        own = [span for span in spans if span.log == index]
+        if len(own) > 1:
+            stations = [f"{s.revision or 'none of them'} from {instant(s.start_s)}" for s in own]
+            out.append(f"in {account.log.file} " + fold(stations, 4, ", "))
+    return out
+
+
+def compared(statement: Statement) -> list[str]:
+    """Which channels were held against each other, and how finely; per log where they differ."""
+    texts = [_compared(account, statement) for account in statement.logs]
+    if len(set(texts)) == 1:
+        return texts[:1]
+    return [f"{a.log.file}: {text}" for a, text in zip(statement.logs, texts, strict=True)]
+
+
+def _compared(account: LogAccount, statement: Statement) -> str:
+    asked = account.roles.get("scheduled advance")
+    given = account.roles.get("delivered advance")
+    if given is None:
+        return "nothing: no channel is the delivered advance"
+    if asked is not None:
+        against = f"{asked.channel.name} (scheduled{_doubt(asked.certainty)})"
+    elif statement.sheets:
+        against = f"the map of {statement.sheets[0].file}, since scheduled is not logged"
+    else:
+        return f"nothing: {given.channel.name} is delivered, but scheduled is not logged"
+    fine = degrees(statement.tolerance_deg, 2, signed=False).replace("0°", "°")
+    return (
+        f"{given.channel.name} (delivered{_doubt(given.certainty)}) with {against}, within {fine}"
+    )
+
+
+def _doubt(certainty: float) -> str:
+    return "" if certainty >= 0.9 else f", {share(certainty)} sure"
+
+
+def logs(statement: Statement) -> str:
+    """The logs with their lengths: `climb-2.csv, 61 s, 6131 samples at 100 Hz`."""
+    texts = [
+        f"{a.log.file}, {seconds(a.log.duration_s)}, {count(a.log.samples, 'sample')} at "
+        f"{number(a.log.rate_hz, 3)} Hz"
+        for a in statement.logs
+    ]
+    return fold(texts, 3, "; ")
+
+
+def fold(texts: list[str], most: int, joiner: str) -> str:
+    """The first few, and how many more there are and where to find them."""
+    if len(texts) <= most:
+        return joiner.join(texts)
+    return f"{joiner.join(texts[:most])}{joiner}{more(len(texts) - most)}"
+
+
+def more(left: int) -> str:
+    return f"and {left} more, see --json"
