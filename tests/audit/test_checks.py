@@ -554,6 +554,13 @@ def test_an_outlier_is_told_once_with_its_cell() -> None:
     assert "100 kPa, 3000 rpm" in told.says
 
 
+def test_a_map_that_the_highest_limit_cuts_is_no_sum_taken_down() -> None:
+    high = map_of(changed({(2, 2): 44.0}))
+    limits = {"lowest": -8.0, "highest": 38.0}
+    assert not found("limit-works", sheet(amount(-3.0), map=high, limits=limits))
+    assert found("limit-clips-map", sheet(amount(-3.0), map=high, limits=limits))
+
+
 def test_what_moves_says_where_and_by_how_much() -> None:
     fast = amount(-6.0, SPEED | {"above": 4000.0, "release": 3900.0}, title="Fast")
     (told,) = found("moves", sheet(fast))

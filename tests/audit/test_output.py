@@ -98,10 +98,10 @@ def test_of_several_revisions_each_note_says_on_which_it_is_and_the_counts_agree
     told = [one for group in groups(result) if (one := group.first).severity == "note"]
     assert found == len(told)
     assert older == sum(all("rev-c" not in f.places[0] for f in [one]) for one in told)
-    assert "C: rain changed by +1.0° since revision B." in brief
+    assert "Revision C: rain changed by +1.0° since revision B." in brief
     whole = " ".join(as_text(result, everything=True).split())
-    assert "B: rain changed by +1.0° since revision A." in whole
-    assert "A: rain moves the advance by −4.0°" in whole
+    assert "Revision B: rain changed by +1.0° since revision A." in whole
+    assert "Revision A: rain moves the advance by −4.0°" in whole
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])

@@ -191,5 +191,6 @@ def _note_texts(audit: Audit, notes: list[Group]) -> Iterator[str]:
     revisions = {s.file: s.calibration.revision for s in audit.sheets}
     rank = {check: n for n, check in enumerate(order)}
     for group in sorted(notes, key=lambda g: rank.get(g.first.check, len(order))):
-        on = listing(revisions[file] for file in group.files)
-        yield f"{on}: {group.first.says}" if len(audit.sheets) > 1 else group.first.says
+        on = [revisions[file] for file in group.files]
+        name = f"Revision{'s' * (len(on) > 1)} {listing(on)}: " if len(audit.sheets) > 1 else ""
+        yield f"{name}{group.first.says}"

@@ -48,7 +48,9 @@ def check(sheet: Audited) -> Iterator[Said]:
 def _held(
     sheet: Audited, extreme: Extreme, severity: Severity, way: str, clipped: np.ndarray
 ) -> Iterator[Said]:
-    cut = np.nan_to_num(np.abs(extreme.before - extreme.degrees))
+    over = extreme.before - extreme.degrees
+    # A map far above the highest limit may be cut even at its lowest: not that way.
+    cut = np.maximum(np.nan_to_num(over if way == "up to" else -over), 0.0)
     cut = np.where(clipped, 0.0, cut)  # the map by itself: that is told elsewhere
     if not (cut > LEAST_DEG).any():
         return
