@@ -51,8 +51,8 @@ def check(sheet: Audited) -> Iterator[Said]:
             (path,),
             f"{called(correction)} steps by up to {degrees(step, signed=False)} at "
             f"{words}, without hysteresis: a reading that rests there makes it flicker.",
-            f"Give the {count(len(bare), 'threshold').partition(' ')[2]} a release value, or a time "
-            "to be held.",
+            f"Give the {count(len(bare), 'threshold').partition(' ')[2]} a release value, or a "
+            "time to be held.",
             step,
         )
 
