@@ -259,6 +259,27 @@ def test_all_of_another_revision_is_rehearsed(page: Reader) -> None:
     assert page.text("#rehearsal h3") == expected.headline
 
 
+def test_a_log_in_which_another_revision_ran_is_not_rehearsed(page: Reader, tmp_path: Path) -> None:
+    """The demo's climb as C drove it, and once more as D would have."""
+    moved = tl.rehearse(LOG, C, to=D, memory=False)
+    assert moved.ledger is not None
+    head, *rows = LOG.read_text().splitlines()
+    column = head.split(",").index("Spark used (deg)")
+    other = [head]
+    for row, degree in zip(rows, moved.ledger.delivered, strict=True):
+        cells = row.split(",")
+        cells[column] = f"{degree:.1f}" if math.isfinite(degree) else cells[column]
+        other.append(",".join(cells))
+    drop(page, (LOG.name, LOG.read_text()), ("after.csv", "\n".join(other)),
+         (C.name, C.read_text()), (D.name, D.read_text()))  # fmt: skip
+    arrived(page)
+    put(page, "#whole", D.name)
+    page.until(lambda: len(page.texts("#rehearsal h3")) == 2)
+    said = page.texts("#rehearsal h3")
+    assert said[0].startswith("climb.csv: Care: revision D in place of C")
+    assert said[1].startswith("after.csv: Not rehearsed: this log behaves like revision D")
+
+
 def test_an_amount_and_a_cell_of_the_map_are_changed_in_place(page: Reader) -> None:
     dropped(page, LOG, C)
     put(page, "[data-place='spark.correction.rain.amount']", "-2", "input")

@@ -179,11 +179,12 @@ def _screen(screen: tuple[str, str]) -> HTMLResponse:
 
 
 def _state(case: Case) -> dict[str, Any]:
-    """How far a case is. `turn` changes with every statement or fault."""
+    """How far a case is."""
     with case.lock:
         return {
             "stage": visible(case.stage),
             "ready": case.statement is not None,
+            "drawn": case.drawn,
             "faults": [visible(str(fault)) for fault in case.faults],
             "says": visible(case.statement.headline) if case.statement else "",
         }

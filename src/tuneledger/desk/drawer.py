@@ -44,6 +44,7 @@ class Case:
         self.since = 0.0
         self.faults: tuple[Fault, ...] = ()
         self.turn = 0  # of the job whose result counts
+        self.drawn = 0  # statements so far: tells a page whether it shows the last one
         self.lock = threading.RLock()
 
     @property
@@ -210,6 +211,7 @@ class Drawer:
             old = case.statement
             case.before = (old.verdict, old.headline) if old else None
             case.statement, case.whatif = statement, found
+            case.drawn += 1
             case.stage, case.faults = "", faults
             record = replace(
                 case.record,

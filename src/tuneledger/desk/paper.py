@@ -66,6 +66,7 @@ def bar(case: Case, others: Sequence[Case]) -> Markup:
         tag("p", "Save: ", *_spaced(saves), cls="saves", id="saves") if case.statement else "",
         tag("p", id="busy", role="status"),
         cls="desk-bar",
+        data_drawn=str(case.drawn),
         aria_label="The desk",
     )
 

@@ -53,7 +53,7 @@ def desk_screen(cases: Sequence[Case], keeps: str) -> Screen:
 def waiting_screen(case: Case, others: Sequence[Case]) -> Screen:
     """A case without a statement: what is being done, or why it cannot be."""
     if case.stage:
-        says = tag("p", "The files are being read.", cls="none")
+        says = tag("p", "The files are being read.", cls="none", id="reading")
     elif case.faults:
         faults = (tag("li", text_of(str(fault))) for fault in case.faults)
         says = tag("section", tag("h2", "This cannot be used"), tag("ul", *faults, cls="faults"))

@@ -1,7 +1,7 @@
 """What if: edits of the running sheet, rehearsed on every log of a case."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,7 +31,8 @@ class WhatIf:
     """Edits, or all of another sheet, carried out and rehearsed.
 
     to:         file of the other sheet; "" for edits
-    rehearsals: one per log, None without an account
+    rehearsals: one per log, None without an account, and where another revision ran
+    elsewhere:  log's file → the revision that ran there
     """
 
     sheet: SuppliedSheet
@@ -39,6 +40,7 @@ class WhatIf:
     to: str
     changes: tuple[Change, ...]
     rehearsals: tuple[Rehearsal | None, ...]
+    elsewhere: Mapping[str, str]
 
     @property
     def rehearsed(self) -> tuple[FloatArray | None, ...]:
@@ -60,6 +62,14 @@ def _best(statement: Statement) -> str:
     """The file of the sheet like which the car runs; "" where none fits."""
     running = statement.running
     return running.ranking[0].file if running and running.best and running.ranking else ""
+
+
+def _ran(statement: Statement, log: int) -> SuppliedSheet | None:
+    """The sheet like which the car ran in one log, the longest of several; None where none fits."""
+    spans = statement.running.spans if statement.running else ()
+    own = [span for span in spans if span.log == log and span.file]
+    longest = max(own, key=lambda span: span.end_s - span.start_s, default=None)
+    return next((s for s in statement.sheets if longest and s.file == longest.file), None)
 
 
 def read_edits(given: Any) -> tuple[Edit, ...]:
@@ -91,8 +101,14 @@ def what_if(statement: Statement, edits: Sequence[Edit], to: str = "") -> WhatIf
         changes = differences(sheet.calibration, edited)
     else:
         edited, changes = carry_out(sheet.calibration, edits, file=FILE, sheet=sheet.file)
-    rehearsals = []
-    for account in statement.logs if edits or other else ():
+    rehearsals: list[Rehearsal | None] = []
+    elsewhere: dict[str, str] = {}
+    for index, account in enumerate(statement.logs if edits or other else ()):
+        ran = _ran(statement, index)
+        if ran is not None and ran.file != sheet.file:
+            elsewhere[account.log.file] = ran.calibration.revision
+            rehearsals.append(None)
+            continue
         alone = Statement(
             logs=(account,),
             sheets=(sheet,),
@@ -107,7 +123,8 @@ def what_if(statement: Statement, edits: Sequence[Edit], to: str = "") -> WhatIf
         )
         rehearsals.append(rehearse_edit(alone, edited, changes) if account.ledger else None)
     found = tuple(rehearsals) or tuple(None for _ in statement.logs)
-    return WhatIf(sheet, tuple(edits), other.file if other else "", changes, found)
+    to = other.file if other else ""
+    return WhatIf(sheet, tuple(edits), to, changes, found, elsewhere)
 
 
 def told(found: WhatIf) -> dict[str, Any]:
@@ -119,7 +136,10 @@ def told(found: WhatIf) -> dict[str, Any]:
     return {
         "changes": [_change(change, found) for change in found.changes[:_MOST_CHANGES]],
         "unlisted": max(0, len(found.changes) - _MOST_CHANGES),
-        "logs": [_log(r) for r in found.rehearsals if r is not None],
+        "logs": [
+            *(_log(r) for r in found.rehearsals if r is not None),
+            *(_elsewhere(file, revision, found) for file, revision in found.elsewhere.items()),
+        ],
         "rehearsed": packed,
         "samples": packer.base64(),
         "caution": CAUTION if found.changes else "",
@@ -132,6 +152,15 @@ def _change(change: Change, found: WhatIf) -> dict[str, str]:
         "before": text_of(value_at(change.place, change.before)),
         "after": text_of(value_at(change.place, change.after)),
     }
+
+
+def _elsewhere(file: str, revision: str, found: WhatIf) -> dict[str, Any]:
+    own = name_of(found.sheet.calibration.revision)
+    ran = name_of(revision)
+    says = (
+        f"Not rehearsed: this log behaves like revision {ran}, and what is changed here is {own}."
+    )
+    return {"file": name_of(file), "headline": says, "moves": [], "notes": []}
 
 
 def _sheets(found: WhatIf) -> list[Calibration]:

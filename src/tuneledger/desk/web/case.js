@@ -27,4 +27,7 @@ onFiles(async (files) => {
   await redraw();
 });
 say("");
-if ((await send("GET", "state")).stage) await redraw();
+const { stage, drawn } = await send("GET", "state");
+const shown = /** @type {HTMLElement} */ (document.querySelector(".desk-bar")).dataset["drawn"];
+if (stage) await redraw();
+else if (String(drawn) !== shown) location.reload();

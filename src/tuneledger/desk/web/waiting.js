@@ -5,10 +5,12 @@ import { lay, onFiles } from "#desk/files.js";
 import { bindPapers } from "#desk/papers.js";
 import { send } from "#desk/send.js";
 
+/** Show what came of a job, also of one that has ended since this page was written. */
 async function waited() {
-  const { stage } = await send("GET", "state");
-  if (!stage) return;
-  await follow("");
+  const { stage, ready } = await send("GET", "state");
+  const written = document.getElementById("reading") !== null;
+  if (!stage && !ready && !written) return;
+  if (stage) await follow("");
   location.reload();
 }
 
