@@ -66,7 +66,7 @@ def test_a_stall_invents_nothing_beside_a_rule_of_the_lever(rows: BoolArray) -> 
     assert first(statement).degrees == pytest.approx(-3.0, abs=0.1)
 
 
-@pytest.mark.parametrize("rows", [CLEAR_OF_IT, THROUGHOUT], ids=["clear of it", "through it"])
+@ROWS
 def test_a_stall_invents_no_unknown_where_nothing_tells_the_cause(rows: BoolArray) -> None:
     statement = told(stalled(rows))
     assert all(cause.degrees < 0 for cause in statement.causes)

@@ -43,6 +43,7 @@ def at_an_edge(run: Run, ledger: Ledger) -> bool:
 
     The log rounds what a condition reads, and reads it at its own times: near a threshold the edge
     of a posting cannot be told to a row. What is left is then as large as the posting's own jump.
+    Without a spark nothing is posted: beside such rows all that acts starts or stops.
     """
     lasts = ledger.times[run[1]] - ledger.times[run[0]]
     if lasts > max(_EDGE_S, 3 * ledger.row_s):
@@ -50,7 +51,8 @@ def at_an_edge(run: Run, ledger: Ledger) -> bool:
     left = ledger.unaccounted[run[0] : run[1] + 1]
     size = np.nanmax(np.abs(left), initial=0.0)
     near = slice(max(0, run[0] - _EDGE_ROWS), run[1] + 1 + _EDGE_ROWS)
-    jumps = [float(np.ptp(np.nan_to_num(entry.values[near]))) for entry in ledger.entries]
+    posted = [np.where(ledger.void[near], 0.0, entry.values[near]) for entry in ledger.entries]
+    jumps = [float(np.ptp(np.nan_to_num(values))) for values in posted]
     return bool(size <= 1.2 * sum(jumps) + ledger.tolerance)
 
 
