@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.explain.parts import AIR, AT, DEG, oil_guard, switched, with_lever, with_low_oil
+from tests.explain.parts import AIR, AT, DEG, during, oil_guard, switched, with_lever, with_low_oil
 from tests.explain.told import first, told, told_of
 from tests.runs import Run, along, charge_air, climb, sheet
 from tuneledger.statement.model import SuppliedSheet
@@ -85,6 +85,28 @@ def test_a_guard_that_acted_in_one_log_and_not_in_the_next_is_told_as_both() -> 
     assert [statement.episodes[i].log for cause in silent for i in cause.episodes] == [1]
     assert statement.running is not None
     assert not statement.running.matches_supplied
+
+
+@ALL
+def test_what_stayed_silent_in_several_logs_is_one_cause(
+    run: Run, correction: dict[str, object]
+) -> None:
+    once, thrice = told(run, one_sheet(correction)), told_of([run] * 3, one_sheet(correction))
+    (cause,) = thrice.causes
+    assert {thrice.episodes[i].log for i in cause.episodes} == {0, 1, 2}
+    assert cause.degrees == pytest.approx(first(once).degrees)
+    assert cause.seconds == pytest.approx(3 * first(once).seconds)
+    assert cause.certainty >= first(once).certainty
+
+
+def test_each_silent_correction_has_the_stretches_in_which_it_should_have_acted() -> None:
+    run = with_low_oil(with_lever(climb(), during(climb(), 10.0, 15.0)))
+    statement = told(run, sheet("rev-d.toml", "D", [LEVER[1], oil_guard(-8.0)]))
+    starts = {
+        cause.correction: [round(statement.episodes[i].start_s) for i in cause.episodes]
+        for cause in statement.causes
+    }
+    assert starts == {"wet-road": [10], "oil-guard": [24]}
 
 
 @ALL

@@ -25,7 +25,7 @@ from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, running, try_sheet
-from tuneledger.explain.silent import silent_causes, silent_episodes
+from tuneledger.explain.silent import silences
 from tuneledger.explain.spans import map_fits
 from tuneledger.explain.together import together
 from tuneledger.explain.undecided import notes as open_notes
@@ -61,10 +61,11 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     """
     found_apart, says_running = _find(opened, carriers)
     findings = together(found_apart)
-    maps, silent = map_departures(findings), silent_episodes(findings)
+    maps, silent = map_departures(findings), silences(findings)
+    unheard = dict.fromkeys(e for one in silent for e in one.episodes)
     episodes = tuple(
         sorted(
-            (*_episodes(findings), *map_episodes(maps), *silent),
+            (*_episodes(findings), *map_episodes(maps), *unheard),
             key=lambda e: (e.log, e.start_s, e.about),
         )
     )
@@ -72,7 +73,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     found = [
         *(_placed(cause, episodes, findings) for cause in entry_causes(findings)),
         *(_placed(cause, episodes, findings) for cause in extra_causes(findings)),
-        *(_at(cause, episodes, silent) for cause in silent_causes(findings)),
+        *(_at(one.cause, episodes, one.episodes) for one in silent),
     ]
     if another_map is not None:
         found.append(_at(another_map, episodes, map_episodes(maps)))

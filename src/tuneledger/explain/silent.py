@@ -95,19 +95,32 @@ def _only_expected(finding: Finding) -> BoolArray:
     return out
 
 
-def silent_episodes(findings: Sequence[Finding]) -> list[Episode]:
-    """The stretches in which a correction of a sheet should have acted."""
+@dataclass(frozen=True, eq=False)
+class Silence:
+    """A correction that stayed silent, in however many logs: the cause, and its stretches."""
+
+    cause: Cause
+    episodes: tuple[Episode, ...]
+
+
+def silences(findings: Sequence[Finding]) -> list[Silence]:
+    """One per correction that stayed silent, and sheet that has it so."""
+    grouped: dict[tuple[str, str], list[tuple[int, Finding, Silent]]] = {}
+    for number, finding in enumerate(findings):
+        for one in silent_entries(finding):
+            key = (one.sheet.file, one.entry.correction)
+            grouped.setdefault(key, []).append((number, finding, one))
     return [
-        episode(finding.ledger, run, log=number, regimes=finding.book.regimes)
-        for number, finding in enumerate(findings)
-        for one in silent_entries(finding)
-        for run in merged(true_runs(one.rows), finding.book.times, finding.book.row_s)
+        Silence(_cause([(finding, one) for _, finding, one in where]), tuple(_episodes(where)))
+        for where in grouped.values()
     ]
 
 
-def silent_causes(findings: Sequence[Finding]) -> list[Cause]:
-    """One cause per correction that stayed silent."""
-    return [_cause(finding, one) for finding in findings for one in silent_entries(finding)]
+def _episodes(where: Sequence[tuple[int, Finding, Silent]]) -> Iterator[Episode]:
+    """The stretches in which it should have acted."""
+    for number, finding, one in where:
+        for run in merged(true_runs(one.rows), finding.book.times, finding.book.row_s):
+            yield episode(finding.ledger, run, log=number, regimes=finding.book.regimes)
 
 
 def _should_act(finding: Finding, entry: Entry) -> BoolArray:
@@ -115,12 +128,13 @@ def _should_act(finding: Finding, entry: Entry) -> BoolArray:
     return np.asarray(finding.book.judged & (size > finding.book.tolerance))
 
 
-def _cause(finding: Finding, one: Silent) -> Cause:
-    sheet, entry, rows = one.sheet, one.entry, one.rows
+def _cause(where: Sequence[tuple[Finding, Silent]]) -> Cause:
+    finding, one = where[0]
+    sheet, entry = one.sheet, one.entry
     correction = sheet.correction(entry.correction)
     kind: Kind = "limit" if entry.correction == LIMIT else "correction"
-    degrees = float(entry.values[rows].mean())
-    lasted = float(rows.sum()) * finding.book.row_s / max(float(finding.book.own.mean()), 1e-9)
+    values = np.concatenate([silent.entry.values[silent.rows] for _, silent in where])
+    degrees, lasted = float(values.mean()), sum(_seconds(*each) for each in where)
     told = says.Told(
         kind=kind,
         name=correction.called if correction else says.ENTRY_NAMES[entry.correction],
@@ -138,10 +152,15 @@ def _cause(finding: Finding, one: Silent) -> Cause:
         channel=None,
         degrees=-degrees,
         seconds=lasted,
-        certainty=round(_CERTAINTY * (1.0 - 0.5 ** (rows.sum() / _HALVED_BY)), 2),
+        certainty=round(_CERTAINTY * (1.0 - 0.5 ** (values.size / _HALVED_BY)), 2),
         expected=False,
         says=says.silent(told),
         next_step=says.silent_next(told),
         evidence=(Point("for", "delivered follows scheduled where it should have acted"),),
         file=sheet.file,
     )
+
+
+def _seconds(finding: Finding, one: Silent) -> float:
+    share = max(float(finding.book.own.mean()), 1e-9)
+    return float(one.rows.sum()) * finding.book.row_s / share
