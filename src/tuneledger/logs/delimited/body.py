@@ -37,7 +37,7 @@ class Body:
 
 def read_body(source: Source, text: Text, layout: Layout) -> Body:
     """Read all samples. LogError if the file has gone or cannot be read as a table at all."""
-    if text.ends != "mixed" and text.encoding not in _INDIRECT:
+    if text.ends != "mixed" and text.encoding not in _INDIRECT and not text.dress:
         try:
             frame = table(source.path, layout, quote=layout.quoted, end=_end(text))
         except PolarsError:

@@ -7,6 +7,7 @@ from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.body import Body, offset, table
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.linecount import count_cells
+from tuneledger.logs.delimited.plain import plain
 from tuneledger.logs.delimited.text import Text
 from tuneledger.logs.source import Source, unreadable
 from tuneledger.wording import count
@@ -20,6 +21,8 @@ def read_carefully(source: Source, text: Text, layout: Layout) -> Body:
         raise unreadable(source.path, problem) from problem
     data, notes = _as_utf_8(raw, text.encoding)
     data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    if text.dress:
+        data = plain(data.decode(errors="replace"), text.dress).encode()
     data = data[offset(data, layout.first) :]
     quotes = data.count(b'"')
     for quoted in (True, False) if quotes and quotes % 2 == 0 else (False,):

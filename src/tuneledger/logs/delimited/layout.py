@@ -124,6 +124,8 @@ def _block_above(lines: Sequence[str], first: int, cut: Cut) -> list[tuple[int, 
     """Lines above the samples that are wide enough to name or describe columns, top first."""
     block: list[tuple[int, list[str]]] = []
     for i in range(first - 1, max(-1, first - 1 - _HEADER_BLOCK), -1):
+        if not lines[i].strip() and i > 0 and lines[i - 1].strip():
+            continue  # one empty line; two end the block
         row = split(lines[i], cut.delimiter) if lines[i].strip() else []
         wide = len(row) >= max(2, 0.4 * cut.width)
         if wide and any(not is_missing(cell) for cell in row):

@@ -14,6 +14,7 @@ from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.dialect import DELIMITERS
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.names import split_name
+from tuneledger.logs.delimited.plain import Dress
 from tuneledger.logs.delimited.plan import Plan, decimal_mark, raise_if
 from tuneledger.logs.delimited.rows import find_rows
 from tuneledger.logs.delimited.styles import Decimal
@@ -160,7 +161,7 @@ def _described(
         "format": "delimited text",
         "encoding": _encoding(text.encoding),
         "line ends": text.ends,
-        "delimiter": DELIMITERS[layout.delimiter],
+        "delimiter": _delimiter(text, layout),
         "decimal mark": "comma" if decimal is Decimal.COMMA else "point",
         "preamble": count(lines, "line") if lines else "none",
         "header": f"line {layout.header_line + 1}",
@@ -169,6 +170,11 @@ def _described(
         "time": f"'{visible(time.channel.name)}', {time.unit} ({time.why})",
         "raster": quantity(step * 1000.0, "ms") if step < 1 else quantity(step, "s"),
     }
+
+
+def _delimiter(text: Text, layout: Layout) -> str:
+    blanks = {Dress.BLANKS, Dress.WIDE_BLANKS} & {*text.dress}
+    return "blanks" if blanks else DELIMITERS[layout.delimiter]
 
 
 def _encoding(codec: str) -> str:

@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass
 
 from tuneledger.logs.delimited.encodings import told_encoding
+from tuneledger.logs.delimited.plain import Dress, dress_of, plain
 from tuneledger.logs.source import Source
 
 _BOMS = (
@@ -24,12 +25,15 @@ class Text:
 
     encoding: a Python codec's name; "cp1252" and "latin-1" where no other language shows
     ends:     "LF", "CRLF", "CR" or "mixed"
-    lines:    complete lines without their ends; the last is left out if `head` was cut in it
+    lines:    complete lines without their ends, in plain form; the last is left out if `head` was
+              cut in it
+    dress:    what was changed to make them plain
     """
 
     encoding: str
     ends: str
     lines: tuple[str, ...]
+    dress: tuple[Dress, ...] = ()
 
 
 def read_text(source: Source) -> Text | None:
@@ -45,7 +49,11 @@ def read_text(source: Source) -> Text | None:
     lines = _ENDS.split(text) if ends in ("CR", "mixed") else text.split("\n")
     if not source.whole and len(lines) > 1:
         lines.pop()
-    return Text(encoding, ends, tuple(line.rstrip("\r") for line in lines))
+    lines = [line.rstrip("\r") for line in lines]
+    dress = dress_of(lines)
+    if dress:
+        lines = [plain(line, dress) for line in lines]
+    return Text(encoding, ends, tuple(lines), dress)
 
 
 def _encoding(head: bytes, *, whole: bool) -> str | None:
