@@ -15,9 +15,22 @@ def test_another_revision_is_told_together_with_the_cause_that_takes_most() -> N
     statement = told(run, d, c)
     first, second = statement.causes
     assert (first.kind, second.kind) == ("correction", "other revision")
-    assert statement.headline.startswith("Behaves like revision C, not D: hot charge air took")
-    assert "; cut took 1.5°" in statement.headline
+    assert statement.headline.startswith("Behaves like revision C, not D: Hot charge air took")
+    assert "; Cut took 1.5°" in statement.headline
     assert statement.headline.endswith("Read the ECU back before loading anything.")
+
+
+def test_a_rev_limit_is_not_to_be_moved_before_it_is_known_why_it_stands_there() -> None:
+    run = with_lever(RUN.post("x", pulling(RUN, -9.0)))
+    statement = told(run, sheet("rev-d.toml", "D", [switched("top", -9.0, reason="rev limit")]))
+    assert "ask why it stands where it does before moving it" in statement.headline
+
+
+def test_a_correction_s_name_keeps_its_letters_within_a_sentence() -> None:
+    run = with_lever(RUN.post("x", pulling(RUN, -4.0)))
+    pit = switched("pit", -4.0, title="Boxengasse")
+    other = sheet("rev-c.toml", "C", [pit])
+    assert "not D: Boxengasse took 4.0°" in told(run, sheet("d.toml", "D"), other).headline
 
 
 def test_the_second_cause_is_told_after_the_first_and_its_next_step() -> None:

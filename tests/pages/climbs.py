@@ -76,7 +76,7 @@ def busy(length_s: float = 60.0, rate_hz: float = 100.0) -> Statement:
         ),
         tolerance_deg=TOLERANCE,
         verdict="unexplained",
-        headline="Behaves like revision C, not D: hot charge air took up to −7.0°, the wet-road "
+        headline="Behaves like revision C, not D: Hot charge air took up to −7.0°, the wet-road "
         "switch 4.0° more. Read the ECU back before loading anything.",
         running=Running(
             supplied="D",

@@ -79,7 +79,9 @@ def _also(told: Sequence[Cause], causes: Sequence[Cause]) -> list[str]:
     if not rest:
         return []
     more = f", and {count(len(rest) - 1, 'more cause')}" if len(rest) > 1 else ""
-    return [f"Also: {_lowered(rest[0].says).rstrip('.')}{more}."]
+    again = rest[0].correction in known and rest[0].revision
+    also = f"Also, of revision {rest[0].revision}" if again else "Also"
+    return [f"{also}: {_lowered(rest[0].says).rstrip('.')}{more}."]
 
 
 def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> str:
@@ -252,10 +254,14 @@ def _entry_name(cause: Cause, findings: Sequence[Finding]) -> str:
     for sheet in findings[0].laid:
         correction = sheet.correction(cause.correction or "")
         if correction is not None:
-            return _lowered(correction.called)
+            return correction.called
     return cause.correction or ("the idle governor" if cause.expected else str(cause.kind))
 
 
+# How sentences begin that are ours; what else begins one is somebody's name for a correction.
+_OURS = ("A ", "Another ", "Nothing ", "Scheduled ", "The ")
+
+
 def _lowered(text: str) -> str:
-    """A sentence to go on with after a colon; a name in capitals keeps them."""
-    return text if len(text) > 1 and text[1].isupper() else text[:1].lower() + text[1:]
+    """A sentence to go on with after a colon; names keep their letters as they are."""
+    return text[:1].lower() + text[1:] if text.startswith(_OURS) else text

@@ -37,6 +37,10 @@ NO_LOAD = "No load until it is understood."
 
 ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
 
+_CHANGE_IT = "If it is not wanted here, change it and prove the change on the next log."
+_OF_REASON = {
+    "rev limit": "It holds the engine speed: ask why it stands where it does before moving it."
+}
 FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
 
 # Reasons that protect an engine: never advised away, the next step asks why they acted.
@@ -156,7 +160,7 @@ def next_step(told: Told) -> str:
         return f"Find out why {told.channel} took advance before giving any back."
     if told.kind == "hidden rule":
         return FIND_IT
-    return "If it is not wanted here, change it and prove the change on the next log."
+    return _OF_REASON.get(told.reason or "", _CHANGE_IT)
 
 
 def _what_is_lacking(told: Told) -> str:
