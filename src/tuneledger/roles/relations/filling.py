@@ -87,13 +87,19 @@ def _load(evidence: Evidence) -> None:
     if found is None:
         return
     pressure = side_by_side(evidence, found, "manifold absolute pressure")
-    for i in evidence.candidates("engine load", least=1e-3, most=8):
-        likeness = alike(pressure, side_by_side(evidence, i, "engine load"))
-        if likeness > 0.8:
+    likeness = {
+        i: alike(pressure, side_by_side(evidence, i, "engine load"))
+        for i in evidence.candidates("engine load", least=1e-3, most=8)
+    }
+    best = max(likeness.values(), default=0.0)
+    for i, own in likeness.items():
+        if own > 0.8:
             says = "it goes with manifold pressure"
-            evidence.add(i, "engine load", 3.2 * graded(likeness, 0.8, 0.97), says)
+            # what the foot does goes with the pressure too, though never as closely
+            behind = 2.5 * graded(best - own, 0.01, 0.06)
+            evidence.add(i, "engine load", 3.2 * graded(own, 0.8, 0.97) - behind, says)
         else:
-            evidence.add(i, "engine load", -2.0 * graded(0.8 - likeness, 0.0, 0.2))
+            evidence.add(i, "engine load", -2.0 * graded(0.8 - own, 0.0, 0.2))
 
 
 def _foot(evidence: Evidence) -> None:
