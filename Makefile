@@ -14,7 +14,7 @@ INSTALL = $(PIP) install -qq --require-hashes --no-deps -r $(1) && \
 
 WORKERS ?= 2
 
-.PHONY: help demo desk install test browser check bench bench-quick docs pictures lock clean
+.PHONY: help demo desk install test browser check bench bench-quick bundle docs pictures lock clean
 .DELETE_ON_ERROR:
 
 help:
@@ -26,6 +26,7 @@ help:
 	@echo "make bench-quick  the same on few cases, printed only"
 	@echo "make docs         write the generated pages anew, check every link"
 	@echo "make pictures     take the pictures of the docs anew (needs Chromium)"
+	@echo "make bundle       archives for laptops without a network (SYSTEMS='linux windows macos')"
 	@echo "make lock         pin all packages anew (UPGRADE=--upgrade takes newer ones)"
 	@echo "make clean        remove what make made"
 
@@ -95,6 +96,11 @@ docs: $(MARK)-dev
 
 pictures: $(MARK)-dev browser
 	@$(BIN)/python -m benchmarks.pictures docs/pictures
+
+SYSTEMS ?= linux windows macos
+
+bundle: $(MARK)-dev
+	@$(BIN)/python tools/bundle.py $(SYSTEMS)
 
 COMPILE = $(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 \
           --generate-hashes --no-header --no-annotate --quiet $(UPGRADE)

@@ -125,6 +125,13 @@ def test_dropped_files_are_read_and_every_degree_is_the_ledger_s(page: Reader) -
         assert left == pytest.approx(round(delivered, 2) - round(scheduled, 2) - total, abs=0.006)
 
 
+def test_whatever_can_be_operated_has_a_name(page: Reader) -> None:
+    assert page.unnamed() == []
+    dropped(page, LOG, D)
+    page.run("document.querySelectorAll('details').forEach((d) => { d.open = true })")
+    assert page.unnamed() == []
+
+
 def test_its_ledger_and_statement_are_saved_as_the_command_line_writes_them(
     page: Reader, open_desk: Desk
 ) -> None:

@@ -95,6 +95,19 @@ class Reader:
         own = ("file:", "data:", "blob:", *self.own)
         return [url for url in asked if not url.startswith(own)]
 
+    def unnamed(self) -> list[str]:
+        """Roles of what can be operated and has no name, by the browser's accessibility tree."""
+        self.call("Accessibility.enable")
+        nodes = self.call("Accessibility.getFullAXTree")["nodes"]
+        operated = ("button", "combobox", "textbox", "checkbox", "radio", "link", "application")
+        return [
+            node["role"]["value"]
+            for node in nodes
+            if not node.get("ignored")
+            and node.get("role", {}).get("value") in operated
+            and not node.get("name", {}).get("value")
+        ]
+
     def texts(self, selector: str) -> list[str]:
         script = (
             "return [...document.querySelectorAll(arguments[0])].map((n) => n.innerText.trim())"

@@ -71,12 +71,13 @@ def waiting_screen(case: Case, others: Sequence[Case]) -> Screen:
 
 def case_screen(case: Case, others: Sequence[Case]) -> Screen:
     """The statement, with what the desk adds."""
-    statement = case.statement
-    assert statement is not None
-    rehearsed = case.whatif.rehearsed if case.whatif else ()
-    return served_page(
-        statement, _parts("#desk/case.js"), added(case, others), case.notes, rehearsed
-    )
+    with case.lock:  # a job that ends meanwhile must not put half of its own into the page
+        statement = case.statement
+        assert statement is not None
+        rehearsed = case.whatif.rehearsed if case.whatif else ()
+        return served_page(
+            statement, _parts("#desk/case.js"), added(case, others), case.notes, rehearsed
+        )
 
 
 def _parts(main: str) -> Parts:

@@ -16,7 +16,6 @@ import { betweenLogs, visitsOf } from "#page/visits.js";
 
 const LISTED = 40; // visits of one cell
 const LEAST_APART = 0.05; // degrees; below it nothing is to be seen of it
-const FULL = 0.62; // strength of the deepest shade: ink stays readable on it
 const LEAST_FULL = 2; // degrees for which the deepest shade stands at least
 
 export class VisitMap {
@@ -134,7 +133,7 @@ export class VisitMap {
     box.classList.add(value > 0 ? "adds" : "takes");
     if (!(Math.abs(value) > least)) box.classList.add("agrees");
     const share = Math.min(1, Math.abs(value || 0) / largest);
-    box.style.setProperty("--shade", `${(FULL * 100 * share).toFixed(1)}%`);
+    box.style.setProperty("--shade", share.toFixed(3));
   }
 
   /**
