@@ -1,10 +1,12 @@
 """Two sheets that bear the same revision and differ: the name does not tell them apart."""
 
+import numpy as np
 import pytest
 
-from tests.explain.parts import AIR, AT, DEG, pulling, switched, with_lever
+from tests.explain.parts import AIR, AT, DEG, pulling, switched, with_lever, with_spark
 from tests.explain.told import first, kinds, told
-from tests.runs import along, charge_air, climb, sheet
+from tests.runs import MAP, along, charge_air, climb, sheet
+from tuneledger.statement import facts, words
 from tuneledger.statement.model import SuppliedSheet
 
 RUN = climb()
@@ -12,6 +14,7 @@ TAKEN = along(RUN, AIR, AT, DEG)
 PLAIN = sheet("monday.toml", "D")
 EASED = sheet("monday.toml", "D", [charge_air((0.0, 0.0, -1.0, -2.0))])
 WET = sheet("monday.toml", "D", [switched("wet-road", -4.0)])
+OFTEN = (RUN.times > 5.0) & (RUN.times % 12.0 < 2.0)
 SECOND = sheet("tuesday.toml", "D", [charge_air(DEG)])
 
 
@@ -46,6 +49,35 @@ def test_a_mixture_of_two_revisions_d_is_neither() -> None:
     assert found == {"wet-road": "correction", "charge-air": "other revision"}
     assert statement.running is not None
     assert statement.running.best is None
+
+
+def test_lists_tell_two_revisions_d_apart_by_their_files() -> None:
+    statement = told(RUN.post("charge-air", TAKEN), EASED, SECOND)
+    assert facts.running(statement).startswith("like revision D (tuesday.toml), not the supplied")
+    assert words.named(first(statement), statement) == "charge-air, revision D (tuesday.toml)"
+
+
+def test_what_stayed_silent_of_the_first_revision_d_is_told_by_its_file() -> None:
+    statement = told(RUN, SECOND, PLAIN)
+    assert "D (monday.toml), not D (tuesday.toml)" in statement.headline
+    assert "as revision D (tuesday.toml) has it" in first(statement).says
+
+
+def test_another_map_of_a_sheet_of_the_same_name_is_told_by_its_file() -> None:
+    grid = PLAIN.calibration.spark.map
+    lower = tuple(tuple(x - 3.0 for x in row) for row in MAP)
+    other = with_spark(SECOND, map=grid.model_copy(update={"values": lower}), correction=())
+    statement = told(RUN, other, PLAIN)
+    (cause,) = [cause for cause in statement.causes if cause.kind == "other map"]
+    assert "D (tuesday.toml)'s map" in cause.says
+    assert "D (monday.toml)'s map fits" in cause.says
+    assert words.named(cause, statement).startswith("another map")
+
+
+def test_a_correction_with_other_numbers_than_the_sheet_is_told_by_its_file() -> None:
+    run = with_lever(RUN, OFTEN).post("wet-road", np.where(OFTEN, -6.5, 0.0))
+    statement = told(run, WET, sheet("tuesday.toml", "D"))
+    assert "revision D (monday.toml) has" in first(statement).says
 
 
 def test_sentences_tell_two_revisions_d_apart_by_their_files() -> None:

@@ -192,9 +192,8 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     )
     if running and running.best and running.changed:
         return f"{sentence(running.says)} {text}"
-    if running and running.best and running.best != running.supplied:
-        return f"Behaves like revision {running.best}, not {running.supplied}. {text}"
-    return text
+    elsewhere = _not_as_supplied(findings, running)
+    return f"{elsewhere}. {text}" if elsewhere else text
 
 
 def _judged_seconds(finding: Finding) -> float:

@@ -11,6 +11,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.othermap import changed_cells, fit_offsets
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
+from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.explain.spans import mask_of
 from tuneledger.ledger.episodes import Run, rows_of, seconds
 from tuneledger.ledger.model import Episode
@@ -27,13 +28,13 @@ _WHERE_IT_RAN = 0.9
 class MapDeparture:
     """One log in which scheduled departs from the first sheet's map.
 
-    revision: the supplied revision whose map fits instead, None where none does
+    sheet: the supplied one whose map fits instead, None where none does
     """
 
     log: int
     finding: Finding
     check: MapCheck
-    revision: str | None
+    sheet: LaidSheet | None
 
 
 def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
@@ -48,19 +49,19 @@ def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
     return out
 
 
-def _fitting(finding: Finding, check: MapCheck) -> str | None:
-    """The revision whose map fits: where it ran, if several did in turn."""
+def _fitting(finding: Finding, check: MapCheck) -> LaidSheet | None:
+    """The sheet whose map fits: where it ran, if several did in turn."""
     if finding.stretches:
         departs = rows_of(check.runs, check.left.size)
         for i in sorted({stretch.sheet for stretch in finding.stretches} - {0}):
             ran = mask_of(finding.stretches, i, departs.size)
             off = rows_of(check_map(finding.book, finding.laid[i]).runs, departs.size)
             if ran[departs].mean() >= _WHERE_IT_RAN and not (off & ran & departs).any():
-                return finding.laid[i].revision
+                return finding.laid[i]
     chosen = finding.trial
     if chosen is not None and chosen.sheet.index != 0 and chosen.map_check.agrees:
-        return chosen.sheet.revision
-    return next((s.revision for s in finding.laid[1:] if check_map(finding.book, s).agrees), None)
+        return chosen.sheet
+    return next((s for s in finding.laid[1:] if check_map(finding.book, s).agrees), None)
 
 
 def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
@@ -73,21 +74,22 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
     values = left[rows]
     lasted = sum(map(_lasted, departures))
     cells, settled = _cells(worst)
-    certainty = _KNOWN if worst.revision else _INFERRED * settled
+    laid, sheet = worst.finding.laid, worst.sheet
+    certainty = _KNOWN if sheet else _INFERRED * settled
     told = says.Told(
         kind="other map",
         name="the main map in the car",
         degrees=float(values.mean()),
         seconds=lasted,
         peak=float(values[np.abs(values).argmax()]),
-        revision=worst.revision,
-        supplied=worst.finding.laid[0].revision,
+        revision=label(sheet, laid) if sheet else None,
+        supplied=label(laid[0], laid),
     )
     return Cause(
         rank=0,
         kind="other map",
         correction=None,
-        revision=worst.revision,
+        revision=sheet.revision if sheet else None,
         channel=worst.finding.book.roles.by_signal["scheduled advance"].channel.name,
         degrees=told.degrees,
         seconds=lasted,
@@ -103,6 +105,7 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
             ),
         ),
         cells=cells,
+        file=sheet.file if sheet else None,
     )
 
 

@@ -77,7 +77,7 @@ class Cause:
     rank:     1 first
     episodes: indices into the statement's episodes
     entry:    the ledger's entry that it posts, None where it posts none
-    file:     the sheet that has that entry so, None where no sheet has it
+    file:     the sheet that has that entry, or that map, so; None where no sheet has it
     raises_under_load: it puts delivered above scheduled under load by more than the tolerance
     """
 

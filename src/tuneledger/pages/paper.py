@@ -7,6 +7,7 @@ from tuneledger.ledger.model import Episode
 from tuneledger.pages.names import cause_name, correction_name, name_of, text_of
 from tuneledger.pages.tag import Markup, join, tag
 from tuneledger.statement import facts, words
+from tuneledger.statement.facts import called, file_in_car
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
     count,
@@ -85,7 +86,7 @@ def _sums(statement: Statement) -> Markup:
         ("Judged beyond", f"±{number(statement.tolerance_deg)}°", "and what lag and rounding allow")
     )
     if statement.running is not None:
-        items.append(_runs(statement.running))
+        items.append(_runs(statement, statement.running))
     return tag(
         "dl",
         *(
@@ -96,14 +97,17 @@ def _sums(statement: Statement) -> Markup:
     )
 
 
-def _runs(running: Running) -> tuple[str, str, str]:
-    supplied = name_of(running.supplied)
+def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
+    first = statement.sheets[0].file if statement.sheets else None
+    in_car = file_in_car(statement)
+    supplied = name_of(called(statement, running.supplied, first))
     if running.best is None:
         return "Runs like", "none of the sheets", f"{supplied} was handed over"
     more = f"certainty {share(running.certainty)}"
-    if running.best != running.supplied:
+    if in_car != first:
         more += f"; {supplied} was handed over"
-    return "Runs like", f"revision {name_of(running.best)}", more
+    best = name_of(called(statement, running.best, in_car))
+    return "Runs like", f"revision {best}", more
 
 
 def causes(statement: Statement) -> Markup:
@@ -128,7 +132,8 @@ def _cause(statement: Statement, index: int) -> Markup:
     name = cause_name(cause, statement.sheets)
     kind: str = cause.kind if cause.kind != name.lower() else ""
     if kind and cause.revision:
-        kind += f"{':' if 'revision' in kind else ' of revision'} {name_of(cause.revision)}"
+        whose = name_of(called(statement, cause.revision, cause.file))
+        kind += f"{':' if 'revision' in kind else ' of revision'} {whose}"
     marks = [kind, "expected" if cause.expected else ""]
     return tag(
         "li",

@@ -29,29 +29,56 @@ def verdict(statement: Statement) -> str:
     return said
 
 
+def called(statement: Statement, revision: str, file: str | None) -> str:
+    """What to call a revision: with its file, where another sheet bears the same name."""
+    twins = sum(sheet.calibration.revision == revision for sheet in statement.sheets)
+    return f"{revision} ({file})" if twins > 1 and file is not None else revision
+
+
+def file_in_car(statement: Statement) -> str | None:
+    """The sheet like which the ECU behaves, or did first; None where it is like none of them."""
+    found = statement.running
+    if found is None or found.best is None:
+        return None
+    of_name = (s.file for s in statement.sheets if s.calibration.revision == found.best)
+    return next((span.file for span in found.spans if span.file), next(of_name, None))
+
+
 def running(statement: Statement) -> str:
     """Like which revision the ECU behaves, how sure that is, and how far off each sheet is."""
     found = statement.running
     if found is None:
         return "not judged" if statement.sheets else "not known, no sheet was given"
     sure = f"{share(found.certainty)} sure"
+    first = statement.sheets[0].file
+    supplied = called(statement, found.supplied, first)
+    in_car = file_in_car(statement)
+    twins = [file for file in (in_car, *found.twins) if file != first]
     if found.best is None:
         parts = ["like none of the supplied revisions"]
     elif found.changed:
         parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
-    elif found.best != found.supplied:
-        parts = [f"like revision {found.best}, not the supplied {found.supplied} ({sure})"]
+    elif in_car != first and first not in found.twins:
+        best = called(statement, found.best, in_car)
+        parts = [f"like revision {best}, not the supplied {supplied} ({sure})"]
     elif found.twins:
-        others = [s.calibration.revision for s in statement.sheets if s.file in found.twins]
+        others = [
+            called(statement, sheet.calibration.revision, sheet.file)
+            for sheet in statement.sheets
+            if sheet.file in twins
+        ]
         parts = [
-            f"like revision {found.supplied}, as supplied, or {listing(others, 'or')}: these logs "
+            f"like revision {supplied}, as supplied, or {listing(others, 'or')}: these logs "
             f"cannot tell them apart{'' if found.matches_supplied else _NOT_ALL}"
         ]
     elif found.matches_supplied:
-        parts = [f"like revision {found.supplied}, as supplied ({sure})"]
+        parts = [f"like revision {supplied}, as supplied ({sure})"]
     else:
-        parts = [f"like revision {found.supplied}, as supplied ({sure}){_NOT_ALL}"]
-    offs = [f"{degrees(r.misfit_deg, 2, signed=False)} for {r.revision}" for r in found.ranking]
+        parts = [f"like revision {supplied}, as supplied ({sure}){_NOT_ALL}"]
+    offs = [
+        f"{degrees(r.misfit_deg, 2, signed=False)} for " + called(statement, r.revision, r.file)
+        for r in found.ranking
+    ]
     if len(offs) > 1 or found.best is None:
         parts.append("misfit " + fold(offs, 4, ", "))
     told = found.best is not None and " until " in found.says

@@ -5,7 +5,7 @@ from tuneledger.explain.account import OTHER_MAP
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.ledger.model import Episode
 from tuneledger.phrases import acting
-from tuneledger.statement.facts import fold
+from tuneledger.statement.facts import called, fold
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
     degree_span,
@@ -47,11 +47,11 @@ def named(cause: Cause, statement: Statement) -> str:
         kind = "other map" if cause.entry == OTHER_MAP else cause.kind
         name = _UNPOSTED.get(kind, kind)
         if cause.kind == "other revision" and cause.revision:
-            name += f", revision {cause.revision}"
+            name += f", revision {called(statement, cause.revision, cause.file)}"
         return f"{name}, {cause.channel}" if cause.channel else name
     name = cause.correction
     if cause.revision:
-        name += f", revision {cause.revision}"
+        name += f", revision {called(statement, cause.revision, cause.file)}"
     return name
 
 
