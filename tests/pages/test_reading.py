@@ -370,14 +370,18 @@ def test_a_cause_is_accepted_with_a_reason_and_saved_as_a_file(page: Reader) -> 
 def test_a_reload_comes_back_to_what_was_looked_at(page: Reader) -> None:
     page.open(busy())
     page.click("[data-cause='2'] button")
+    choose(page, ".unit-choice select", "psi")
     held, window = page.slip(), page.window()
     page.until(lambda: "cause=2" in page.run("return location.hash"))
     page.until(lambda: "cursor=" in page.run("return location.hash"))
+    page.until(lambda: "pressure=psi" in page.run("return location.hash"))
     page.driver.refresh()
     page.until(lambda: page.run("return document.querySelectorAll('#board .strip').length > 1"))
     assert page.slip() == held
     assert page.window() == pytest.approx(window, abs=1e-3)
     assert page.run("return document.querySelector('.cause.chosen').dataset.cause") == "2"
+    assert page.run("return document.querySelector('.unit-choice select').value") == "psi"
+    assert "psi" in page.text(".map caption")
 
 
 def test_a_second_log_stands_beside_at_the_same_time(page: Reader) -> None:
@@ -431,3 +435,20 @@ def choose(page: Reader, selector: str, value: str) -> None:
         value,
     )
     page.frame()
+
+
+@pytest.mark.parametrize(
+    "end",
+    ["#log=7&from=0&to=5", "#log=0&from=9&to=3", "#log=0&from=0&to=1e9", "#log=x", "#cell=999&log=0",
+     "#log=0&cause=99", "#log=0&beside=5", "#log=0&pressure=<b>", "#%%%", "#log=0&cursor=-5"],
+)  # fmt: skip
+def test_an_address_that_leads_nowhere_shows_the_page_all_the_same(page: Reader, end: str) -> None:
+    page.open(busy())
+    page.driver.get("about:blank")
+    page.driver.get((page.folder / "page.html").as_uri() + end)
+    page.drawn()
+    page.run("document.querySelector('#run').scrollIntoView()")
+    page.point(0.5)
+    assert page.slip()["delivered"].endswith("°")
+    assert page.window() == (0.0, 1.0)
+    assert page.complaints() == []

@@ -57,7 +57,7 @@ def channels_of(account: LogAccount, statement: Statement, told: RolesFile, inde
         tag("div", table, cls="wide"),
         tag("datalist", *names, id=f"channels-{index}"),
         cls="channels",
-        open=unsure,
+        open=unsure or bool(told.roles or told.units),
     )
 
 

@@ -5,8 +5,17 @@
  * @typedef {import("#page/store.js").Look} Look
  */
 
+import { CHOICES } from "#page/units.js";
+
 const RESTS = 400; // milliseconds without a change before the address follows
-const NUMBERS = /** @type {const} */ (["log", "from", "to", "cursor", "cause", "cell"]);
+const NUMBERS = /** @type {const} */ (["log", "from", "to", "cursor", "cause", "cell", "beside"]);
+const WORDS = /** @type {const} */ (["link", "pressure", "temperature"]);
+
+const MAY_BE = {
+  link: ["time", "point"],
+  pressure: CHOICES["pressure"].map(({ unit }) => unit),
+  temperature: CHOICES["temperature"].map(({ unit }) => unit),
+};
 
 /**
  * The part of a look that an address holds.
@@ -22,10 +31,16 @@ export function readLink(hash, { ends, causes }) {
     const value = Number.parseFloat(given.get(name) ?? "");
     if (Number.isFinite(value)) look[name] = value;
   }
-  const { log = 0, from = 0, to = NaN, cause = 0 } = look;
-  const whole = Number.isInteger(log) && log in ends && Number.isInteger(cause) && cause < causes;
-  if (!whole || !(from >= 0 && from < to && to <= ends[log])) return {};
-  return { ...look, frozen: look.cursor !== undefined };
+  const { log = 0, cause = 0, beside = -1 } = look;
+  const { from = 0, to = ends[log] } = look; // the whole run where no window is told
+  const known = log in ends && (beside === -1 || beside in ends);
+  if (!given.has("log") || !known || !Number.isInteger(cause) || cause >= causes) return {};
+  if (!(from >= 0 && from < to && to <= ends[log])) return {};
+  for (const name of WORDS) {
+    const word = given.get(name) ?? "";
+    if (MAY_BE[name].includes(word)) look[name] = word;
+  }
+  return { ...look, from, to, frozen: look.cursor !== undefined };
 }
 
 /** @param {Store} store */
@@ -33,15 +48,19 @@ export function keepLink(store) {
   let waiting = 0;
   store.listen(() => {
     clearTimeout(waiting);
-    waiting = setTimeout(() => history.replaceState(history.state, "", written(store.look)), RESTS);
+    waiting = setTimeout(() => history.replaceState(history.state, "", written(store)), RESTS);
   });
 }
 
-/** @param {Look} look */
-function written({ log, from, to, cursor, frozen, cause, cell }) {
-  const parts = { log, from: round(from, Math.floor), to: round(to, Math.floor), cause };
+/** @param {Store} store */
+function written({ look, whole }) {
+  const { log, from, to, cursor, frozen, cause, cell, beside, link } = look;
+  const window = { from: round(from, Math.floor), to: round(to, Math.floor) };
+  const parts = { log, ...(whole ? {} : window), cause };
   const held = frozen && !Number.isNaN(cursor) ? { cursor: round(cursor, Math.round) } : {};
-  const all = Object.entries({ ...parts, ...held, ...(cell >= 0 ? { cell } : {}) });
+  const chosen = { ...(cell >= 0 ? { cell } : {}), ...(beside >= 0 ? { beside, link } : {}) };
+  const units = WORDS.slice(1).filter((name) => look[name]).map((name) => [name, look[name]]);
+  const all = [...Object.entries({ ...parts, ...held, ...chosen }), ...units];
   return `#${all.map(([name, value]) => `${name}=${value}`).join("&")}`;
 }
 

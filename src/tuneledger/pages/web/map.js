@@ -236,7 +236,7 @@ export class VisitMap {
       box.classList.toggle("chosen", i === cell);
       box.querySelector("button")?.setAttribute("aria-pressed", String(i === cell));
     });
-    if (cell < 0) {
+    if (!(cell in this.cells)) {
       this.list.replaceChildren("Choose a cell to list its visits and to go to them.");
       return;
     }

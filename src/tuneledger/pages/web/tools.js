@@ -76,6 +76,7 @@ function pickBeside(store, logs) {
       ...(mapped ? [el("option", { value: "point" }, "operating point")] : []))
   );
   const linked = el("label", {}, "linked by ", link);
+  link.value = store.look.link;
   other.addEventListener("change", () => store.set({ beside: Number(other.value) }));
   link.addEventListener("change", () => store.set({ link: link.value }));
   const follow = () => {
@@ -153,6 +154,7 @@ function pickUnit(store, kind) {
   const select = /** @type {HTMLSelectElement} */ (
     el("select", {}, el("option", { value: "" }, "as logged"), ...options)
   );
+  select.value = store.look[key];
   select.addEventListener("change", () => store.set({ [key]: select.value }));
   return el("label", { class: "unit-choice" }, key === "pressure" ? "Pressures " : "Temperatures ", select);
 }
