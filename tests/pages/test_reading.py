@@ -439,8 +439,9 @@ def choose(page: Reader, selector: str, value: str) -> None:
 
 @pytest.mark.parametrize(
     "end",
-    ["#log=7&from=0&to=5", "#log=0&from=9&to=3", "#log=0&from=0&to=1e9", "#log=x", "#cell=999&log=0",
-     "#log=0&cause=99", "#log=0&beside=5", "#log=0&pressure=<b>", "#%%%", "#log=0&cursor=-5"],
+    ["#log=7&from=0&to=5", "#log=0&from=9&to=3", "#log=0&from=0&to=1e9", "#log=x",
+     "#cell=999&log=0", "#log=0&cause=99", "#log=0&beside=5", "#log=0&pressure=<b>",
+     "#%%%", "#log=0&cursor=-5"],
 )  # fmt: skip
 def test_an_address_that_leads_nowhere_shows_the_page_all_the_same(page: Reader, end: str) -> None:
     page.open(busy())
