@@ -35,6 +35,8 @@ def residual_cost(
     rows = np.isfinite(left)
     beyond = np.clip(np.abs(left[rows]) - edges[rows], 0.0, None) / book.tolerance
     nats = misfit(beyond)
+    if book.worth is not None:
+        nats = nats * book.worth[rows]
     return float((nats if weight is None else nats * weight[rows]).sum()) * row_share(book)
 
 

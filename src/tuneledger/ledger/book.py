@@ -26,6 +26,7 @@ class Book:
     own:       rows in which delivered has a sample of its own
     judged:    rows that may be judged: own, not void, start known
     lag:       of delivered behind start, in rows
+    worth:     how many rows each row stands for, where a search leaves rows out; 1 where None
     """
 
     log: Log
@@ -44,6 +45,7 @@ class Book:
     row_s: float
     regime_names: tuple[str, ...]
     notes: tuple[str, ...] = field(default=())
+    worth: FloatArray | None = None
 
 
 def open_book(

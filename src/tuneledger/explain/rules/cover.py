@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, IntArray, each_once
+from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import Term
 
@@ -27,23 +27,29 @@ class Cover:
     cost: float
 
 
-def covers(found: Sequence[Term], pattern: Pattern, *, per_row: float) -> list[Cover]:
+def covers(
+    found: Sequence[Term], pattern: Pattern, *, per_row: float, worth: FloatArray | None = None
+) -> list[Cover]:
     """The cheapest sets of one to three conditions, cheapest first.
 
     per_row: nats that one row on the wrong side costs
+    worth:   how many rows each row stands for; 1 where None
     """
     if not found:
         return []
     acts, rests = np.flatnonzero(pattern.acts), np.flatnonzero(pattern.rests)
     chosen = _thinned(rests, pattern.edges, _MOST_RESTING)
-    weight = per_row * (rests.size / chosen.size if chosen.size else 1.0)
-    passing = np.array([term.holds()[chosen] for term in found], dtype=np.float32)
-    missed = np.array([(~term.holds()[acts]).sum() for term in found]) * per_row
+    worth = np.ones(pattern.acts.size) if worth is None else worth
+    share = float(worth[chosen].sum())
+    weight = per_row * worth[chosen] * (float(worth[rests].sum()) / share if share else 1.0)
+    passing = np.array([term.holds[chosen] for term in found], dtype=np.float32)
+    missed = np.array([(~term.holds[acts] * worth[acts]).sum() for term in found]) * per_row
     price = np.array([term.price for term in found]) + PER_TERM
-    single = passing.sum(axis=1) * weight + missed + price
+    weighed = (passing * weight).astype(np.float32)
+    single = weighed.sum(axis=1) + missed + price
     out = [Cover((found[i],), float(single[i])) for i in np.argsort(single)[:_KEPT]]
 
-    pair = (passing @ passing.T) * weight + missed[:, None] + missed[None, :]
+    pair = passing @ weighed.T + missed[:, None] + missed[None, :]
     pair += price[:, None] + price[None, :]
     # Two conditions on one channel make a window; with a time, one of them is the other again.
     clash = _clashes(found)
@@ -55,8 +61,8 @@ def covers(found: Sequence[Term], pattern: Pattern, *, per_row: float) -> list[C
     out += [Cover((found[a], found[b]), float(pair[a, b])) for a, b in pairs[:_KEPT]]
 
     for a, b in pairs:
-        both = passing[a] * passing[b]
-        triple = (passing @ both) * weight + missed + missed[a] + missed[b]
+        both = passing[a] * weighed[b]
+        triple = passing @ both + missed + missed[a] + missed[b]
         triple += price + price[a] + price[b]
         triple[[a, b]] = np.inf
         triple[clash[a] | clash[b]] = np.inf

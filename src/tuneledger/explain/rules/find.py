@@ -17,6 +17,7 @@ from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fi
 from tuneledger.explain.rules.offers import offers
 from tuneledger.explain.rules.rivals import MOST, continued, narrower, share_of_right, tied
 from tuneledger.explain.rules.sure import certainty
+from tuneledger.explain.rules.thin import thinned
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
@@ -32,6 +33,7 @@ _MOST_NARROWER = 4
 _LONG_PRICE = 20.0
 _CLEARLY = 4.0
 _MOST_STARTS = 2
+_MOST_CARRIED_OUT = 24
 _SETTLED = 0.02
 _TAKEN_BACK = 0.7
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
@@ -152,7 +154,7 @@ def best_rule(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> 
     before = residual_cost(book, left, book.slack)
     if before < _LEAST_GAIN:
         return None
-    tried = [f for f in offers(book, left, found_columns) if _honest(book, left, f)]
+    tried = [f for f in _offered(book, left, found_columns) if _honest(book, left, f)]
     if not tried:
         return None
     best, *others = sorted(tried, key=lambda f: f.cost)
@@ -171,6 +173,17 @@ def best_rule(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> 
         before,
         after,
     )
+
+
+def _offered(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
+    """Every rule that is worth a look; of a long log those that are the cheapest in part of it."""
+    part = thinned(book, left, found_columns)
+    if part is None:
+        yield from offers(book, left, found_columns)
+        return
+    found = offers(part.book, part.left, part.columns)
+    for one in sorted(found, key=lambda f: f.cost)[:_MOST_CARRIED_OUT]:
+        yield part.on_all_rows(book, left, one)
 
 
 def _starts(book: Book, left: FloatArray, tried: Sequence[Fitted]) -> Iterator[Fitted]:

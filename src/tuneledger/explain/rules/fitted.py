@@ -12,7 +12,7 @@ from tuneledger.explain.doubt import near
 from tuneledger.explain.model import Curve, Rule
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import PER_TERM
-from tuneledger.explain.rules.ramps import rates
+from tuneledger.explain.rules.ramps import Rates
 from tuneledger.explain.rules.refine import roundest
 from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
@@ -102,7 +102,7 @@ def active(terms: Sequence[Term], rows: int) -> BoolArray:
     """Where all conditions hold."""
     out = np.ones(rows, dtype=np.bool_)
     for term in terms:
-        out &= term.holds()
+        out &= term.holds
     return out
 
 
@@ -113,8 +113,12 @@ def fitted(
     *,
     level: float | None = None,
     shape: Shape | None = None,
+    steady: Rates | None = None,
 ) -> Fitted:
-    """Carry out the conditions with a level (fitted again to the rows they choose) or a shape."""
+    """Carry out the conditions with a level (fitted again to the rows they choose) or a shape.
+
+    steady: rates at which a level comes and goes, where such are seen
+    """
     on = active(terms, left.size)
     if shape is not None:
         values = np.where(on, np.nan_to_num(shape.values()), 0.0)
@@ -131,7 +135,7 @@ def fitted(
     weight = np.where(doubt != 0, _DOUBTFUL, 1.0)
     plain = Fitted(tuple(terms), level, shape, None, values, doubt, price, 0.0)
     plain = replace(plain, cost=cost_of(book, left, values, plain.rounding(), weight) + price)
-    ramped = _ramped(book, left, plain, price) if level is not None else None
+    ramped = _ramped(book, left, plain, price, steady) if steady is not None else None
     return ramped if ramped is not None and ramped.cost < plain.cost else plain
 
 
@@ -218,11 +222,10 @@ def cost_of(
     return residual_cost(book, left - values, edges, weight) + _PER_FLIP * min(idle, 200.0)
 
 
-def _ramped(book: Book, left: FloatArray, plain: Fitted, price: float) -> Fitted | None:
-    """The same rule with a ramp, if what is left over climbs and falls at a steady rate."""
-    found = rates(book, left, plain.level or 0.0)
-    if found is None:
-        return None
+def _ramped(
+    book: Book, left: FloatArray, plain: Fitted, price: float, found: Rates
+) -> Fitted | None:
+    """The same rule with a ramp, as what is left over climbs and falls at a steady rate."""
     best: Fitted | None = None
     round_ones = tuple(roundest(0.88 * rate, 1.13 * rate) for rate in found)
     for down, up in dict.fromkeys((found, round_ones)):

@@ -11,10 +11,10 @@ from tuneledger.explain.rules.cover import covers
 from tuneledger.explain.rules.curves import shapes
 from tuneledger.explain.rules.fitted import Fitted, Shape, fitted
 from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
-from tuneledger.explain.rules.ramps import unramped
+from tuneledger.explain.rules.ramps import Rates, rates, unramped
 from tuneledger.explain.rules.refine import refined, with_release
 from tuneledger.explain.rules.terms import Term, terms
-from tuneledger.explain.rules.timers import timers
+from tuneledger.explain.rules.timers import timers, timing_of
 from tuneledger.ledger.book import Book
 
 _REFINED = 14
@@ -25,11 +25,13 @@ _MOST_BESIDE_A_CURVE = 2
 def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
     """Every rule that is worth a look."""
     for pattern in levels(book, left):
-        yield fitted(book, left, (), level=pattern.level)
-        yield from _with_conditions(book, left, pattern, found_columns)
+        steady = rates(book, left, pattern.level or 0.0)
+        yield fitted(book, left, (), level=pattern.level, steady=steady)
+        yield from _with_conditions(book, left, pattern, found_columns, steady)
         for turned in unramped(book, left, pattern.level or 0.0):
             for found in _chosen(book, turned, found_columns):
-                yield fitted(book, left, refined(found, turned), level=pattern.level)
+                placed = refined(found, turned)
+                yield fitted(book, left, placed, level=pattern.level, steady=steady)
     busy = busy_pattern(book, left)
     if busy is None:
         return
@@ -60,18 +62,22 @@ def _anchored(found: Sequence[Term], shape: Shape) -> tuple[tuple[Term, ...], Sh
 
 
 def _with_conditions(
-    book: Book, left: FloatArray, pattern: Pattern, found_columns: Sequence[Column]
+    book: Book,
+    left: FloatArray,
+    pattern: Pattern,
+    found_columns: Sequence[Column],
+    steady: Rates | None,
 ) -> Iterator[Fitted]:
     for found in _chosen(book, pattern, found_columns):
         placed = refined(found, pattern)
-        plain = fitted(book, left, placed, level=pattern.level)
+        plain = fitted(book, left, placed, level=pattern.level, steady=steady)
         yield plain
         if plain.cost - plain.price < _RELEASE_PRICE:
             continue
         for which in range(len(placed)):
             released = with_release(placed, which, pattern)
             if released is not None:
-                one = fitted(book, left, released, level=pattern.level)
+                one = fitted(book, left, released, level=pattern.level, steady=steady)
                 price = one.price + _RELEASE_PRICE
                 yield replace(one, price=price, cost=one.cost + _RELEASE_PRICE)
 
@@ -83,7 +89,8 @@ def _chosen(
     if not pattern.rests.any():
         return
     offered = [t for column in found_columns for t in terms(column, pattern)]
-    offered += [t for column in found_columns for t in timers(column, pattern, book.times)]
+    timing = timing_of(pattern, book.times)
+    offered += [t for column in found_columns for t in timers(column, timing)]
     per_row = 6.0 * min(1.0, book.row_s / 0.1)
-    for cover in covers(offered, pattern, per_row=per_row)[:_REFINED]:
+    for cover in covers(offered, pattern, per_row=per_row, worth=book.worth)[:_REFINED]:
         yield cover.terms

@@ -1,6 +1,7 @@
 """Where something acts: what is left over, split into rows of one level, of none, and the rest."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -32,7 +33,7 @@ class Pattern:
     first: BoolArray
     last: BoolArray
 
-    @property
+    @cached_property
     def edges(self) -> IntArray:
         """Rows at which it starts or stops, each the first row of the new state."""
         known = np.flatnonzero(self.acts | self.rests)
@@ -40,12 +41,12 @@ class Pattern:
         changed: IntArray = known[1:][state[1:] != state[:-1]].astype(np.int64)
         return changed
 
-    @property
+    @cached_property
     def starts(self) -> tuple[IntArray, IntArray]:
         """Per start, the last row in which it rests and the first in which it acts."""
         return self._turns(to=True)
 
-    @property
+    @cached_property
     def stops(self) -> tuple[IntArray, IntArray]:
         """Per stop, the last row in which it acts and the first in which it rests."""
         return self._turns(to=False)

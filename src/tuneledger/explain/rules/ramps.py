@@ -23,6 +23,7 @@ _LEAST_S = 0.15
 _BESIDE_S = 0.12
 # Rates up and down this close are one.
 _SAME = 0.3
+Rates = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ def ways(book: Book, left: FloatArray, level: float) -> list[Way]:
     return out
 
 
-def rates(book: Book, left: FloatArray, level: float) -> tuple[float, float] | None:
+def rates(book: Book, left: FloatArray, level: float) -> Rates | None:
     """Degrees per second downwards and upwards, or None where nothing is seen on the way.
 
     A direction in which nothing is seen on the way is as fast as the log can show.

@@ -24,7 +24,7 @@ def refined(terms: Sequence[Term], pattern: Pattern) -> tuple[Term, ...]:
         for i, term in enumerate(current):
             if term.side == 0:
                 continue
-            others = [t.holds() for k, t in enumerate(current) if k != i]
+            others = [t.holds for k, t in enumerate(current) if k != i]
             open_rows = np.logical_and.reduce(others) if others else None
             current[i] = replace(term, limit=_placed(term, pattern, open_rows))
     return tuple(current)
@@ -50,7 +50,7 @@ def with_release(terms: Sequence[Term], which: int, pattern: Pattern) -> tuple[T
     held = [replace(term, limit=limit, release=release) for release in dict.fromkeys(tried)]
     wrong = []
     for one in held:
-        holds = one.holds()
+        holds = one.holds
         wrong.append(int((~holds[pattern.acts]).sum() + holds[pattern.rests].sum()))
     best = held[int(np.argmin(wrong))]
     return tuple(best if i == which else t for i, t in enumerate(terms))
@@ -91,19 +91,35 @@ def _placed(term: Term, pattern: Pattern, open_rows: BoolArray | None) -> float:
 
 def _stretch(inside: FloatArray, outside: FloatArray) -> tuple[float, float]:
     """The widest stretch of thresholds t with fewest rows wrong: inside ≤ t, or outside > t."""
-    inside, outside = np.sort(inside), np.sort(outside)
+    least, most = float(inside.min()), float(inside.max())
+    if outside.size:
+        least, most = min(least, float(outside.min())), max(most, float(outside.max()))
+    # Below everything is a threshold too.
+    margin = 0.05 * ((most - least) or abs(least) or 1.0)
+    inside, outside = _overlap(inside, outside)
     at = each_once(np.concatenate((inside, outside)))
     wrong = np.searchsorted(inside, at, side="right") + (
         outside.size - np.searchsorted(outside, at, side="right")
     )
-    # Below everything is a threshold too.
-    span = float(at[-1] - at[0]) or abs(float(at[0])) or 1.0
-    starts = np.concatenate(([at[0] - 0.05 * span], at))
+    starts = np.concatenate(([at[0] - margin], at))
     wrong = np.concatenate(([outside.size], wrong))
-    ends = np.concatenate((at, [at[-1] + 0.05 * span]))
+    ends = np.concatenate((at, [at[-1] + margin]))
     good = np.flatnonzero(wrong == wrong.min())
     widest = good[int(np.argmax(ends[good] - starts[good]))]
     return float(starts[widest]), float(ends[widest])
+
+
+def _overlap(inside: FloatArray, outside: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Both sorted, as far as they overlap, and the next one of each beyond: nothing further away
+    can be a threshold that does as well."""
+    if not outside.size:
+        return np.sort(inside), outside
+    lowest, highest = inside.min(), outside.max()
+    above, below = inside[inside > highest], outside[outside < lowest]
+    return (
+        np.append(np.sort(inside[inside <= highest]), above.min() if above.size else []),
+        np.append(below.max() if below.size else [], np.sort(outside[outside >= lowest])),
+    )
 
 
 def _narrowed(low: float, high: float, first: FloatArray, last: FloatArray) -> tuple[float, float]:

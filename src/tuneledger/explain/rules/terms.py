@@ -6,6 +6,7 @@ a threshold are in `timers`.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -59,6 +60,7 @@ class Term:
     event: Event | None = None
     release: float | None = None
 
+    @cached_property
     def holds(self) -> BoolArray:
         """Per row of the log; False where the channel has nothing."""
         on = Event(self.side, self.limit).holds(self.number)

@@ -26,6 +26,7 @@ _LONGEST_S, _FEWEST_ROWS = 12.0, 3.0
 # So many of the rule's edges may lie beside the threshold that is timed.
 _STRAY_EDGES = 0.26
 _TRIED = 9
+_LOOKED_AT = 20_000  # rows of a long log by which one threshold is preferred to another
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,15 +38,45 @@ class _Timing:
     acts: IntArray
     rests: IntArray
     least: float
+    thin: "_Thin"
 
 
-def timers(column: Column, pattern: Pattern, times: FloatArray) -> Iterator[Term]:
-    """Every time around a state or a threshold of one channel that fits where something acts."""
+@dataclass(frozen=True, eq=False)
+class _Thin:
+    """The same in one of `every` rows; starts, stops: its first and its last acting rows."""
+
+    every: int
+    times: FloatArray
+    acts: IntArray
+    rests: IntArray
+    starts: IntArray
+    stops: IntArray
+
+
+def timing_of(pattern: Pattern, times: FloatArray) -> _Timing:
+    """What `timers` needs to know, worked out once for all channels."""
     row_s = float(np.median(np.diff(times))) if times.size > 1 else 0.0
-    least = max(SHORTEST_S, _FEWEST_ROWS * row_s)
-    timing = _Timing(
-        pattern, times, np.flatnonzero(pattern.acts), np.flatnonzero(pattern.rests), least
+    every = max(1, times.size // _LOOKED_AT)
+    last = (times.size - 1) // every
+    return _Timing(
+        pattern,
+        times,
+        np.flatnonzero(pattern.acts),
+        np.flatnonzero(pattern.rests),
+        max(SHORTEST_S, _FEWEST_ROWS * row_s),
+        _Thin(
+            every,
+            times[::every],
+            np.flatnonzero(pattern.acts[::every]),
+            np.flatnonzero(pattern.rests[::every]),
+            np.minimum(-(-pattern.starts[1] // every), last),
+            pattern.stops[0] // every,
+        ),
     )
+
+
+def timers(column: Column, timing: _Timing) -> Iterator[Term]:
+    """Every time around a state or a threshold of one channel that fits where something acts."""
     for state in column.levels:
         event = Event(0, state)
         on = event.holds(column.values)
@@ -90,21 +121,24 @@ def _steadiest(
     grain = 0.5 * (high - low) / _TRIED
     places = low + (high - low) * (np.arange(_TRIED) + 0.5) / _TRIED
     tried = [middle, *(roundest(side * x - grain, side * x + grain) for x in places)]
-    costs = [_wrong(Event(side, limit).holds(column.values), timer, timing) for limit in tried]
+    number = column.values[:: timing.thin.every]
+    costs = [_wrong(Event(side, limit).holds(number), timer, timing.thin) for limit in tried]
     return tried[costs.index(min(costs))]
 
 
-def _wrong(on: BoolArray, timer: str, timing: _Timing) -> tuple[int, float]:
+def _wrong(on: BoolArray, timer: str, thin: _Thin) -> tuple[int, float]:
     """Resting rows that the best time around a state lets through; then, by how much the time
     differs from one turn of the rule to the next."""
-    count = {"held": lasted, "since": since_turned, "linger": last_so}[timer](on, timing.times)
-    here, there = count[timing.acts], count[timing.rests]
+    count = counted_from(on, timer, thin.times)
+    here, there = count[thin.acts], count[thin.rests]
+    if not here.size:
+        return there.size, np.inf
     if timer == "held":
         through = int((there > np.quantile(here, STRAY, method="lower")).sum())
-        turns = count[timing.pattern.starts[1]]
+        turns = count[thin.starts]
     else:
         through = int((there < np.quantile(here, 1.0 - STRAY, method="higher")).sum())
-        turns = count[timing.pattern.stops[0]]
+        turns = count[thin.stops]
     known = turns[np.isfinite(turns)]
     return through, float(np.ptp(known)) if known.size else np.inf
 
@@ -155,6 +189,11 @@ def _price(column: Column, event: Event, timer: str, seconds: float, seen: int) 
 def _length(seconds: float) -> float:
     """Nats that a long time costs more than a short one: timers of ECUs are short."""
     return max(0.0, float(np.log2(max(seconds, 0.1) / 2.0)))
+
+
+def counted_from(on: BoolArray, timer: str, times: FloatArray) -> FloatArray:
+    """The seconds that a timer of that kind ("since", "held", "linger") counts, around a state."""
+    return {"held": lasted, "since": since_turned, "linger": last_so}[timer](on, times)
 
 
 def since_turned(on: BoolArray, times: FloatArray) -> FloatArray:
