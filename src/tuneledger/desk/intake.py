@@ -30,7 +30,8 @@ def safe_name(given: str) -> str:
 
 
 def _unfit(character: str) -> bool:
-    return character in _FORBIDDEN or unicodedata.category(character).startswith("C")
+    hidden = unicodedata.category(character)[0] in "CZ" and character != " "
+    return character in _FORBIDDEN or hidden
 
 
 def free_name(name: str, taken: Collection[str]) -> str:

@@ -48,7 +48,13 @@ def bar(case: Case, others: Sequence[Case]) -> Markup:
         else tag("b", name_of(case.title), aria_current="page")
         for other in others
     ]
-    saves = [tag("a", text, href=f"save/{what}", download=True) for what, text in _SAVED]
+    accounts = case.statement.logs if case.statement else ()
+    none = () if any(account.ledger for account in accounts) else ("ledger",)
+    saves = [
+        tag("a", text, href=f"save/{what}", download=True)
+        for what, text in _SAVED
+        if what not in none
+    ]
     saves += [
         tag(
             "a",
