@@ -30,6 +30,9 @@ _RUNNING_RPM = 400.0
 _AFTER_START_S = 5.0
 _CLOSED_PCT = 3.0
 _LOAD_THROTTLE_PCT = 50.0
+# At this speed and above the plate has to be open so far before the manifold fills; the slower the
+# engine, the less air it asks for.
+_FULL_FLOW_RPM, _LEAST_LOAD_PCT = 5000.0, 15.0
 _LOAD_SHARE_OF_BARO = 0.85
 _LOAD_FILLING_PCT = 75.0
 _STANDING_KMH = 3.0
@@ -78,7 +81,7 @@ def find_regimes(inputs: Inputs, *, redline_rpm: float | None = None) -> Regimes
     throttle = _throttle(inputs)
     road = _or_nan(inputs.signal("vehicle speed", "km/h"), times)
     closed = throttle <= _CLOSED_PCT
-    load, told = _load(inputs, throttle)
+    load, told = _load(inputs, throttle, speed)
     load |= ~told & ~_standing(speed, road)
 
     code = np.zeros(times.size, dtype=np.int64)
@@ -135,22 +138,37 @@ def _rest(inputs: Inputs, values: FloatArray) -> float:
     return rest if slow or vacuum else 0.0
 
 
-def _load(inputs: Inputs, throttle: FloatArray) -> tuple[BoolArray, BoolArray]:
+def _load(inputs: Inputs, throttle: FloatArray, speed: FloatArray) -> tuple[BoolArray, BoolArray]:
     """Where a channel shows load, and where any channel could."""
-    load: BoolArray = throttle > _LOAD_THROTTLE_PCT
+    pressure = inputs.signal("manifold absolute pressure", "kPa")
+    filling = inputs.signal("engine load", "%")
+    alone = pressure is None and filling is None
+    load: BoolArray = throttle > (_opening_under_load(speed) if alone else _LOAD_THROTTLE_PCT)
     told = np.isfinite(throttle)
     open_ = ~(throttle <= _CLOSED_PCT)
-    pressure = inputs.signal("manifold absolute pressure", "kPa")
     if pressure is not None:
         outside = inputs.signal("barometric pressure", "kPa")
         baro = float(np.nanmedian(outside)) if outside is not None else 101.3
         load = load | (pressure > _LOAD_SHARE_OF_BARO * baro) & open_
         told = told | np.isfinite(pressure)
-    filling = inputs.signal("engine load", "%")
     if pressure is None and filling is not None:
         load = load | (filling > _LOAD_FILLING_PCT) & open_
         told = told | np.isfinite(filling)
     return load, told
+
+
+def _opening_under_load(speed: FloatArray) -> FloatArray:
+    """The throttle opening, percent of its way, from which a cylinder fills, where nothing else
+    tells: less of it at low speed.
+
+    What a round plate lets past grows with 1 − cos of its angle, and what the engine takes in with
+    its speed (J. B. Heywood, Internal Combustion Engine Fundamentals, chapter 7; from memory). Not
+    knowing the speed asks for the full opening.
+    """
+    full = 1.0 - np.cos(np.deg2rad(0.9 * _LOAD_THROTTLE_PCT))
+    share = np.clip(np.nan_to_num(speed / _FULL_FLOW_RPM, nan=1.0), 0.0, 1.0)
+    opening = np.rad2deg(np.arccos(1.0 - full * share)) / 0.9
+    return np.asarray(np.maximum(opening, _LEAST_LOAD_PCT), dtype=np.float64)
 
 
 def _standing(speed: FloatArray, road: FloatArray) -> BoolArray:
