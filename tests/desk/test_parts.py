@@ -1,6 +1,10 @@
 """The desk's parts by themselves: names, settings on the disk, what is told, what is missing."""
 
+import re
+import shutil
+import subprocess
 import sys
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -19,6 +23,7 @@ from tuneledger.desk.told import told_of
 from tuneledger.desk.whatif import read_edits, running_sheet, what_if
 from tuneledger.desk.work import Terms
 from tuneledger.errors import ChangeError, RolesError, UsageError
+from tuneledger.pages.document import modules
 from tuneledger.roles import RolesFile
 
 
@@ -122,3 +127,23 @@ def test_without_its_extra_it_says_what_to_install(
     monkeypatch.setitem(sys.modules, part, None)
     with pytest.raises(UsageError, match=r"extra 'desk' \(pip install starlette uvicorn\)"):
         check_installed()
+
+
+WEB = Path(str(files("tuneledger.desk").joinpath("web")))
+
+
+def test_the_desk_s_modules_import_only_one_another_and_the_page_s() -> None:
+    own = {f"#desk/{path.name}": path.read_text(encoding="utf-8") for path in WEB.glob("*.js")}
+    known = {**modules(), **own}
+    for name, text in own.items():
+        for wanted in re.findall(r'(?:from|import)\s+"([^"]+)"', text):
+            assert wanted in known, f"{name} imports {wanted}"
+        assert "http" not in text
+        assert "innerHTML" not in text
+        assert text.count("\n") < 275
+
+
+@pytest.mark.skipif(shutil.which("tsc") is None, reason="no TypeScript checker here")
+def test_types_in_the_desk_s_modules_hold() -> None:
+    run = subprocess.run(["tsc", "-p", str(WEB)], capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stdout

@@ -15,7 +15,7 @@ from starlette.types import ASGIApp
 
 from tuneledger.desk.arrival import arrive
 from tuneledger.desk.channels import channel_of
-from tuneledger.desk.drawer import Case, Drawer
+from tuneledger.desk.drawer import OWN_FAULT, Case, Drawer
 from tuneledger.desk.guard import Guard
 from tuneledger.desk.saving import saved
 from tuneledger.desk.screens import case_screen, desk_screen, waiting_screen
@@ -162,7 +162,12 @@ def application(desk: Desk, token: str, hosts: Collection[str]) -> ASGIApp:
     ]
     inner = Starlette(
         routes=routes,
-        exception_handlers={TuneledgerError: _told, OSError: _disk, HTTPException: _plain},
+        exception_handlers={
+            TuneledgerError: _told,
+            OSError: _disk,
+            HTTPException: _plain,
+            Exception: _own_fault,
+        },
     )
     inner.router.redirect_slashes = False
     return Guard(inner, token, hosts)
@@ -214,6 +219,11 @@ async def _disk(request: Request, problem: Exception) -> Response:
     words = problem.strerror if isinstance(problem, OSError) else ""
     says = f"The disk refused it ({words or 'the reason is not known'}). Make room and try again."
     return JSONResponse({"faults": [says]}, 507)
+
+
+async def _own_fault(request: Request, problem: Exception) -> Response:
+    what = visible(f"{OWN_FAULT}{type(problem).__name__}: {problem}")
+    return JSONResponse({"faults": [what]}, 500)
 
 
 async def _plain(request: Request, problem: Exception) -> Response:

@@ -27,7 +27,7 @@ from tuneledger.statement.output import text_output, write_all
 from tuneledger.wording import count
 
 _AT_ONCE = 2  # jobs
-_OWN_FAULT = "a fault of this program's own; your files are not to blame. Please report it: "
+OWN_FAULT = "a fault of this program's own; your files are not to blame. Please report it: "
 
 
 class Case:
@@ -186,7 +186,7 @@ class Drawer:
         except TuneledgerError as problem:
             self._failed(case, settings, turn, problem.faults)
         except Exception as problem:  # a job that dies silently would leave the page waiting
-            fault = Fault(f"{_OWN_FAULT}{type(problem).__name__}: {problem}")
+            fault = Fault(f"{OWN_FAULT}{type(problem).__name__}: {problem}")
             self._failed(case, settings, turn, (fault,))
         else:
             self._done(case, settings, turn, statement)

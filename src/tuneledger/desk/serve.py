@@ -93,7 +93,8 @@ def _run(
         http="h11",
         ws="none",
         lifespan="off",
-        log_level="error",
+        # A fault of the program is told on the page; its trace is for whoever looks for it.
+        log_level="error" if os.environ.get("TUNELEDGER_DEBUG") == "1" else "critical",
         access_log=False,
         server_header=False,
         timeout_graceful_shutdown=_STOPS_IN,
