@@ -69,3 +69,9 @@ def test_a_carried_pull_keeps_its_sign_beside_a_larger_correction(
     assert found == {"knock": pytest.approx(pulled), "extra": pytest.approx(beside)}
     assert kinds(statement) == ["correction", "correction"]
     assert statement.verdict == "explained"
+
+
+def test_a_channel_that_hardly_moves_carries_nothing() -> None:
+    tyre = np.round(1.5 + 0.03 * np.sin(RUN.times / 5.0), 2)
+    statement = told(RUN.post("x", np.full(RUN.times.shape, 1.5)).carry("Tyre rear", tyre))
+    assert not [cause for cause in statement.causes if cause.channel == "Tyre rear"]

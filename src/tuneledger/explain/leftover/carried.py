@@ -67,6 +67,10 @@ def _score(book: Book, account: Account, busy: BoolArray, values: FloatArray) ->
     known = busy & np.isfinite(values)
     if known.sum() < 0.9 * busy.sum():
         return None
+    # What hardly moves proves nothing: some channel always stands where a lasting difference does.
+    moves = np.isfinite(account.left) & np.isfinite(values)
+    if np.ptp(values[moves]) <= book.tolerance:
+        return None
     bound = book.tolerance + book.slack + local_change(values, reach=2)
     settled = np.abs(account.left - values)[known] <= bound[known]
     quiet = np.isfinite(account.left) & ~busy & np.isfinite(values)
