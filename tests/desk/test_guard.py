@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.desk.running import LOG, D, Desk, desk
+from tests.desk.running import LOG, C, D, Desk, desk
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +169,7 @@ def test_what_no_page_would_send_is_refused_in_words(
 ) -> None:
     states = open_desk.told("GET", "states")
     ready = [name for name, state in states.items() if state["ready"]]
-    case = ready[0] if ready else open_desk.begin(LOG, D)
+    case = ready[0] if ready else open_desk.begin(LOG, C)
     if not ready:
         open_desk.read(case)
     method = "POST" if path in ("papers", "roles") else "PUT"
@@ -180,7 +180,7 @@ def test_what_no_page_would_send_is_refused_in_words(
 
 
 def test_closing_it_removes_its_folder(tmp_path: Path) -> None:
-    with desk(LOG, home=tmp_path) as running:
+    with desk(LOG, C, home=tmp_path) as running:
         assert list(tmp_path.glob("tuneledger-desk-*"))
         assert running.close() == 0
     assert list(tmp_path.glob("tuneledger-desk-*")) == []
@@ -200,7 +200,7 @@ def test_so_does_ending_it_from_outside(tmp_path: Path, way: str) -> None:
 def test_a_kept_desk_is_found_again(tmp_path: Path) -> None:
     kept = tmp_path / "kept"
     with desk("--keep", kept, home=tmp_path) as running:
-        case = running.begin(LOG, D)
+        case = running.begin(LOG, C)
         says = running.read(case)["says"]
         running.told(
             "PUT",
