@@ -18,6 +18,7 @@ from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.model import Log
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
+from tuneledger.sidebyside import side_by_side
 from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 from tuneledger.wording import share
@@ -58,9 +59,12 @@ def _open(
         return None, ()
     inputs = LogInputs(log, roles, log.times(delivered.channel))
     grain = Grain(inputs)
-    laid = tuple(
-        lay(i, sheet.file, sheet.calibration, inputs, grain) for i, sheet in enumerate(sheets)
-    )
+
+    def over_the_log(numbered: tuple[int, SuppliedSheet]) -> LaidSheet:
+        index, sheet = numbered
+        return lay(index, sheet.file, sheet.calibration, inputs, grain)
+
+    laid = side_by_side(over_the_log, list(enumerate(sheets)))
     if faults := of_another_car(log, inputs, laid):
         raise SheetError(faults)
     usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None

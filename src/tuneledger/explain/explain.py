@@ -35,6 +35,7 @@ from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import Run, departures, episode
 from tuneledger.ledger.model import Episode, Ledger
 from tuneledger.roles.model import Doubt
+from tuneledger.sidebyside import side_by_side
 from tuneledger.wording import listing, share
 
 
@@ -144,7 +145,8 @@ def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
 
 def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
     here = {name: channel for name, channel in carriers.items() if one.book.log.find(channel)}
-    return [try_sheet(one.book, sheet, one.laid[0], here) for sheet in one.laid]
+    trials = side_by_side(lambda sheet: try_sheet(one.book, sheet, one.laid[0], here), one.laid)
+    return list(trials)
 
 
 def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Finding]) -> bool:

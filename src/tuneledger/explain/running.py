@@ -110,12 +110,14 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
     """
     first = trials[0][0].sheet
     chosen = trials[0][best].sheet
+    off = misfits(trials)
+    twins = _twins(trials, off, best)
     return Running(
         supplied=first.revision,
         best=chosen.revision if fits else None,
         matches_supplied=all(log[0].fits for log in trials),
-        certainty=_certainty(trials, best, fits),
-        ranking=ranking(trials),
+        certainty=_certainty(off, best, len(twins), fits=fits),
+        ranking=_ranking(trials, off),
         spans=tuple(
             Span(
                 number,
@@ -127,26 +129,27 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
             for number, log in enumerate(trials)
             if fits
         ),
-        says=_says(trials, best, fits),
-        twins=tuple(trials[0][i].sheet.file for i in _twins(trials, best)) if fits else (),
+        says=_says(trials, best, twins, fits=fits),
+        twins=tuple(trials[0][i].sheet.file for i in twins) if fits else (),
     )
 
 
 def ranking(trials: Sequence[Sequence[Trial]]) -> tuple[Rank, ...]:
     """Every sheet with what it leaves of the whole logs, the best first."""
-    off = misfits(trials)
+    return _ranking(trials, misfits(trials))
+
+
+def _ranking(trials: Sequence[Sequence[Trial]], off: Sequence[float]) -> tuple[Rank, ...]:
     order = sorted(range(len(trials[0])), key=lambda i: (off[i], i))
     sheets = [trial.sheet for trial in trials[0]]
     return tuple(Rank(sheets[i].revision, sheets[i].file, _finite(off[i])) for i in order)
 
 
-def indistinguishable(trials: Sequence[Sequence[Trial]], best: int) -> tuple[str, ...]:
-    """Other revisions that fit these logs as well as the best does."""
-    return tuple(trials[0][i].sheet.revision for i in _twins(trials, best))
+def _twins(trials: Sequence[Sequence[Trial]], off: Sequence[float], best: int) -> list[int]:
+    """Other sheets that fit these logs as well as the best does.
 
-
-def _twins(trials: Sequence[Sequence[Trial]], best: int) -> list[int]:
-    off = misfits(trials)
+    off: the misfit of each sheet
+    """
     return [
         i
         for i in range(len(trials[0]))
@@ -197,34 +200,35 @@ def without_gaps(off: FloatArray) -> FloatArray:
 def _mean_square(rows: FloatArray) -> FloatArray:
     """Of the rows that are known, which are the same for every sheet; NaN where there is none."""
     known = np.isfinite(rows[0])
-    return np.mean(rows[:, known] ** 2, axis=1) if known.any() else np.full(len(rows), np.nan)
+    if not known.any():
+        return np.full(len(rows), np.nan)
+    some = rows if known.all() else rows[:, known]
+    return np.asarray(np.mean(some**2, axis=1))
 
 
 def _finite(value: float) -> float | None:
     return value if np.isfinite(value) else None
 
 
-def _certainty(trials: Sequence[Sequence[Trial]], best: int, fits: bool) -> float:
+def _certainty(off: Sequence[float], best: int, twins: int, *, fits: bool) -> float:
     """How far the next sheet lies behind, against what is left by the best one."""
     if not fits:
         return 0.5
-    twins = len(indistinguishable(trials, best))
     if twins:
         return round(1.0 / (1 + twins), 2)
-    off = misfits(trials)
     mine = off[best]
     others = [*off[:best], *off[best + 1 :]]
     gap = min(others, default=1.0) - mine if np.isfinite(mine) else 0.0
     return float(np.clip(0.8 + 0.4 * gap, 0.8, 0.99))
 
 
-def _says(trials: Sequence[Sequence[Trial]], best: int, fits: bool) -> str:
+def _says(trials: Sequence[Sequence[Trial]], best: int, twins: Sequence[int], *, fits: bool) -> str:
     names = [label(trial.sheet, [t.sheet for t in trials[0]]) for trial in trials[0]]
     first, chosen = names[0], names[best]
     if not fits:
         which = f"revision {names[0]}" if len(names) == 1 else "any of the supplied revisions"
         return f"does not behave like {which}"
-    twins = [names[i] for i in _twins(trials, best)]
     if twins:
-        return f"behaves like revision {chosen}; this log cannot tell it from {', '.join(twins)}"
+        others = ", ".join(names[i] for i in twins)
+        return f"behaves like revision {chosen}; this log cannot tell it from {others}"
     return f"behaves like revision {chosen}" + ("" if best == 0 else f", not {first}")

@@ -102,8 +102,8 @@ def _bends(reference: FloatArray, step: float, near: int, far: int) -> Iterator[
         return
     bend = reference[rows + near] - 2.0 * reference[rows] + reference[rows - near]
     bend = np.abs(np.nan_to_num(bend))
-    order = np.argsort(-bend, kind="stable")
-    order = order[bend[order] >= max(_LEAST_BEND_DEG, _LEAST_BEND_STEPS * step)]
+    sharp = np.flatnonzero(bend >= max(_LEAST_BEND_DEG, _LEAST_BEND_STEPS * step))
+    order = sharp[np.argsort(-bend[sharp], kind="stable")]
     taken: BoolArray = np.zeros(reference.size, dtype=np.bool_)
     found = 0
     for row in rows[order].tolist():
