@@ -232,9 +232,12 @@ def _left_open(parts: Sequence[Contribution], rows: int) -> BoolArray:
 
 
 def _balances(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
+    return bool(np.isfinite(left).any()) and next_to_nothing(runs, ledger, left)
+
+
+def next_to_nothing(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
+    """Whether what is left over is brief each time, and seldom: edges between two samples."""
     rows = np.isfinite(left)
-    if not rows.any():
-        return False
     if not runs:
         return True
     row_s = ledger.row_s

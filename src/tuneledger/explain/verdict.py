@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Literal
 
+from tuneledger.explain.account import next_to_nothing
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import SURE, Cause
 from tuneledger.ledger.model import Episode
@@ -20,11 +21,25 @@ def verdict(
         return "cannot tell"
     if not episodes:
         return "agrees"
-    if any(finding.unknown for finding in findings):
+    if any(_open(number, finding, episodes) for number, finding in enumerate(findings)):
         return "unexplained"
     if any(not _explained(number, episode, causes) for number, episode in enumerate(episodes)):
         return "unexplained"
     return "expected" if all(cause.expected for cause in causes) else "explained"
+
+
+def _open(number: int, finding: Finding, episodes: Sequence[Episode]) -> bool:
+    """Whether more is left over than a moment here and there within what is explained.
+
+    As little makes no sheet unfit either; a moment that stands alone is an episode of its own.
+    """
+    mine = [e for e in episodes if e.log == number and e.about == "delivery"]
+    within = all(
+        any(e.first <= a and b <= e.last and e.last - e.first > 2 * (b - a + 1) for e in mine)
+        for a, b in finding.unknown
+    )
+    account = finding.account
+    return not (within and next_to_nothing(finding.unknown, account.judging, account.left))
 
 
 def _explained(number: int, episode: Episode, causes: Sequence[Cause]) -> bool:
