@@ -78,10 +78,11 @@ check: $(MARK)-dev
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-logo
 
-bench: $(MARK)-dev
+bench: $(MARK)-dev browser
 	@$(BIN)/python -m benchmarks.accuracy --generated 300 --peer --write docs/accuracy.md
 	@$(BIN)/python -m benchmarks.speed --write docs/speed.md
 	@$(BIN)/python -m benchmarks.audit_speed
+	@$(BIN)/python -m benchmarks.page_speed
 
 bench-quick: $(MARK)-dev
 	@$(BIN)/python -m benchmarks.accuracy --generated 12
