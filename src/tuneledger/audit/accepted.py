@@ -22,6 +22,11 @@ def mark(calibration: Calibration, paths: Sequence[str]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:_SHOWN]
 
 
+def mark_of(finding: Finding, file: str, calibration: Calibration) -> str:
+    """The mark of what a finding of this sheet is about: what an acceptance names as `of`."""
+    return mark(calibration, [place.removeprefix(f"{file}:") for place in finding.places])
+
+
 def by_id(calibration: Calibration, path: str) -> str:
     """A path that names its correction instead of counting it."""
     head, bracket, rest = path.partition("spark.correction[")
@@ -39,22 +44,14 @@ def told(check: str, file: str, calibration: Calibration, said: Iterable[Said]) 
 
 
 def _told(check: str, file: str, calibration: Calibration, said: Said) -> Finding:
-    made = mark(calibration, said.paths)
-    finding = Finding(
-        check,
-        said.severity,
-        tuple(f"{file}:{path}" for path in said.paths),
-        said.says,
-        said.do,
-        said.size,
-        made,
-    )
+    places = tuple(f"{file}:{path}" for path in said.paths)
+    finding = Finding(check, said.severity, places, said.says, said.do, said.size)
     word = next(
         (a for a in calibration.audit.accepted if _means(calibration, a, check, said)), None
     )
     if word is None:
         return finding
-    if word.of == made:
+    if word.of == mark(calibration, said.paths):
         return replace(finding, accepted=word.reason)
     was = f"{said.says} It was accepted ({word.reason}), but what it is about has changed since."
     return replace(finding, says=was)
@@ -70,14 +67,14 @@ def _means(calibration: Calibration, accepted: Accepted, check: str, said: Said)
     return places == set(said.paths)
 
 
-def entry(finding: Finding, calibration: Calibration, reason: str) -> str:
+def entry(finding: Finding, file: str, calibration: Calibration, reason: str) -> str:
     """The lines of a sheet that accept a finding."""
-    paths = [by_id(calibration, place.partition(":")[2]) for place in finding.places]
+    paths = [by_id(calibration, place.removeprefix(f"{file}:")) for place in finding.places]
     lines = [
         "[[audit.accepted]]",
         f"check = {json.dumps(finding.check)}",
         f"places = {json.dumps(paths, ensure_ascii=False)}",
         f"reason = {json.dumps(reason, ensure_ascii=False)}",
-        f"of = {json.dumps(finding.mark)}",
+        f"of = {json.dumps(mark_of(finding, file, calibration))}",
     ]
     return "\n".join(lines) + "\n"

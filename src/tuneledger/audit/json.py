@@ -1,10 +1,11 @@
 """The answer for other programs: CONTRACT section 4, `tuneledger-findings/1`."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 
+from tuneledger.audit.accepted import mark_of
 from tuneledger.audit.model import Audit, Finding
 from tuneledger.audit.sheet import Audited
 
@@ -20,19 +21,20 @@ def as_json(audit: Audit) -> dict[str, Any]:
     """
     return {
         "format": FORMAT,
-        "findings": [_finding(finding) for finding in audit.findings],
+        "findings": [_finding(finding, audit.sheets) for finding in audit.findings],
         "reach": [{"file": s.file, "cells": list(_cells(s))} for s in audit.sheets],
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding, sheets: Sequence[Audited]) -> dict[str, Any]:
+    own = next(sheet for sheet in sheets if finding.places[0].startswith(f"{sheet.file}:"))
     return {
         "check": finding.check,
         "severity": finding.severity,
         "places": list(finding.places),
         "says": finding.says,
         "do": finding.do,
-        "mark": finding.mark,
+        "mark": mark_of(finding, own.file, own.calibration),
         "accepted": finding.accepted,
     }
 

@@ -38,7 +38,6 @@ class Finding:
     """One finding.
 
     places:   file and path in it, as `rev-d.toml:spark.correction[2].amount`
-    mark:     made of what stands at the places; what an acceptance names as `of`
     accepted: the owner's reason, where it is accepted and nothing has changed since
     """
 
@@ -48,7 +47,6 @@ class Finding:
     says: str
     do: str
     size: float = 0.0
-    mark: str = ""
     accepted: str | None = None
 
 

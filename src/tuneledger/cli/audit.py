@@ -126,6 +126,10 @@ def _accepting(audit: "Audit", sheets: tuple[Path, ...], number: int, reason: st
     path = next(p for p in sheets if p.name == finding.places[0].partition(":")[0])
     sheet = next(s for s in audit.sheets if s.file == path.name)
     text = read_text(path)
-    text += ("" if text.endswith("\n") else "\n") + "\n" + entry(finding, sheet.calibration, reason)
+    text += (
+        ("" if text.endswith("\n") else "\n")
+        + "\n"
+        + entry(finding, sheet.file, sheet.calibration, reason)
+    )
     check(parse(text, str(path)), str(path))
     return text_output(path, text)

@@ -48,7 +48,7 @@ def wrapped(text: str, width: int) -> list[str]:
     """The text on lines of at most `width` cells; a word that is longer is cut."""
     out: list[str] = []
     for word in _GLUE.sub(_HELD, visible(text)).split(" "):
-        if out and cell_len(out[-1]) + 1 + cell_len(word) <= width:
+        if out and _cells(out[-1]) + 1 + _cells(word) <= width:
             out[-1] += f" {word}"
             continue
         pieces = _cut(word, width)
@@ -56,7 +56,13 @@ def wrapped(text: str, width: int) -> list[str]:
     return [row.replace(_HELD, " ").rstrip() for row in out]
 
 
+def _cells(text: str) -> int:
+    return len(text) if text.isascii() else cell_len(text)
+
+
 def _cut(word: str, width: int) -> list[str]:
+    if _cells(word) <= width:
+        return [word]
     rows = [""]
     for start, end, cells in split_graphemes(word)[0]:
         if rows[-1] and cell_len(rows[-1]) + cells > width:

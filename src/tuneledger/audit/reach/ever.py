@@ -34,14 +34,14 @@ class Possible:
             self._ever[key] = self._within_its_span(condition)
         if key not in self._ever:
             self._ever[key] = (True, True)  # what a condition inside itself would ask
-            self._ever[key] = self._asked([condition])
+            self._ever[key] = self._asked(condition)
         return self._ever[key]
 
     def together(self, conditions: Sequence[Condition]) -> bool:
         """Whether some conditions can all be true at once."""
         parts = list(_entangled(conditions))
         alone = all(self.ever(part[0])[0] for part in parts if len(part) == 1)
-        return alone and all(self._asked(part)[0] for part in parts if len(part) > 1)
+        return alone and all(self._can_hold(part) for part in parts if len(part) > 1)
 
     def implies(self, one: Condition, other: Condition) -> bool:
         """Whether the other is true wherever the one is."""
@@ -86,10 +86,14 @@ class Possible:
             can, can_not = low <= c.is_ <= high, low < high
         return can, can_not or bool(c.held)
 
-    def _asked(self, conditions: Sequence[Condition]) -> tuple[bool, bool]:
+    def _can_hold(self, conditions: Sequence[Condition]) -> bool:
         space, home = self._home([], conditions)
-        truths = [home.conditions.truth(condition) for condition in conditions]
-        return _can(space, truths), any(_can(space, [not_(truth)]) for truth in truths)
+        return _can(space, [home.conditions.truth(condition) for condition in conditions])
+
+    def _asked(self, condition: Condition) -> tuple[bool, bool]:
+        space, home = self._home([], [condition])
+        truth = home.conditions.truth(condition)
+        return _can(space, [truth]), _can(space, [not_(truth)])
 
     def _home(
         self, corrections: Sequence[Correction], conditions: Sequence[Condition] = ()

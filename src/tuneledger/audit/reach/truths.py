@@ -7,7 +7,7 @@ ever close. Conditions that are written alike remember alike.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import reduce
+from functools import lru_cache, reduce
 from math import isfinite
 from typing import Any, TypeAlias
 
@@ -43,6 +43,7 @@ SWITCHED_ON = 0.5
 ALWAYS, NEVER = constant(True), constant(False)
 
 
+@lru_cache(maxsize=4096)
 def said(part: Part) -> str:
     """A part of a sheet in a form that is the same where the same is meant."""
     return repr(as_raw(part))
