@@ -93,16 +93,19 @@ def _without_account(
         if book is not None:
             continue
         if roles.get("delivered advance") is None:
-            headlines.append(no_delivered(log.file, _perhaps(roles)))
+            headlines.append(no_delivered(log.file, _perhaps(roles, "delivered advance")))
             needs["delivered advance"] = Need(
                 "delivered advance", "without it there is nothing to reconcile with"
             )
             continue
         lacking = laid[0].map_missing if laid else ()
-        headlines.append(nothing_to_start_from(log.file, lacking))
+        perhaps = _perhaps(roles, "scheduled advance")
+        headlines.append(nothing_to_start_from(log.file, lacking, perhaps))
         needs["scheduled advance"] = Need(
             "scheduled advance",
-            "neither the log nor a sheet says what was asked for",
+            "no channel is surely it, and no sheet says what was asked for"
+            if perhaps
+            else "neither the log nor a sheet says what was asked for",
         )
         found = recover(log, roles)
         shown += notes(found) if found is not None else ()
@@ -134,9 +137,9 @@ def _without_account(
     )
 
 
-def _perhaps(roles: Roles) -> list[str]:
-    """The channels that might be the delivered advance, with how likely each is."""
-    doubt = next((d for d in roles.doubts if d.signal == "delivered advance"), None)
+def _perhaps(roles: Roles, signal: str) -> list[str]:
+    """The channels that might carry a signal that none surely carries, with how likely each is."""
+    doubt = next((d for d in roles.doubts if d.signal == signal), None)
     return (
         [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:2]] if doubt else []
     )

@@ -7,7 +7,12 @@ from scipy.interpolate import RegularGridInterpolator
 
 from tests.explain.parts import during
 from tests.explain.told import told
-from tests.runs import MAP, PRESSURES, SPEEDS, Run, climb
+from tests.runs import MAP, PRESSURES, SPEEDS, Run, account, climb
+from tuneledger.accounting import reconcile
+from tuneledger.roles.model import Doubt
+from tuneledger.statement.facts import compared
+from tuneledger.statement.reply import reply
+from tuneledger.supplied import Supplied
 
 
 def wandering(seed: int = 3, seconds: float = 180.0) -> Run:
@@ -63,3 +68,20 @@ def test_where_nothing_acts_nothing_is_said_to_stand_out() -> None:
 def test_without_delivered_there_is_no_map_either() -> None:
     statement = told(wandering(), delivered=False)
     assert not [n for n in statement.notes if "map over" in n]
+
+
+def test_a_channel_that_may_be_scheduled_is_named_and_not_said_to_be_missing() -> None:
+    book = account(wandering(), "run.csv")
+    asked = book.roles.by_signal["scheduled advance"].channel
+    others = {k: r for k, r in book.roles.by_signal.items() if k != "scheduled advance"}
+    doubt = Doubt("scheduled advance", ((asked, 0.74),), "only one thing speaks for it")
+    roles = replace(book.roles, by_signal=others, doubts=(doubt,))
+    statement = reconcile(Supplied(((book.log, roles),), ()))
+    assert statement.verdict == "cannot tell"
+    assert f"perhaps {asked.name} (74 %)" in statement.headline
+    assert "--roles" in statement.headline
+    assert "carries no scheduled" not in statement.headline
+    assert compared(statement)[0].endswith("but no channel is surely scheduled")
+    # whoever holds the car is asked which it is; the roles file is the sender's affair
+    assert "--roles" not in reply(statement)
+    assert f"{asked.name} (74 %), or another?" in reply(statement).replace("\n", " ")

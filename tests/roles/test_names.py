@@ -31,6 +31,8 @@ def concepts(name: str) -> set[str]:
         ("B+", {"battery", "voltage"}),
         ("lam_s", {"lambda", "target"}),
         ("TP_DES", {"throttle", "target"}),
+        ("Adv asked", {"ignition", "target"}),
+        ("Adv given", {"ignition", "final"}),
         ("ethn", {"ethanol"}),
         ("OILT", {"oil", "temperature"}),
         ("COOT", {"coolant", "temperature"}),

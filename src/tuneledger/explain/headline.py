@@ -24,6 +24,7 @@ from tuneledger.wording import (
 )
 
 READ_BACK = "Read the ECU back before loading anything."
+NAME_IT = "Name it in a roles file (--roles); `tuneledger look` shows why."
 _LEAST_LACKING_S = 1.0
 NOT_THE_CRANK = "The crank was not checked."
 
@@ -101,19 +102,18 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
 def no_delivered(file: str, perhaps: Sequence[str]) -> str:
     """The headline where no channel is surely the delivered advance; `perhaps` names candidates."""
     if perhaps:
-        return (
-            f"Cannot tell: not sure which channel of {file} is the delivered advance; perhaps "
-            f"{listing(perhaps, 'or')}. Name it in a roles file (--roles); `tuneledger look` "
-            "shows why."
-        )
+        return _not_sure_which(file, "delivered advance", perhaps)
     return f"Cannot tell: {file} carries no delivered advance. Log it together with scheduled."
 
 
-def nothing_to_start_from(file: str, lacking: Sequence[str]) -> str:
+def nothing_to_start_from(file: str, lacking: Sequence[str], perhaps: Sequence[str]) -> str:
     """The headline where neither the log nor a sheet says what was asked for.
 
     lacking: what the supplied map reads and the log does not carry
+    perhaps: channels that may be the scheduled advance, none of them surely
     """
+    if perhaps:
+        return _not_sure_which(file, "scheduled advance", perhaps)
     if lacking:
         return (
             f"Cannot tell: {file} carries no scheduled advance, and the map cannot be computed "
@@ -122,6 +122,13 @@ def nothing_to_start_from(file: str, lacking: Sequence[str]) -> str:
     return (
         f"Cannot tell: {file} carries no scheduled advance, and no sheet was given. Log scheduled "
         "advance, or send the calibration."
+    )
+
+
+def _not_sure_which(file: str, signal: str, perhaps: Sequence[str]) -> str:
+    return (
+        f"Cannot tell: not sure which channel of {file} is the {signal}; perhaps "
+        f"{listing(perhaps, 'or')}. {NAME_IT}"
     )
 
 

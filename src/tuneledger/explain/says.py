@@ -233,7 +233,7 @@ def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
 
 
 def _amount(told: Told) -> str:
-    """`4.0° (up to 5.5°)`: size only, the verb carries the sign; the peak where it differs."""
+    """`4.0° (at most 5.5°)`: size only, the verb carries the sign; the peak where it differs."""
     if told.kind == "unknown" and _both_ways(told.span):
         return degree_span(*told.span)
     mean = degrees(abs(told.degrees), signed=False)

@@ -162,9 +162,7 @@ def _notes(
             f"{against}; the lag is taken out"
         )
     elif not lag.sure:
-        notes.append(
-            "the advance moves too little in this log to tell whether delivered is logged late"
-        )
+        notes.append("this log does not tell whether delivered is logged late, or by how much")
     if every > 1:
         notes.append(f"delivered advance has a sample of its own only in one row of {every}")
     known = [f"{name} advance {step:g}°" for name, step in steps.items() if step]

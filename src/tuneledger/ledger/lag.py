@@ -36,7 +36,7 @@ _NONE = 0.15
 
 @dataclass(frozen=True, slots=True)
 class Lag:
-    """`rows`: how many rows late, 0 where not `sure`: the log moves too little to tell."""
+    """`rows`: how many rows late; 0 where not `sure`, since the log does not tell."""
 
     rows: float
     sure: bool

@@ -113,13 +113,18 @@ def _compared(account: LogAccount, statement: Statement) -> str:
     if asked is not None:
         against = f"{asked.channel.name} (scheduled{_doubt(asked.certainty)})"
     elif statement.sheets:
-        against = f"the map of {statement.sheets[0].file}, since scheduled is not logged"
+        against = f"the map of {statement.sheets[0].file}, since {_no_scheduled(account)}"
     else:
-        return f"nothing: {given.channel.name} is delivered, but scheduled is not logged"
+        return f"nothing: {given.channel.name} is delivered, but {_no_scheduled(account)}"
     fine = degrees(statement.tolerance_deg, 2, signed=False).replace("0°", "°")
     return (
         f"{given.channel.name} (delivered{_doubt(given.certainty)}) with {against}, within {fine}"
     )
+
+
+def _no_scheduled(account: LogAccount) -> str:
+    unsure = any(doubt.signal == "scheduled advance" for doubt in account.roles.doubts)
+    return "no channel is surely scheduled" if unsure else "scheduled is not logged"
 
 
 def _doubt(certainty: float) -> str:

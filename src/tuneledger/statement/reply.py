@@ -7,7 +7,7 @@ line. Whoever sends it has made the statement; whoever reads it may not know the
 import re
 from textwrap import wrap
 
-from tuneledger.explain.headline import READ_BACK
+from tuneledger.explain.headline import NAME_IT, READ_BACK
 from tuneledger.explain.says import NO_LOAD
 from tuneledger.statement.asking import Asking, asking, files_of, settled
 from tuneledger.statement.model import Statement
@@ -50,7 +50,7 @@ def _looked_at(statement: Statement) -> str:
 def _found(statement: Statement) -> str:
     """What was found so far, in two sentences at most; what the sender is to do is left out."""
     own = {one for cause in statement.causes for one in _SENTENCE_END.split(cause.next_step)}
-    own |= {NO_LOAD, READ_BACK}  # the requests and the caution say it
+    own |= {NO_LOAD, READ_BACK, NAME_IT}  # the requests and the caution say it
     told = [one for one in _SENTENCE_END.split(statement.headline) if one not in own]
     return " ".join(told[:_MOST_TOLD])
 
