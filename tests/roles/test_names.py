@@ -34,6 +34,8 @@ def concepts(name: str) -> set[str]:
         ("Adv asked", {"ignition", "target"}),
         ("Adv given", {"ignition", "final"}),
         ("ethn", {"ethanol"}),
+        ("LAM_B1S1", {"lambda", "first"}),
+        ("Main gallery", {"oil", "pressure"}),
         ("OILT", {"oil", "temperature"}),
         ("COOT", {"coolant", "temperature"}),
         ("Tlak u usisnoj grani", {"pressure", "intake", "manifold"}),

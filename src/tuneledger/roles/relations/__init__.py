@@ -4,7 +4,15 @@ from collections.abc import Sequence
 
 from tuneledger.calibrations.model import Calibration
 from tuneledger.roles.evidence import Evidence
-from tuneledger.roles.relations import advance, filling, maps, motion, outcome, which
+from tuneledger.roles.relations import (
+    advance,
+    filling,
+    maps,
+    motion,
+    outcome,
+    sheetunits,
+    which,
+)
 
 _CLEAR = 0.98
 
@@ -24,6 +32,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
             outcome.weigh(evidence, found, sheets)
         which.speak(evidence, found)
         evidence.take_stock()
+        sheetunits.weigh(evidence, found, sheets)
 
 
 def _both_clear(evidence: Evidence) -> bool:

@@ -18,7 +18,7 @@ _MOST = 9.0
 
 def weigh(evidence: Evidence, found: Advances, sheets: Sequence[Calibration]) -> None:
     """Add to each advance's lean what a replay says; the most telling sheet decides."""
-    inputs = LogInputs(evidence.log, _so_far(evidence), found.rows.times)
+    inputs = LogInputs(evidence.log, so_far(evidence), found.rows.times)
     best: dict[int, tuple[float, float]] = {}
     for sheet in sheets:
         played = replay(sheet, inputs)
@@ -41,7 +41,7 @@ def weigh(evidence: Evidence, found: Advances, sheets: Sequence[Calibration]) ->
             found.reason[channel] = f"stays with {whose} where the sheet's corrections act"
 
 
-def _so_far(evidence: Evidence) -> Roles:
+def so_far(evidence: Evidence) -> Roles:
     """The likely roles, good enough to replay a sheet by."""
     certain = evidence.certainties()
     roles = {}

@@ -1,0 +1,125 @@
+"""In which unit a channel must be read for a sheet's own corrections to come out.
+
+57 to 98 may be the Celsius of a hot intake or the Fahrenheit of a mild day: numbers and label alone
+cannot always tell. A sheet can. Where its correction is not what was delivered, read one way, and
+is what was delivered, row by row, read another way, the whole course of it speaks for that way.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Calibration, readings
+from tuneledger.evaluate.replay import replay
+from tuneledger.roles.evidence import Evidence
+from tuneledger.roles.inputs import LogInputs
+from tuneledger.roles.model import Role, Roles
+from tuneledger.roles.relations.advance import Advances
+from tuneledger.roles.relations.outcome import so_far
+from tuneledger.roles.values import Reading, ways_to_read
+
+_ROWS = 1500
+_CLOSE_DEG = 0.4
+# Shares of the rows that a sheet gives right: enough to ask no further, what another unit has to
+# reach, and by how much it has to do better than the first reading and than any third.
+_FITS, _SETTLES, _BETTER = 0.9, 0.95, 0.2
+# A reading under which nothing acts any more explains nothing: the correction has to move.
+_MOVES_DEG = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Try:
+    """One channel read another way, and the share of rows that a sheet then gives right."""
+
+    role: Role
+    reading: Reading
+    right: float
+    named: tuple[str, ...]
+
+
+def weigh(evidence: Evidence, found: Advances, sheets: Sequence[Calibration]) -> None:
+    """Read one channel in another unit, where that alone makes a sheet come out."""
+    roles = so_far(evidence)
+    times = found.rows.times
+    times = times[:: max(1, times.size // _ROWS)]
+    if not sheets or roles.get("delivered advance") is None:
+        return
+    as_read = max(_right(evidence, roles, sheet, times)[0] for sheet in sheets)
+    if as_read >= _FITS:
+        return
+    tried = sorted(_tries(evidence, roles, sheets, times), key=lambda one: -one.right)
+    if not tried or tried[0].right < max(_SETTLES, as_read + _BETTER):
+        return
+    best = tried[0]
+    if any(o.right > best.right - _BETTER and not _same(o.reading, best.reading) for o in tried):
+        return
+    channel = next(
+        i for i, facts in enumerate(evidence.facts) if facts.channel == best.role.channel
+    )
+    evidence.readings[channel, best.role.signal] = best.reading
+    names = " and ".join(f"'{name}'" for name in best.named)
+    reason = f"only in {best.reading.unit} does {names} of the sheet come out as delivered"
+    evidence.add(channel, best.role.signal, 1.0, reason)
+
+
+def _same(one: Reading, other: Reading) -> bool:
+    return (one.scale, one.offset) == (other.scale, other.offset)
+
+
+def _tries(
+    evidence: Evidence, roles: Roles, sheets: Sequence[Calibration], times: FloatArray
+) -> Iterator[_Try]:
+    for sheet in sheets:
+        for signal, names in _read_by(sheet).items():
+            role = roles.get(signal)
+            if role is None:
+                continue
+            for reading in _other_ways(evidence, role):
+                changed = replace(
+                    role, unit=reading.unit, scale=reading.scale, offset=reading.offset
+                )
+                trial = Roles({**roles.by_signal, signal: changed})
+                right, moved = _right(evidence, trial, sheet, times)
+                named = tuple(name for name in names if moved.get(name, 0.0) >= _MOVES_DEG)
+                if named:
+                    yield _Try(role, reading, right, named)
+
+
+def _read_by(sheet: Calibration) -> dict[str, list[str]]:
+    """Signal → the corrections that read it, of those that are switched on."""
+    out: dict[str, list[str]] = {}
+    for correction in sheet.spark.correction:
+        if correction.enabled:
+            for name in {r.signal for r in readings(correction) if r.signal}:
+                out.setdefault(name, []).append(correction.id)
+    return out
+
+
+def _other_ways(evidence: Evidence, role: Role) -> Iterator[Reading]:
+    """Other units of its kind in which a channel's numbers may be; none where somebody said it."""
+    facts = next(f for f in evidence.facts if f.channel == role.channel)
+    if facts.channel.name in evidence.house.told:
+        return
+    symbol = facts.unit.symbol if facts.unit else None
+    for reading in ways_to_read(role.signal, symbol, evidence.house):
+        other = (reading.scale, reading.offset) != (role.scale, role.offset)
+        if other and reading.relabelled != "sign":
+            yield reading
+
+
+def _right(
+    evidence: Evidence, roles: Roles, sheet: Calibration, times: FloatArray
+) -> tuple[float, dict[str, float]]:
+    """The share of rows in which a sheet gives what was delivered, and by how many degrees each of
+    its corrections moves on the way."""
+    inputs = LogInputs(evidence.log, roles, times)
+    delivered = inputs.signal("delivered advance", "deg")
+    if delivered is None or not np.isfinite(delivered).any():
+        return 0.0, {}
+    played = replay(sheet, inputs, start=inputs.signal("scheduled advance", "deg"))
+    known = np.isfinite(delivered)
+    close = np.abs(played.delivered - delivered)[known] <= _CLOSE_DEG
+    moved = {name: float(np.ptp(np.nan_to_num(e))) for name, e in played.entries.items()}
+    return float(close.mean()), moved
