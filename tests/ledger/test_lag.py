@@ -64,6 +64,16 @@ def test_a_lag_beyond_those_that_are_tried_is_not_measured() -> None:
     assert not estimate_lag(scheduled, late(scheduled, 12.0), step=0.1).sure
 
 
+@pytest.mark.parametrize("rows", [7.0, 12.5, 18.0])
+def test_in_a_log_of_many_rows_a_second_a_lag_of_as_many_milliseconds_is_more_rows(
+    rows: float,
+) -> None:
+    scheduled = climb().scheduled
+    lag = estimate_lag(scheduled, late(scheduled, rows), step=0.1, latest=20.0)
+    assert lag.sure
+    assert lag.rows == pytest.approx(rows, abs=0.15)
+
+
 def test_a_constant_offset_is_no_lag() -> None:
     scheduled = climb().scheduled
     assert estimate_lag(scheduled, scheduled - 3.0, step=0.1).rows == 0.0

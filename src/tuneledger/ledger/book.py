@@ -15,6 +15,9 @@ from tuneledger.logs.model import Log
 from tuneledger.roles.model import Roles
 from tuneledger.wording import listing
 
+# How late delivered may be logged: two channels polled in turn, or through a slow gateway.
+_LATEST_S = 0.2
+
 
 @dataclass(frozen=True, eq=False)
 class Book:
@@ -77,12 +80,12 @@ def open_book(
     if scheduled is not None:
         steps["scheduled"] = quantisation_step(scheduled)
     limit = tolerance(*steps.values())
-    lag = estimate_lag(
-        start, _filled(raw, own), step=max((s for s in steps.values() if s), default=0.0)
-    )
+    row_s = row_seconds(times)
+    step = max((s for s in steps.values() if s), default=0.0)
+    latest = _LATEST_S / row_s if row_s else 0.0
+    lag = estimate_lag(start, _filled(raw, own), step=step, latest=latest)
     delivered, own = _without_lag(raw, own, lag)
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
-    row_s = row_seconds(times)
     return Book(
         log=log,
         roles=roles,

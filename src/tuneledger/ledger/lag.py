@@ -17,7 +17,9 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 
-_LAGS = np.round(np.arange(-2.0, 6.05, 0.1), 1)
+# Lags that are tried, in rows: how early, and how late at least and at most. A log of many rows a
+# second is tried further, since what comes late does so by its own pace and not by the log's.
+_EARLIEST, _LATEST, _FURTHEST = -2.0, 6.0, 20.0
 # Rows on either side from which a bend is seen, and over which the two are compared: a fast log
 # shows a bend only from further away.
 _SCALES = ((3, 8), (8, 20))
@@ -42,22 +44,27 @@ class Lag:
     sure: bool
 
 
-def estimate_lag(reference: FloatArray, late: FloatArray, *, step: float) -> Lag:
+def estimate_lag(
+    reference: FloatArray, late: FloatArray, *, step: float, latest: float = _LATEST
+) -> Lag:
     """The lag of `late` behind `reference`, both on the same evenly spaced rows, in rows.
 
     step: the coarser quantisation of the two, so that rounding is not taken for movement.
+    latest: how many rows of lag to look for; at least 6 and at most 20 are.
     NaN rows are left out. Neither an offset between the two nor a gain plays a part, so far as they
     change slowly: only where the two bend does. Not sure where no bend tells, where bends
     contradict each other, and where the likeliest lag lies at the end of those that are tried.
     """
-    said = np.zeros(_LAGS.size)
+    latest = min(max(np.ceil(latest), _LATEST), _FURTHEST)
+    lags = np.round(np.arange(_EARLIEST, latest + 0.05, 0.1), 1)
+    said = np.zeros(lags.size)
     for near, far in _SCALES:
-        said += _said(reference, late, step, near, far)
-    good = _LAGS[said <= said.min() + _AS_GOOD]
+        said += _said(reference, late, step, (near, far), lags)
+    good = lags[said <= said.min() + _AS_GOOD]
     low, high = float(good[0]), float(good[-1])
-    if low <= _LAGS[0] or high >= _LAGS[-1] or high - low > _WIDEST:
+    if low <= lags[0] or high >= lags[-1] or high - low > _WIDEST:
         return Lag(0.0, sure=False)
-    rows = float(_LAGS[int(np.argmin(said))])
+    rows = float(lags[int(np.argmin(said))])
     return Lag(rows if abs(rows) > _NONE else 0.0, sure=True)
 
 
@@ -78,15 +85,19 @@ def shifted(values: FloatArray, rows: float) -> FloatArray:
     return out
 
 
-def _said(reference: FloatArray, late: FloatArray, step: float, near: int, far: int) -> FloatArray:
+def _said(
+    reference: FloatArray, late: FloatArray, step: float, scale: tuple[int, int], lags: FloatArray
+) -> FloatArray:
     """What all bends of one scale together say against each lag, nats; 0 where none says a thing.
 
     A bend that no lag fits has little to say.
     """
-    rows = np.array(list(_bends(reference, step, near, far)), dtype=np.int64)
+    near, far = scale
+    margin = far + int(lags[-1]) + 2
+    rows = np.array(list(_bends(reference, step, near, far, margin)), dtype=np.int64)
     if rows.size == 0:
-        return np.zeros(_LAGS.size)
-    costs = np.array([_misfit(reference, late, rows, far, lag, step) for lag in _LAGS.tolist()])
+        return np.zeros(lags.size)
+    costs = np.array([_misfit(reference, late, rows, far, lag, step) for lag in lags.tolist()])
     costs = costs[:, np.isfinite(costs).all(axis=0)]
     least = costs.min(axis=0, initial=np.inf)
     fits = np.exp(-least / (2 * far + 1))
@@ -94,9 +105,11 @@ def _said(reference: FloatArray, late: FloatArray, step: float, near: int, far: 
     return np.asarray(said.sum(axis=1), dtype=np.float64)
 
 
-def _bends(reference: FloatArray, step: float, near: int, far: int) -> Iterator[int]:
-    """Rows at which the reference bends well beyond rounding, sharpest first, apart by `far`."""
-    margin = far + int(_LAGS[-1]) + 2
+def _bends(reference: FloatArray, step: float, near: int, far: int, margin: int) -> Iterator[int]:
+    """Rows at which the reference bends well beyond rounding, sharpest first, apart by `far`.
+
+    margin: rows at either end of the log that are left out
+    """
     rows = np.arange(margin, reference.size - margin)
     if rows.size == 0:
         return
