@@ -32,7 +32,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
             outcome.weigh(evidence, found, sheets)
         which.speak(evidence, found)
         evidence.take_stock()
-        sheetunits.weigh(evidence, found, sheets)
+        sheetunits.weigh(evidence, sheets)
 
 
 def _both_clear(evidence: Evidence) -> bool:

@@ -16,7 +16,6 @@ from tuneledger.evaluate.replay import replay
 from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Role, Roles
-from tuneledger.roles.relations.advance import Advances
 from tuneledger.roles.relations.outcome import so_far
 from tuneledger.roles.values import Reading, ways_to_read
 
@@ -39,17 +38,15 @@ class _Try:
     named: tuple[str, ...]
 
 
-def weigh(evidence: Evidence, found: Advances, sheets: Sequence[Calibration]) -> None:
+def weigh(evidence: Evidence, sheets: Sequence[Calibration]) -> None:
     """Read one channel in another unit, where that alone makes a sheet come out."""
     roles = so_far(evidence)
-    times = found.rows.times
-    times = times[:: max(1, times.size // _ROWS)]
     if not sheets or roles.get("delivered advance") is None:
         return
-    as_read = max(_right(evidence, roles, sheet, times)[0] for sheet in sheets)
+    as_read = max(_right(evidence, roles, sheet)[0] for sheet in sheets)
     if as_read >= _FITS:
         return
-    tried = sorted(_tries(evidence, roles, sheets, times), key=lambda one: -one.right)
+    tried = sorted(_tries(evidence, roles, sheets), key=lambda one: -one.right)
     if not tried or tried[0].right < max(_SETTLES, as_read + _BETTER):
         return
     best = tried[0]
@@ -68,9 +65,7 @@ def _same(one: Reading, other: Reading) -> bool:
     return (one.scale, one.offset) == (other.scale, other.offset)
 
 
-def _tries(
-    evidence: Evidence, roles: Roles, sheets: Sequence[Calibration], times: FloatArray
-) -> Iterator[_Try]:
+def _tries(evidence: Evidence, roles: Roles, sheets: Sequence[Calibration]) -> Iterator[_Try]:
     for sheet in sheets:
         for signal, names in _read_by(sheet).items():
             role = roles.get(signal)
@@ -81,7 +76,7 @@ def _tries(
                     role, unit=reading.unit, scale=reading.scale, offset=reading.offset
                 )
                 trial = Roles({**roles.by_signal, signal: changed})
-                right, moved = _right(evidence, trial, sheet, times)
+                right, moved = _right(evidence, trial, sheet)
                 named = tuple(name for name in names if moved.get(name, 0.0) >= _MOVES_DEG)
                 if named:
                     yield _Try(role, reading, right, named)
@@ -109,12 +104,11 @@ def _other_ways(evidence: Evidence, role: Role) -> Iterator[Reading]:
             yield reading
 
 
-def _right(
-    evidence: Evidence, roles: Roles, sheet: Calibration, times: FloatArray
-) -> tuple[float, dict[str, float]]:
+def _right(evidence: Evidence, roles: Roles, sheet: Calibration) -> tuple[float, dict[str, float]]:
     """The share of rows in which a sheet gives what was delivered, and by how many degrees each of
     its corrections moves on the way."""
-    inputs = LogInputs(evidence.log, roles, times)
+    times = evidence.log.times(roles.by_signal["delivered advance"].channel)
+    inputs = _SomeRows(LogInputs(evidence.log, roles, times), max(1, times.size // _ROWS))
     delivered = inputs.signal("delivered advance", "deg")
     if delivered is None or not np.isfinite(delivered).any():
         return 0.0, {}
@@ -123,3 +117,23 @@ def _right(
     close = np.abs(played.delivered - delivered)[known] <= _CLOSE_DEG
     moved = {name: float(np.ptp(np.nan_to_num(e))) for name, e in played.entries.items()}
     return float(close.mean()), moved
+
+
+class _SomeRows:
+    """Inputs in one of so many rows: enough to see what a sheet makes of them."""
+
+    def __init__(self, whole: LogInputs, every: int) -> None:
+        self._whole, self._every = whole, every
+
+    @property
+    def times(self) -> FloatArray:
+        return self._whole.times[:: self._every]
+
+    def signal(self, name: str, unit: str | None) -> FloatArray | None:
+        return self._some(self._whole.signal(name, unit))
+
+    def channel(self, name: str, unit: str | None) -> FloatArray | None:
+        return self._some(self._whole.channel(name, unit))
+
+    def _some(self, values: FloatArray | None) -> FloatArray | None:
+        return None if values is None else values[:: self._every]
