@@ -38,7 +38,7 @@ def loading(statement: Statement) -> Loading:
 def test_a_correction_that_would_come_on_is_told_although_it_never_acted() -> None:
     found = {d.what: d.seen for d in loading(told(LIKE_C, D, C)).differences}
     assert found == {
-        "Hot charge air posts −5.0° to 0.0° instead of −7.0° to 0.0°": True,
+        "Hot charge air can post −5.0° to 0.0° instead of −7.0° to 0.0°": True,
         "Launch retard comes on (−11.0°)": False,
     }
 
@@ -58,6 +58,28 @@ def test_cells_of_the_map_that_the_run_never_reached_are_told_apart_from_those_i
     seen = {d.seen: d.what for d in loading(both).differences if "main map" in d.what}
     assert "200 kPa, 7000 rpm" in seen[False]
     assert "70 kPa, 2000 rpm" in seen[True]
+
+
+def test_what_adds_most_is_told_first_and_an_open_number_before_all() -> None:
+    """Four cells are told by their place; what only counts among the rest has to add less."""
+    grid = np.array(D.calibration.spark.map.values, dtype=object)
+    grid[4] += 0.5
+    grid[3] -= 3.0
+    grid[4, 3], grid[4, 4] = grid[4, 3] + 9.0, "?"
+    values = tuple(map(tuple, grid.tolist()))
+    worse = with_spark(D, map=D.calibration.spark.map.model_copy(update={"values": values}))
+    (said,) = [d.what for d in loading(told(LIKE_C, worse, C)).differences if "main map" in d.what]
+    assert said.startswith(
+        "10 cells of the main map (nobody knows what at 200 kPa, 7000 rpm; "
+        "+9.5° at 200 kPa, 5000 rpm; +0.5° at"
+    )
+
+
+def test_other_numbers_within_the_same_span_are_told_as_numbers() -> None:
+    between = sheet("rev-d.toml", "D", [charge_air((0.0, -2.0, -4.0, -7.0))])
+    assert [d.what for d in loading(told(LIKE_C, between, C)).differences] == [
+        "Hot charge air has other numbers, again within −7.0° to 0.0°"
+    ]
 
 
 def test_limits_that_would_change_are_told() -> None:

@@ -119,7 +119,9 @@ def _change(new: Correction | None, old: Correction | None) -> str:
         return f"{old.called} goes off{_size(old)}"
     before, after = _span(old), _span(new)
     if before != after:
-        return f"{new.called} posts {after} instead of {before}"
+        return f"{new.called} can post {after} instead of {before}"
+    if new.grid.shape == old.grid.shape and not np.array_equal(new.grid, old.grid, equal_nan=True):
+        return f"{new.called} has other numbers, again within {after}"
     return f"{new.called} acts under other conditions or along other points"
 
 
@@ -157,11 +159,16 @@ def _map(findings: Sequence[Finding], new: LaidSheet, old: LaidSheet) -> Iterato
 
 
 def _cells(sheet: LaidSheet, gap: FloatArray, cells: Sequence[tuple[int, ...]]) -> str:
+    """How many, and those that add most: what only follows "and 9 more" must be the harmless ones.
+
+    A number that one of the sheets leaves open may add anything, and comes first.
+    """
     axes = sheet.calibration.spark.map.axes
     told = []
-    for cell in cells[:_MOST_CELLS]:
+    for cell in sorted(cells, key=lambda cell: -np.nan_to_num(gap[cell], nan=np.inf))[:_MOST_CELLS]:
         at = ", ".join(quantity(axis.at[i], axis.unit) for axis, i in zip(axes, cell, strict=True))
-        told.append(f"{degrees(float(gap[cell]))} at {at}")
+        known = bool(np.isfinite(gap[cell]))
+        told.append(f"{degrees(float(gap[cell])) if known else 'nobody knows what'} at {at}")
     more = [f"and {len(cells) - _MOST_CELLS} more"] if len(cells) > _MOST_CELLS else []
     return f"{count(len(cells), 'cell')} of the main map ({'; '.join([*told, *more])})"
 
