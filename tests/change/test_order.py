@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.explain.parts import AIR, AT, DEG, pulling, switched, with_lever
-from tests.explain.told import told
+from tests.explain.told import told, told_of
 from tests.runs import Run, along, charge_air, climb, sheet
 from tuneledger.calibrations import open_calibration
 from tuneledger.change.differences import differences
@@ -133,6 +133,32 @@ def test_the_edits_start_from_the_revision_in_the_car_whichever_sheet_came_first
         "first_sheet": "D",
         "to": "E",
     }
+
+
+def before_it(made: Order) -> Any:
+    """What stands in the car where the charge-air retard is edited."""
+    return next(one.before for one in made.edits if "charge-air" in one.place)
+
+
+def test_of_two_sheets_with_one_name_the_one_in_the_car_is_told_by_its_file() -> None:
+    first = sheet("rev-d.toml", "D", [charge_air(EASED)])
+    edited_in_the_car = sheet("rev-d-again.toml", "D", [charge_air(DEG)])
+    made = ordered(told(hot(climb()), first, edited_in_the_car), EDIT)
+    assert before_it(made) == DEG[2]
+    assert any("charge-air" in one.place for one in made.besides)
+    assert "Compare it with revision D (rev-d-again.toml)." in " ".join(made.steps)
+
+
+def test_where_the_revision_changed_on_the_way_the_last_one_is_in_the_car() -> None:
+    """However long another one ran before: it is the last one that an edit is entered into."""
+    old, new = (
+        sheet("rev-c.toml", "C", [charge_air(EASED)]),
+        sheet("d.toml", "D", [charge_air(DEG)]),
+    )
+    like_c = climb().post("charge-air", along(climb(), AIR, AT, EASED))
+    for runs, in_car in (([like_c, like_c, hot(climb())], DEG), ([hot(climb()), like_c], EASED)):
+        made = ordered(told_of(runs, old, new), (EDIT[0], -0.5))
+        assert before_it(made) == in_car[2]
 
 
 def test_of_a_switch_nothing_is_asked() -> None:

@@ -16,6 +16,7 @@ from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.says import PROTECTING
 from tuneledger.roles.model import Role
+from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied
 from tuneledger.wording import count, listing, share
@@ -73,9 +74,10 @@ class Order:
         if not self.edits and not self.besides:
             return "Nothing to change: what was asked for stands there already."
         edits = count(len(self.edits), "edit")
-        text = f"Change order: {edits} of revision {self._old}"
+        old = self.in_car_called
+        text = f"Change order: {edits} of revision {old}"
         if self.stands:
-            text = f"Change order: revision {self.edited.revision} in place of {self._old}, {edits}"
+            text = f"Change order: revision {self.edited.revision} in place of {old}, {edits}"
         if self.besides:
             text += f", and {count(len(self.besides), 'other difference')} to what is in the car"
         if self.questions:
@@ -83,8 +85,9 @@ class Order:
         return f"{text}."
 
     @property
-    def _old(self) -> str:
-        return self.in_car.calibration.revision
+    def in_car_called(self) -> str:
+        """The revision in the car, with its file where another sheet bears the same name."""
+        return called(self.statement, self.in_car.calibration.revision, self.in_car.file)
 
 
 def order(
@@ -138,7 +141,13 @@ def order_of(
         questions=tuple(questions(statement, protecting)),
         edits=edits,
         besides=besides,
-        steps=steps(in_car.calibration.revision, edited.revision, taken, bool(besides), stands),
+        steps=steps(
+            called(statement, in_car.calibration.revision, in_car.file),
+            edited.revision,
+            taken,
+            bool(besides),
+            stands,
+        ),
         to_log=to_log(statement, edited, touched),
         drive=tuple(drive(edits, touched)),
         cautions=cautions(statement, bool(besides)),
@@ -151,10 +160,9 @@ def _eased(correction: str, in_car: SuppliedSheet, edited: Calibration) -> bool:
 
 
 def _in_car(statement: Statement) -> SuppliedSheet:
-    """The sheet like which the car behaves; the first where that is not known."""
-    best = statement.running.best if statement.running else None
-    named = (s for s in statement.sheets if s.calibration.revision == best)
-    return next(named, statement.sheets[0])
+    """The sheet like which the car behaved last, by its file; the first where none is known."""
+    file = statement.running.in_car if statement.running else None
+    return next((s for s in statement.sheets if s.file == file), statement.sheets[0])
 
 
 def _by_id(place: str, sheet: Calibration) -> str:
@@ -210,10 +218,12 @@ def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str
     for cause in statement.causes:
         if cause.kind == "sign":
             yield f"{cause.says} Settle the sign in a roles file first."
-    if statement.running is not None and statement.running.best is None:
+    running = statement.running
+    if running is not None and (running.best is None or running.in_car is None):
+        last = ", at the end of these logs" if running.best else ""
         yield (
-            "the car behaves like none of these sheets, so nobody can say what loading one would "
-            "change: read the ECU back, save that, and give its sheet"
+            f"the car behaves like none of these sheets{last}, so nobody can say what loading one "
+            "would change: read the ECU back, save that, and give its sheet"
         )
 
 

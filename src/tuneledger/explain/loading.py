@@ -61,11 +61,10 @@ class Loading:
 
 def loading(findings: Sequence[Finding], running: Running | None) -> Loading | None:
     """What loading the first sheet would change; None where it is in the car, or nothing fits."""
-    if running is None or running.best is None or not running.spans:
+    if running is None or running.best is None:
         return None
-    last = max(running.spans, key=lambda span: (span.log, span.start_s))
-    laid = findings[last.log].laid
-    in_car = next((sheet for sheet in laid if sheet.file == last.file), laid[0])
+    laid = findings[0].laid
+    in_car = next((sheet for sheet in laid if sheet.file == running.in_car), laid[0])
     if in_car.index == 0:
         return None
     found = tuple(_differences(findings, in_car.index))

@@ -156,6 +156,12 @@ class Running:
     twins: tuple[str, ...] = ()
 
     @property
+    def in_car(self) -> str | None:
+        """The file of the sheet like which the ECU behaved last; None where it was like none."""
+        last = max(self.spans, key=lambda span: (span.log, span.start_s), default=None)
+        return last.file if last else None
+
+    @property
     def changed(self) -> bool:
         """Several sheets ran in turn, within a log or from log to log."""
         return len({(span.revision, span.file) for span in self.spans}) > 1

@@ -25,7 +25,7 @@ def order_page(order: Order) -> str:
         tag("p", "Change order", cls="what"),
         tag(
             "p",
-            f"{title}; in the car: revision {name_of(order.in_car.calibration.revision)}; "
+            f"{title}; in the car: revision {name_of(order.in_car_called)}; "
             f"{wanted}; from {text_of(facts.logs(order.statement))}",
             cls="sources",
         ),
