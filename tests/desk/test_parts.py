@@ -4,6 +4,7 @@ import re
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -104,6 +105,21 @@ def test_edits_start_from_the_sheet_that_the_car_behaves_like() -> None:
     assert {change.place for change in found.changes} >= {"spark.correction.launch.enabled"}
     with pytest.raises(ChangeError):
         what_if(statement, [Edit("spark.correction.nobody.amount", 1.0)])
+
+
+def test_of_several_revisions_in_turn_edits_start_from_the_last() -> None:
+    statement = tl.reconcile([LOG, D, C], memory=False)
+    assert statement.running is not None
+    (span,) = statement.running.spans
+    middle = (span.start_s + span.end_s) * 0.9
+    first, last = (
+        replace(span, end_s=middle),
+        replace(span, start_s=middle, revision="D", file=D.name),
+    )
+    turned = replace(statement, running=replace(statement.running, spans=(first, last)))
+    sheet = running_sheet(turned)
+    assert sheet is not None
+    assert sheet.file == D.name
 
 
 @pytest.mark.parametrize("to", [float("nan"), float("inf"), "1", None, [1]])

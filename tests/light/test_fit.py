@@ -68,6 +68,16 @@ def test_a_crank_that_gets_what_is_commanded_agrees() -> None:
     assert "Nothing to correct" in do(fit)
 
 
+def test_where_a_reading_is_left_out_it_is_to_be_read_again_before_anyone_relies_on_the_rest() -> (
+    None
+):
+    ahead = (*([0.1, -0.1] * 4)[: len(SPEEDS) - 1], 9.0)
+    fit = fit_readings(readings(SPEEDS, noise=ahead))
+    assert fit.state == "agrees"
+    assert do(fit).startswith(f"Read reading {len(SPEEDS)} again before you rely on this")
+    assert "Nothing to correct" not in do(fit)
+
+
 def test_a_spark_that_comes_early_is_to_come_later() -> None:
     fit = fit_readings(readings(SPEEDS, offset=3, noise=WOBBLE))
     assert "3.1° earlier than commanded" in says(fit)

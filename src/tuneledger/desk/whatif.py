@@ -51,7 +51,7 @@ class WhatIf:
 
 
 def running_sheet(statement: Statement) -> SuppliedSheet | None:
-    """The sheet that an edit starts from: like which the car runs, else the first."""
+    """The sheet that an edit starts from: like which the car ran last, else the first."""
     if not statement.sheets:
         return None
     best = _best(statement)
@@ -59,9 +59,9 @@ def running_sheet(statement: Statement) -> SuppliedSheet | None:
 
 
 def _best(statement: Statement) -> str:
-    """The file of the sheet like which the car runs; "" where none fits."""
+    """The file of the sheet like which the car ran last; "" where none fits."""
     running = statement.running
-    return running.ranking[0].file if running and running.best and running.ranking else ""
+    return (running.in_car or "") if running and running.best else ""
 
 
 def _ran(statement: Statement, log: int) -> SuppliedSheet | None:

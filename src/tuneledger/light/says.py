@@ -41,7 +41,13 @@ def says(fit: Fit) -> str:
 def do(fit: Fit) -> str:
     """What to do about it, and in which direction."""
     if fit.state == "agrees":
-        return "Nothing to correct. Switch the fixed advance off before you drive on."
+        again = (
+            f"Read {_named(fit.outlier_rows)} again before you rely on this, unloaded; of the "
+            "others nothing is to be corrected."
+            if fit.outlier_rows
+            else "Nothing to correct."
+        )
+        return f"{again} Switch the fixed advance off before you drive on."
     if fit.sign_in_doubt:
         return (
             "Look whether the mark stood before or after top dead centre: before it is plus, after "
