@@ -113,6 +113,20 @@ def test_going_there_without_its_condition_shows_nothing() -> None:
     assert "but not under its conditions" in one.says
 
 
+def test_a_protection_that_is_gone_is_no_good_news_until_it_was_meant() -> None:
+    made = proof(hot(climb()), climb(), HOT)
+    one = of(made, "charge-air")
+    assert one.state == "gone"
+    assert one.says.endswith(
+        "It protects the engine (air temperature): be sure that it was meant to go."
+    )
+    lever = proof(
+        with_lever(climb()).post("lever", pulling(climb(), -4.0)), with_lever(climb()), LEVER
+    )
+    assert of(lever, "lever").state == "gone"
+    assert "protects" not in of(lever, "lever").says
+
+
 def test_going_there_with_its_condition_shows_that_it_is_gone() -> None:
     run = with_lever(climb())
     made = proof(run.post("lever", pulling(run, -4.0)), run, LEVER)

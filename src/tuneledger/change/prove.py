@@ -23,6 +23,7 @@ from tuneledger.change.proof_words import (
     gone,
     lacks,
     not_shown,
+    protects,
     remains,
 )
 from tuneledger.change.visited import Drive, acting, drives_of, dwelt, each, visited, would_post
@@ -104,7 +105,8 @@ def _proven(
     asked = _would_act(known) if known else None
     acts = asked is not None and asked >= min(_LONG_S, _LONG_SHARE * cause.seconds)
     if covered >= VISITED and (acts or (asked is None and _as_long(cause, before, first, second))):
-        return Proven(cause, "gone", covered, gone(cause, name, covered, asked, now), now)
+        says = gone(cause, name, covered, asked, now, protects(cause, before))
+        return Proven(cause, "gone", covered, says, now)
     missing = unlogged(cause, before, [drive.inputs for _, drive in each(second)])
     if known and all(np.isnan(values).all() for _, values in known):
         missing = missing or ("what it reads",)
