@@ -7,7 +7,16 @@ from tuneledger.audit.groups import Group, groups, headline
 from tuneledger.audit.model import SEVERITIES, Audit
 from tuneledger.audit.picture import picture
 from tuneledger.audit.sheet import Audited
-from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.statement.paper import (
+    Line,
+    Words,
+    fitted,
+    labelled,
+    line,
+    paragraph,
+    printed,
+    stacked,
+)
 from tuneledger.wording import count, degrees, listing
 
 LABELS = 11
@@ -63,18 +72,10 @@ def as_text(
         ]
         parts += [shown_map if shown.grid else []]
         parts += [labelled("Take care", [CARE], width, LABELS)]
-        lines = _apart(parts)
+        lines = stacked(parts)
         if everything or len(lines) <= height:
             break
     return printed(lines, colour)
-
-
-def _apart(parts: list[list[Line]]) -> list[Line]:
-    out: list[Line] = []
-    for part in parts:
-        if part:
-            out += [*([line()] if out else []), *part]
-    return out
 
 
 def _facts(audit: Audit, found: list[Group], width: int) -> list[Line]:

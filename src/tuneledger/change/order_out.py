@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tuneledger.change.order import FORMAT, Line, Order
-from tuneledger.change.paper import LABELS, page_width, stacked
+from tuneledger.change.paper import LABELS, page_width
 from tuneledger.change.places import value_at
 from tuneledger.change.rehearsal_out import plain_value
 from tuneledger.statement.paper import Line as Row
-from tuneledger.statement.paper import Words, labelled, line, paragraph, printed
+from tuneledger.statement.paper import Words, labelled, line, paragraph, printed, stacked
 from tuneledger.wording import count, sentence
 
 MOST_BESIDES = 12

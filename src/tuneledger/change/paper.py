@@ -17,15 +17,6 @@ def page_width(width: int) -> int:
     return max(min(width, WIDEST), NARROWEST)
 
 
-def stacked(sections: Sequence[Sequence[Line]]) -> list[Line]:
-    """The sections that hold something, with an empty line between."""
-    out: list[Line] = []
-    for section in sections:
-        if section:
-            out += [*([line()] if out else []), *section]
-    return out
-
-
 def value_words(value: Any, most: int = 60) -> str:
     """What stands in a sheet, as a person reads it; a long list is cut."""
     if value is None:

@@ -4,12 +4,21 @@ from collections.abc import Iterator
 from typing import Any
 
 from tuneledger.change.one_car import question
-from tuneledger.change.paper import LABELS, page_width, stacked
+from tuneledger.change.paper import LABELS, page_width
 from tuneledger.change.proof import Proof, Proven
 from tuneledger.change.proof_words import called
 from tuneledger.statement.facts import logs
 from tuneledger.statement.json import as_cause, rounded
-from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.statement.paper import (
+    Line,
+    Words,
+    fitted,
+    labelled,
+    line,
+    paragraph,
+    printed,
+    stacked,
+)
 from tuneledger.wording import degrees, sentence, share
 
 FORMAT = "tuneledger-proof/1"

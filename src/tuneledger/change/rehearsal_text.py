@@ -4,10 +4,19 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from tuneledger.change.paper import LABELS, changes_on_paper, page_width, stacked
+from tuneledger.change.paper import LABELS, changes_on_paper, page_width
 from tuneledger.change.rehearsal import Rehearsal, Shift
 from tuneledger.ledger.regimes import REGIMES
-from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.statement.paper import (
+    Line,
+    Words,
+    fitted,
+    labelled,
+    line,
+    paragraph,
+    printed,
+    stacked,
+)
 from tuneledger.wording import count, degrees, number, seconds, sentence, unit_words
 
 CAUTION = (

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from tuneledger.light.fit import Fit
 from tuneledger.light.says import CAUTION, PROCEDURE, do, notes, says
-from tuneledger.statement.paper import Line, Words, labelled, line, paragraph, printed
+from tuneledger.statement.paper import Line, Words, labelled, line, paragraph, printed, stacked
 from tuneledger.wording import count, degrees, number, quantity
 
 WIDEST, NARROWEST = 100, 40
@@ -25,11 +25,7 @@ def as_text(fit: Fit, *, width: int = 80, colour: bool = False) -> str:
         labelled("To read", [f"{i}. {step}" for i, step in enumerate(PROCEDURE, 1)], width, _LABELS)
         + labelled("Take care", [CAUTION], width, _LABELS),
     ]
-    lines: list[Line] = []
-    for section in sections:
-        if section:
-            lines += [*([line()] if lines else []), *section]
-    return printed(lines, colour)
+    return printed(stacked(sections), colour)
 
 
 def _facts(fit: Fit, width: int) -> Iterator[Line]:

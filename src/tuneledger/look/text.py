@@ -6,7 +6,16 @@ from rich.cells import cell_len
 
 from tuneledger.look.model import Look, Seen
 from tuneledger.signals import SIGNALS
-from tuneledger.statement.paper import Line, Words, fitted, labelled, line, paragraph, printed
+from tuneledger.statement.paper import (
+    Line,
+    Words,
+    fitted,
+    labelled,
+    line,
+    paragraph,
+    printed,
+    stacked,
+)
 from tuneledger.wording import count, listing, number, quantity, seconds, share, unit_words
 
 WIDEST, NARROWEST = 110, 40
@@ -28,11 +37,7 @@ def as_text(looked: Look, *, width: int = 80, colour: bool = False) -> str:
         list(_others(looked, width)),
         list(_notes(looked, width)),
     ]
-    lines: list[Line] = []
-    for section in sections:
-        if section:
-            lines += [line(""), *section] if lines else section
-    return printed(lines, colour)
+    return printed(stacked(sections), colour)
 
 
 def _headline(looked: Look) -> str:

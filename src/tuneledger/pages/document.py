@@ -50,7 +50,7 @@ def document(
     `data` is written as JSON, `samples` as base64; both are inert text.
     """
     written = script_safe(json.dumps(data, ensure_ascii=False, allow_nan=False))
-    nonce = _nonce(title, body, written, samples, parts.salt)
+    nonce = nonce_of(title, body, written, samples, parts.salt)
     imports = {
         name: "data:text/javascript;base64," + base64.b64encode(text.encode()).decode("ascii")
         for name, text in {**modules(), **parts.modules}.items()
@@ -98,9 +98,9 @@ def texts(package: str, ending: str) -> list[tuple[str, str]]:
     return [(p.name, p.read_text(encoding="utf-8")) for p in sorted(found, key=lambda p: p.name)]
 
 
-def _nonce(*parts: str) -> str:
-    """Drawn from all that the page says, so that the same statement gives the same page and no
-    text in it can know the nonce beforehand."""
+def nonce_of(*parts: str) -> str:
+    """A nonce drawn from all that a page says, so that the same statement gives the same page and
+    no text in it can know the nonce beforehand."""
     digest = hashlib.sha256("\x00".join(parts).encode("utf-8", "surrogatepass")).digest()
     return base64.b64encode(digest[:18]).decode("ascii")
 

@@ -1,9 +1,8 @@
 """A page that runs nothing: markup and style in one file, made to be printed or sent."""
 
-import base64
-import hashlib
 from importlib.resources import files
 
+from tuneledger.pages.document import nonce_of
 from tuneledger.pages.tag import Markup, join, tag
 
 
@@ -11,7 +10,7 @@ def still(title: str, *body: Markup) -> str:
     """The whole HTML of a page without scripts; it needs no other file and no network."""
     style = Markup(files(__package__).joinpath("still.css").read_text(encoding="utf-8"))
     main = tag("main", *body)
-    nonce = _nonce(title, main)
+    nonce = nonce_of(title, main)
     policy = f"default-src 'none'; style-src 'nonce-{nonce}'; base-uri 'none'; form-action 'none'"
     page = tag(
         "html",
@@ -37,9 +36,3 @@ def listed(title: str, texts: list[str], *, numbered: bool = False) -> Markup:
         return Markup("")
     items = (tag("li", text) for text in texts)
     return tag("section", tag("h2", title), tag("ol" if numbered else "ul", *items))
-
-
-def _nonce(*parts: str) -> str:
-    """Drawn from what the page says, so that no text in it can know it beforehand."""
-    digest = hashlib.sha256("\x00".join(parts).encode("utf-8", "surrogatepass")).digest()
-    return base64.b64encode(digest[:18]).decode("ascii")

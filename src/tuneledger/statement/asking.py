@@ -191,10 +191,6 @@ def _wanted(statement: Statement) -> Iterator[str]:
             yield f"is '{correction.called}' meant to act as it did here?"
 
 
-def _surprises(cause: Cause) -> bool:
-    return not cause.expected or cause.raises_under_load
-
-
 def _correction(cause: Cause, statement: Statement) -> Correction | None:
     """The sheet's correction that a cause is, where it is one."""
     for sheet in statement.sheets:

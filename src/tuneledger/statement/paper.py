@@ -6,7 +6,7 @@ colour-blind people can tell apart and which read on light and on dark; both sta
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from rich.cells import cell_len, split_graphemes
@@ -94,6 +94,15 @@ def fitted(text: str, width: int) -> str:
         return text + " " * spare
     kept = _cut(text, max(width - 1, 1))[0] + "…"
     return kept + " " * (width - cell_len(kept))
+
+
+def stacked(sections: Iterable[Sequence[Line]]) -> list[Line]:
+    """The sections that hold something, one under the other, with an empty line between."""
+    out: list[Line] = []
+    for section in sections:
+        if section:
+            out += [*([line()] if out else []), *section]
+    return out
 
 
 def printed(lines: Iterable[Line], colour: bool) -> str:

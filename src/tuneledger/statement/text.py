@@ -18,6 +18,7 @@ from tuneledger.statement.paper import (
     line,
     paragraph,
     printed,
+    stacked,
 )
 from tuneledger.statement.ruled import heading, ink, leader, numbers
 from tuneledger.wording import count, degrees, seconds, sentence, share
@@ -66,19 +67,10 @@ def as_text(
             _sums(sums, width, fold),
             _remarks(statement, width, fold),
         )
-        lines = _apart(head, facts, *foldable)
+        lines = stacked([head, facts, *foldable])
         if len(lines) <= height:
             break
     return printed(lines, colour)
-
-
-def _apart(*sections: list[Line]) -> list[Line]:
-    """The sections that hold something, one under the other, with an empty line between."""
-    out: list[Line] = []
-    for section in sections:
-        if section:
-            out += [*([line()] if out else []), *section]
-    return out
 
 
 def _facts(statement: Statement, width: int) -> list[Line]:

@@ -15,12 +15,6 @@ from tuneledger.wording import (
     unit_words,
 )
 
-EVIDENCE = {
-    "logged": "a channel of the log carries it",
-    "computed": "a sheet and the log's inputs give it",
-    "inferred": "fitted from the log alone",
-    "none yet": "nothing in these files carries or computes it",
-}
 NO_EVIDENCE = "none yet"
 
 _UNPOSTED = {
