@@ -87,3 +87,15 @@ def test_sentences_tell_two_revisions_d_apart_by_their_files() -> None:
     assert "D (tuesday.toml), not D (monday.toml)" in statement.running.says
     assert "D (tuesday.toml), not D (monday.toml)" in statement.headline
     assert "D (tuesday.toml) has it; D (monday.toml)" in first(statement).says
+
+
+@pytest.mark.parametrize(("shift", "stops"), [(-3.0, True), (3.0, False)])
+def test_a_car_whose_map_asks_for_more_than_the_sheets_is_not_loaded_before_that_is_clear(
+    shift: float, stops: bool
+) -> None:
+    grid = PLAIN.calibration.spark.map
+    moved = tuple(tuple(x + shift for x in row) for row in MAP)
+    sheet = with_spark(PLAIN, map=grid.model_copy(update={"values": moved}), correction=())
+    (cause,) = [cause for cause in told(RUN, sheet).causes if cause.kind == "other map"]
+    assert ("above that map under load" in cause.says) == stops
+    assert (cause.next_step or "").startswith("No load until") == stops

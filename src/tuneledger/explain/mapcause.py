@@ -22,6 +22,8 @@ from tuneledger.wording import count
 _KNOWN, _INFERRED = 0.97, 0.93
 # The rows in which scheduled departs lie in the revision's own stretches, but for their edges.
 _WHERE_IT_RAN = 0.9
+# Less than this under load is a moment.
+_LEAST_ROWS, _LEAST_S = 3, 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,6 +86,7 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         peak=float(values[np.abs(values).argmax()]),
         revision=label(sheet, laid) if sheet else None,
         supplied=label(laid[0], laid),
+        above_map=max(map(_above_map, departures)),
     )
     return Cause(
         rank=0,
@@ -107,6 +110,16 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         cells=cells,
         file=sheet.file if sheet else None,
     )
+
+
+def _above_map(departure: MapDeparture) -> float:
+    """The most that delivered stands above the supplied map under load, where scheduled does too;
+    0 where it nowhere does for longer than a moment."""
+    book, left = departure.finding.book, departure.check.left
+    above = np.nan_to_num(book.delivered - (book.start - left))
+    rows = book.judged & book.regimes.load & (left > book.tolerance) & (above > book.tolerance)
+    lasting = max(_LEAST_ROWS, round(_LEAST_S / book.row_s)) if book.row_s > 0 else _LEAST_ROWS
+    return float(np.quantile(above[rows], 0.95)) if rows.sum() >= lasting else 0.0
 
 
 def _lasted(departure: MapDeparture) -> float:

@@ -32,6 +32,11 @@ REGIME_PLACES = {
     "cruise": "in cruise",
     "load": "under load",
 }
+_READ_BACK = "Read the ECU back before loading anything; save what is in the car first."
+_MORE_THAN_THE_SHEET = (
+    "No load until it is clear that the car's map is meant: it asks for more than the sheet's. "
+    "Read the ECU back; save what is in the car first."
+)
 # How a headline that begins with "Stop" ends.
 NO_LOAD = "No load until it is understood."
 
@@ -91,6 +96,7 @@ class Told:
     shows: tuple[float, float] | None = None
     changed: tuple[str, ...] = ()
     stretches: int = 1
+    above_map: float = 0.0  # most that delivered stands above the supplied map under load, degrees
 
 
 def cause(told: Told) -> str:
@@ -125,9 +131,14 @@ def other_map(told: Told, cells: int) -> str:
     """Another map in the car than in the first sheet, as the scheduled channel shows it."""
     more = "above" if told.degrees > 0 else "below"
     whose = f"; revision {told.revision}'s map fits" if told.revision else ""
+    load = (
+        f"; delivered is up to {degrees(told.above_map, signed=False)} above that map under load"
+        if told.above_map
+        else ""
+    )
     return sentence(
         f"scheduled stands {_amount(told)} {more} revision {told.supplied}'s map for "
-        f"{seconds(told.seconds)}, in {count(cells, 'cell')} of it{whose}"
+        f"{seconds(told.seconds)}, in {count(cells, 'cell')} of it{whose}{load}"
     )
 
 
@@ -145,7 +156,7 @@ def next_step(told: Told) -> str:
             )
         return "Read the ECU back, or send the calibration that was loaded for this run."
     if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
-        return "Read the ECU back before loading anything; save what is in the car first."
+        return _MORE_THAN_THE_SHEET if told.above_map else _READ_BACK
     if told.reason in PROTECTING:
         return f"It protects the engine ({told.reason}): find out why it acted before any change."
     if told.expected:
