@@ -1,5 +1,7 @@
 """The headline passes over no cause that matters."""
 
+import numpy as np
+
 from tests.explain.parts import AIR, AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
 from tests.explain.told import told
 from tests.runs import along, charge_air, climb, sheet
@@ -42,3 +44,11 @@ def test_the_second_cause_is_told_after_the_first_and_its_next_step() -> None:
     assert statement.headline.startswith(head)
     assert second.says[1:].rstrip(".") in statement.headline
     assert statement.headline.endswith(", and 1 more cause.")
+
+
+def test_what_is_not_sure_says_so_wherever_in_the_headline_it_stands() -> None:
+    late = (RUN.signals["manifold absolute pressure"] > 120) & (RUN.times > 50)
+    run = RUN.post("x", HOT + np.where(late, -3.0, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [charge_air(DEG)]))
+    doubtful = next(cause for cause in statement.causes if cause.certainty < 0.8)
+    assert f"not sure yet ({doubtful.certainty:.0%}), ".replace("%", " %") in statement.headline

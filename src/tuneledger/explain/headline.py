@@ -61,14 +61,15 @@ def headline(
             f"Not sure yet ({share(doubtful.certainty)}): {_lowered(doubtful.says)} "
             f"{doubtful.next_step}"
         )
-    return " ".join((causes[0].says, causes[0].next_step, *_also(causes[:1], causes)))
+    first = sentence(_doubted(causes[0]))
+    return " ".join((first, causes[0].next_step, *_also(causes[:1], causes)))
 
 
 def _behaves(elsewhere: str, causes: Sequence[Cause]) -> str:
     """That another revision is in the car, the first cause, and the one that shows it."""
     telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
     told = [telling] if causes[0].expected or telling is causes[0] else [causes[0], telling]
-    says = "; ".join(_lowered(cause.says).rstrip(".") for cause in told)
+    says = "; ".join(_doubted(cause).rstrip(".") for cause in told)
     return " ".join((f"{elsewhere}: {says}.", READ_BACK, *_also(told, causes)))
 
 
@@ -82,7 +83,7 @@ def _also(told: Sequence[Cause], causes: Sequence[Cause]) -> list[str]:
     more = f", and {count(len(rest) - 1, 'more cause')}" if len(rest) > 1 else ""
     again = rest[0].correction in known and rest[0].revision
     also = f"Also, of revision {rest[0].revision}" if again else "Also"
-    return [f"{also}: {_lowered(rest[0].says).rstrip('.')}{more}."]
+    return [f"{also}: {_doubted(rest[0]).rstrip('.')}{more}."]
 
 
 def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> str:
@@ -141,9 +142,7 @@ def _stop(cause: Cause, findings: Sequence[Finding]) -> str:
         row = int(np.argmax(above - book.slack))
         if above[row] > worst:
             worst, at = float(above[row]), _operating_point(finding, row)
-    who = _lowered(cause.says) if cause.kind != "unknown" else "nothing supplied accounts for it."
-    if cause.kind != "unknown" and cause.certainty < SURE:
-        who = f"not sure yet ({share(cause.certainty)}), {who}"
+    who = _doubted(cause) if cause.kind != "unknown" else "nothing supplied accounts for it."
     return (
         f"Stop: delivered is up to {degrees(worst, signed=False)} above "
         f"{_started_from(findings)}{at}; {who} "
@@ -262,6 +261,14 @@ def _entry_name(cause: Cause, findings: Sequence[Finding]) -> str:
         if correction is not None:
             return correction.called
     return cause.correction or ("the idle governor" if cause.expected else str(cause.kind))
+
+
+def _doubted(cause: Cause) -> str:
+    """What a cause says, to go on with after a colon; where it is not sure, that comes first."""
+    text = _lowered(cause.says)
+    if cause.kind == "unknown" or cause.certainty >= SURE:
+        return text
+    return f"not sure yet ({share(cause.certainty)}), {text}"
 
 
 # How sentences begin that are ours; what else begins one is somebody's name for a correction.
