@@ -89,12 +89,14 @@ def _refusal(source: Source, status: int, said: bytes, limits: Limits) -> Fault:
             do=RAISE,
         )
     lines = said.decode("utf-8", "replace").strip().splitlines()
-    last = visible(lines[-1])[:120] if lines else "its reader broke down"
+    last = visible(lines[-1])[:120] if lines else ""
     if "MemoryError" in last:
         found = f"it needs more than {bytes_text(limits.memory)} of memory"
         return Fault(found, file=source.name, do=RAISE)
+    # What the library says on purpose may help; where it merely broke, its inner names do not.
+    reason = f" ({last.partition(': ')[2]})" if "MdfException: " in last else ""
     return Fault(
-        f"it is damaged, or cut short ({last})",
+        f"it is damaged, or cut short{reason}",
         file=source.name,
         do="Copy it from the logger again, or export it there as delimited text.",
     )
