@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from filecmp import cmp
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -67,7 +68,7 @@ def begin_supplied(
     _refuse_twice(paths)
     sources = [source for path in paths for source in open_sources(path, limits)]
     sheets = [s for s in sources if looks_like_sheet(s.head)]
-    logs = [s for s in sources if not looks_like_sheet(s.head)]
+    logs, again = _each_once([s for s in sources if not looks_like_sheet(s.head)])
     first = [begin_log(s, limits) for s in logs[:1]]
 
     def rest() -> Supplied:
@@ -93,9 +94,30 @@ def begin_supplied(
             _roles(log, calibrations, said, memory=memory)
             for log, said in zip(read, given, strict=True)
         ]
-        return Supplied(tuple(zip(read, roles, strict=True)), opened, notes)
+        return Supplied(tuple(zip(read, roles, strict=True)), opened, (*again, *notes))
 
     return rest
+
+
+def _each_once(logs: Sequence[Source]) -> tuple[list[Source], tuple[str, ...]]:
+    """Each log once, whatever it is called and wherever it lies packed; notes on what is left out.
+
+    The same drive told twice would count twice.
+    """
+    kept: list[Source] = []
+    notes = []
+    for log in logs:
+        same = next((other for other in kept if _same_content(log, other)), None)
+        if same is None:
+            kept.append(log)
+        else:
+            notes.append(f"{log.name}: left out, it is the same log as {same.name}")
+    return kept, tuple(notes)
+
+
+def _same_content(one: Source, other: Source) -> bool:
+    alike = (one.size, one.head, one.tail) == (other.size, other.head, other.tail)
+    return alike and cmp(one.path, other.path, shallow=False)
 
 
 def is_sheet(path: Path) -> bool:

@@ -146,11 +146,19 @@ def test_a_locked_archive_is_named_as_such(plain: Path, tmp_path: Path) -> None:
 
 def test_several_logs_in_one_archive_are_several_logs(plain: Path, tmp_path: Path) -> None:
     content = plain.read_bytes()
-    packed = zipped(tmp_path / "mail.zip", {"a/run.csv": content, "b/run.csv": content})
+    shorter = b"".join(content.splitlines(keepends=True)[:-5])
+    packed = zipped(tmp_path / "mail.zip", {"a/run.csv": content, "b/run.csv": shorter})
     supplied = open_supplied([packed], memory=False)
     assert [log.file for log, _ in supplied.logs] == ["a/run.csv", "b/run.csv"]
     with pytest.raises(LogError, match="it holds 2 files; expected one log"):
         open_log(packed)
+
+
+def test_a_log_that_comes_plain_and_packed_counts_once(plain: Path, tmp_path: Path) -> None:
+    archive = zipped(tmp_path / "mail.zip", {"the same.csv": plain.read_bytes()})
+    supplied = open_supplied([plain, archive], memory=False)
+    assert [log.file for log, _ in supplied.logs] == [plain.name]
+    assert supplied.notes == ("the same.csv: left out, it is the same log as run.csv",)
 
 
 def test_a_command_leaves_nothing_unpacked_behind(plain: Path, tmp_path: Path) -> None:
