@@ -81,3 +81,25 @@ def test_a_curve_along_what_moves_with_the_missing_channel_takes_nobodys_place(
     statement = told(run, sheet("rev-d.toml", "D", [trim]))
     assert first(statement).correction == "oil-trim"
     assert statement.verdict == "cannot tell"
+
+
+KNOCK = {"id": "knock", "reason": "knock", "logged_as": "Knock pull"}
+
+
+@pytest.mark.parametrize("more", [{}, {"range": (-6.0, 0.0)}])
+def test_knock_control_that_no_channel_carries_is_likelier_than_a_rule_that_is_not_sure(
+    more: dict[str, Any],
+) -> None:
+    run = RUN.post("x", pulling(RUN, -3.0))
+    assert first(told(run, sheet("d.toml", "D"))).kind == "hidden rule"
+    statement = told(run, sheet("d.toml", "D", [KNOCK | more]))
+    cause = first(statement)
+    assert cause.correction == "knock"
+    assert cause.certainty < SURE
+    assert statement.verdict == "cannot tell"
+    assert [need.what for need in statement.needs] == ["Knock pull"]
+
+
+def test_a_switch_that_turns_with_every_stretch_outweighs_knock_control_too() -> None:
+    statement = told(with_lever(pulled_often(RUN), OFTEN), sheet("d.toml", "D", [KNOCK]))
+    assert kinds(statement) == ["hidden rule"]

@@ -10,6 +10,7 @@ from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, sums
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import SURE
 from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
 from tuneledger.explain.search import Departure
@@ -34,6 +35,7 @@ STAGES: tuple[tuple[Finder, ...], ...] = (
     (missing.find_possible,),
 )
 _SUSPECTING = ((cells.find,), (missing.find,))
+_POSSIBLE_FIRST = (*STAGES[:4], STAGES[5], STAGES[4])
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,12 +102,32 @@ def look_further(
             account,
         )
 
-    found = ask(STAGES)
+    found = _or_possible(ask(STAGES), ask)
     suspects = suspicions(account.sheet, found.extras)
     if not suspects:
         return found
     bare = ask([stage for stage in STAGES if stage not in _SUSPECTING])
     return _weighed(found, bare, suspects)
+
+
+def _or_possible(found: Finding, ask: Callable[[Sequence[Sequence[Finder]]], Finding]) -> Finding:
+    """What was found, but where its rules are not sure what the sheet's own working may have done.
+
+    What the ECU works out itself fits almost anything, so that a rule that is sure goes before it;
+    one that is not leaves the sheet's correction the likelier, and its channel to be asked for.
+    """
+    weak = [e for e in found.extras if e.kind == "hidden rule" and e.certainty < SURE]
+    if not weak:
+        return found
+    first = ask(_POSSIBLE_FIRST)
+    named = [
+        e for e in first.extras if e.values is None and any((e.rows & w.rows).any() for w in weak)
+    ]
+    if not named:
+        return found
+    beside = with_rules(named, found.extras)
+    extras = (beside[e.correction or ""] if e in named else e for e in first.extras)
+    return replace(first, extras=tuple(extras))
 
 
 def _asked(
