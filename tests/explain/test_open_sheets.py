@@ -13,6 +13,7 @@ from tests.explain.told import first, told
 from tests.runs import MAP, along, charge_air, climb, sheet
 from tuneledger.explain.model import SURE, Running
 from tuneledger.explain.running import without_gaps
+from tuneledger.statement import facts
 from tuneledger.statement.model import Statement, SuppliedSheet
 
 RUN = climb()
@@ -100,3 +101,33 @@ def test_a_gap_is_filled_so_that_silence_never_beats_the_one_who_speaks_best(
     assert np.array_equal(filled[:, ~there], off[:, ~there])
     best = min((row[there] ** 2).sum() for row in off[1:])
     assert (filled[0, there] ** 2).sum() == pytest.approx(best)
+
+
+def all_open(file: str, *, complete: bool = False) -> SuppliedSheet:
+    """A sheet to start from: every cell of its map is open, and it has no correction."""
+    made = sheet(file, "A")
+    values = tuple(("?",) * len(row) for row in MAP)
+    grid = made.calibration.spark.map.model_copy(update={"values": values})
+    return with_spark(made, map=grid, complete=complete)
+
+
+def test_a_sheet_that_says_nothing_is_not_the_running_one() -> None:
+    statement = told(HOT, all_open("new.toml"))
+    assert running(statement).best is None
+    assert not running(statement).matches_supplied
+    assert facts.running(statement) == ("cannot be judged: revision A says nothing of these logs")
+
+
+def test_a_sheet_that_says_nothing_is_no_twin_of_the_one_that_runs_nor_refuted_by_it() -> None:
+    statement = told(HOT, all_open("new.toml"), sheet("rev-c.toml", "C", [charge_air(DEG)]))
+    assert running(statement).best == "C"
+    assert running(statement).twins == ()
+    assert "not A" not in statement.headline
+    assert "revision A says nothing" in facts.running(statement)
+
+
+def test_to_claim_that_there_are_no_corrections_is_to_say_something() -> None:
+    """Delivered follows scheduled, as a sheet without corrections would have it."""
+    statement = told(RUN, all_open("new.toml", complete=True))
+    assert running(statement).mute == ()
+    assert running(statement).best == "A"

@@ -219,7 +219,12 @@ def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str
         if cause.kind == "sign":
             yield f"{cause.says} Settle the sign in a roles file first."
     running = statement.running
-    if running is not None and (running.best is None or running.in_car is None):
+    if running is not None and len(running.mute) == len(statement.sheets):
+        yield (
+            f"which sheet is in the car {running.says}: read the ECU back, save that, and give its "
+            "sheet"
+        )
+    elif running is not None and (running.best is None or running.in_car is None):
         last = ", at the end of these logs" if running.best else ""
         yield (
             f"the car behaves like none of these sheets{last}, so nobody can say what loading one "

@@ -7,6 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import readings
+from tuneledger.explain import brief
 from tuneledger.explain.account import carry_out
 from tuneledger.explain.beyond import (
     OpenedBook,
@@ -138,8 +139,10 @@ def _find(
 
 
 def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
-    """No surer of the running revision than of what it is only suspected to have done."""
+    """No surer of the running revision than of what it is only suspected to have done, nor than
+    so brief a log allows."""
     least = min((e.certainty for f in findings for e in f.extras if e.values is None), default=1.0)
+    least = min(least, brief.MOST_SURE) if brief.too_brief(findings) else least
     return replace(says_running, certainty=min(says_running.certainty, round(least, 2)))
 
 
@@ -269,6 +272,7 @@ def _notes(
             *(finding.trial.notes if finding.trial else ()),
         )
     )
+    notes |= dict.fromkeys(brief.notes(findings))
     notes |= dict.fromkeys((*_load_notes(findings, causes), *open_notes(undecided(findings))))
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tuneledger.explain.brief import judged_seconds, too_brief
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import SURE, Cause, Need, Running
 from tuneledger.explain.says import NO_LOAD
@@ -95,6 +96,8 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
     if chosen is laid[0]:
         return ""
     first = label(laid[0], laid)
+    if laid[0].file in running.mute:
+        return f"Behaves like revision {label(chosen, laid)}; {first} says nothing of this log"
     if laid[0].file in running.twins:
         return f"Behaves like revision {label(chosen, laid)}, as {first} may with its open numbers"
     return f"Behaves like revision {label(chosen, laid)}, not {first}"
@@ -188,11 +191,13 @@ def _nothing_to_judge(findings: Sequence[Finding]) -> str:
 
 def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     tolerance = max(finding.book.tolerance for finding in findings)
-    lasted = sum(_judged_seconds(finding) for finding in findings)
+    lasted = sum(map(judged_seconds, findings))
     within = degrees(tolerance, signed=False)
     lacking = sum(_seconds_without_start(finding) for finding in findings)
+    brief = too_brief(findings)
+    only = f", but for {seconds(lasted)} only, which says nothing of the car" if brief else ""
     text = (
-        f"Agrees: delivered follows {_started_from(findings)} within {within}, lag and slope "
+        f"Agrees{only}: delivered follows {_started_from(findings)} within {within}, lag and slope "
         f"apart, for all {seconds(lasted)}{_not_compared(findings, lacking)}. "
         + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
     )
@@ -200,15 +205,6 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
         return f"{sentence(running.says)} {text}"
     elsewhere = _not_as_supplied(findings, running)
     return f"{elsewhere}. {text}" if elsewhere else text
-
-
-def _judged_seconds(finding: Finding) -> float:
-    """How long delivered could be compared: what no sample or no spark leaves out is not agreed."""
-    book = finding.book
-    own = np.flatnonzero(book.own)
-    if own.size == 0:
-        return 0.0
-    return float(np.ptp(book.times)) * float(book.judged[own].mean())
 
 
 def _seconds_without_start(finding: Finding) -> float:

@@ -144,6 +144,7 @@ class Running:
 
     best:  the one that fits, or of several that ran in turn the one that ran longest
     twins: files of other sheets that fit these logs as well as the best does
+    mute:  files of sheets that say nothing of these logs, and so cannot be judged
     """
 
     supplied: str
@@ -154,6 +155,7 @@ class Running:
     spans: tuple[Span, ...]
     says: str = ""
     twins: tuple[str, ...] = ()
+    mute: tuple[str, ...] = ()
 
     @property
     def in_car(self) -> str | None:

@@ -11,8 +11,9 @@ from tuneledger.explain.carriers import as_logged
 from tuneledger.explain.expected import expectations
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Rank, Running, Span
-from tuneledger.explain.sheets import LaidSheet, label
+from tuneledger.explain.sheets import LaidSheet, label, says_nothing
 from tuneledger.ledger.book import Book
+from tuneledger.wording import listing
 
 # Two sheets whose misfits are this close say the same about this log.
 _SAME_DEG = 0.02
@@ -27,6 +28,7 @@ class Trial:
     """One sheet tried on one log: what it leaves of delivered, and of scheduled.
 
     judges: it can be computed, and so be held against the log, in at least half of the judged rows
+    mute:   it says nothing of this log: to balance with it is no merit of the sheet
     """
 
     sheet: LaidSheet
@@ -34,6 +36,7 @@ class Trial:
     map_check: MapCheck
     notes: tuple[str, ...] = ()
     judges: bool = True
+    mute: bool = False
 
     @property
     def fits(self) -> bool:
@@ -81,8 +84,9 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
         channels=channels,
         expected=expectations(book, sheet, first, {part.correction: part for part in parts}),
     )
-    judges = np.isfinite(account.left).sum() >= _LEAST_JUDGED * book.judged.sum()
-    return Trial(sheet, account, check_map(book, sheet), tuple(notes), bool(judges))
+    mute = says_nothing(sheet)
+    judges = not mute and np.isfinite(account.left).sum() >= _LEAST_JUDGED * book.judged.sum()
+    return Trial(sheet, account, check_map(book, sheet), tuple(notes), bool(judges), mute)
 
 
 def choose(trials: Sequence[Sequence[Trial]]) -> int:
@@ -131,6 +135,7 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
         ),
         says=_says(trials, best, twins, fits=fits),
         twins=tuple(trials[0][i].sheet.file for i in twins) if fits else (),
+        mute=tuple(trials[0][i].sheet.file for i in _mute(trials)),
     )
 
 
@@ -143,6 +148,11 @@ def _ranking(trials: Sequence[Sequence[Trial]], off: Sequence[float]) -> tuple[R
     order = sorted(range(len(trials[0])), key=lambda i: (off[i], i))
     sheets = [trial.sheet for trial in trials[0]]
     return tuple(Rank(sheets[i].revision, sheets[i].file, _finite(off[i])) for i in order)
+
+
+def _mute(trials: Sequence[Sequence[Trial]]) -> list[int]:
+    """Sheets that say nothing of any of the logs."""
+    return [i for i in range(len(trials[0])) if all(log[i].mute for log in trials)]
 
 
 def _twins(trials: Sequence[Sequence[Trial]], off: Sequence[float], best: int) -> list[int]:
@@ -173,7 +183,7 @@ def _squares(log: Sequence[Trial]) -> FloatArray:
     of_map = without_gaps(np.array([trial.map_check.off for trial in log]))
     delivered = without_gaps(np.array([trial.account.off for trial in log]))
     squares = _mean_square(delivered) + np.nan_to_num(_mean_square(of_map))
-    silent = np.array([np.isnan(trial.account.off).all() for trial in log])
+    silent = np.array([trial.mute or np.isnan(trial.account.off).all() for trial in log])
     return np.where(silent | np.isnan(squares), np.inf, squares)
 
 
@@ -224,11 +234,14 @@ def _certainty(off: Sequence[float], best: int, twins: int, *, fits: bool) -> fl
 
 def _says(trials: Sequence[Sequence[Trial]], best: int, twins: Sequence[int], *, fits: bool) -> str:
     names = [label(trial.sheet, [t.sheet for t in trials[0]]) for trial in trials[0]]
-    first, chosen = names[0], names[best]
+    first, chosen, mute = names[0], names[best], _mute(trials)
+    if len(mute) == len(names):
+        who = f"revision {names[0]} says" if len(names) == 1 else f"revisions {listing(names)} say"
+        return f"cannot be judged: {who} nothing of these logs"
     if not fits:
         which = f"revision {names[0]}" if len(names) == 1 else "any of the supplied revisions"
         return f"does not behave like {which}"
     if twins:
         others = ", ".join(names[i] for i in twins)
         return f"behaves like revision {chosen}; this log cannot tell it from {others}"
-    return f"behaves like revision {chosen}" + ("" if best == 0 else f", not {first}")
+    return f"behaves like revision {chosen}" + ("" if best == 0 or 0 in mute else f", not {first}")

@@ -86,6 +86,24 @@ class LaidSheet:
         return tuple(c.id for c in spark.correction if c.enabled)
 
 
+def says_nothing(sheet: LaidSheet) -> bool:
+    """Whether nothing in a sheet can be held against the log: its map is open wherever the log has
+    been, it has no number for a correction, and it does not claim that there is none."""
+    spark = sheet.calibration.spark
+    return not (
+        spark.complete
+        or np.isfinite(sheet.map_values).any()
+        or any(_speaks(c) for c in spark.correction if c.enabled)
+    )
+
+
+def _speaks(correction: Correction) -> bool:
+    """Whether a correction has a number, or a channel that carries it."""
+    if correction.logged_as is not None or not correction.has_numbers:
+        return True
+    return bool(np.isfinite(correction.grid).any())
+
+
 def lay(
     index: int, file: str, calibration: Calibration, inputs: Inputs, grain: Grain | None = None
 ) -> LaidSheet:
