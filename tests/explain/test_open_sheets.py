@@ -129,5 +129,5 @@ def test_a_sheet_that_says_nothing_is_no_twin_of_the_one_that_runs_nor_refuted_b
 def test_to_claim_that_there_are_no_corrections_is_to_say_something() -> None:
     """Delivered follows scheduled, as a sheet without corrections would have it."""
     statement = told(RUN, all_open("new.toml", complete=True))
-    assert running(statement).mute == ()
+    assert running(statement).unjudged == ()
     assert running(statement).best == "A"

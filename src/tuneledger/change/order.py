@@ -219,7 +219,7 @@ def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str
         if cause.kind == "sign":
             yield f"{cause.says} Settle the sign in a roles file first."
     running = statement.running
-    if running is not None and len(running.mute) == len(statement.sheets):
+    if running is not None and len(running.unjudged) == len(statement.sheets):
         yield (
             f"which sheet is in the car {running.says}: read the ECU back, save that, and give its "
             "sheet"

@@ -14,7 +14,7 @@ from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import Cause, Cell, Kind, Point, Rule
+from tuneledger.explain.model import STILL, Cause, Cell, Kind, Point, Rule
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
@@ -288,6 +288,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         shows=_shown_in(extra.cells) if is_open else None,
         rewritten=extra.rule is not None and extra.correction is not None,
         rule=_told_rule(extra, units),
+        still=_delivered(finding) if extra.entry == STILL else "",
     )
     return Cause(
         rank=0,
@@ -308,6 +309,10 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         raises_under_load=bool(raises),
         entry=extra.entry,
     )
+
+
+def _delivered(finding: Finding) -> str:
+    return finding.book.roles.by_signal["delivered advance"].channel.name
 
 
 def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:

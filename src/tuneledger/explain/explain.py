@@ -24,8 +24,8 @@ from tuneledger.explain.inturn import moments, running_in_turn
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
-from tuneledger.explain.model import Cause, Need, Running
-from tuneledger.explain.running import Trial, choose, running, try_sheet
+from tuneledger.explain.model import STILL, Cause, Need, Running
+from tuneledger.explain.running import Trial, choose, not_judged, running, try_sheet
 from tuneledger.explain.silent import silences
 from tuneledger.explain.spans import map_fits
 from tuneledger.explain.together import together
@@ -114,17 +114,15 @@ def _find(
     opened: Sequence[OpenedBook], carriers: Mapping[str, str]
 ) -> tuple[list[Finding], Running | None]:
     if not opened[0].laid:
-        bare: list[Finding] = []
-        for one in opened:
-            account = carry_out(one.book, None, ())
-            bare.append(look_further(one.book, account, (), None, rules_from=next_rule(bare)))
-        return bare, None
+        return _as_it_stands(opened), None
     trials = [_try_all(one, carriers) for one in opened]
     best = choose(trials)
     if all(log[best].fits for log in trials):
         findings = look(opened, trials, best, [as_handed_over(log[best]) for log in trials])
     else:
         best, findings = beyond_the_sheets(opened, trials, best)
+        if all(any(e.entry == STILL for e in finding.extras) for finding in findings):
+            return _as_it_stands(opened), not_judged(trials, "delivered never moves")
     fits = _fits(trials, best, findings)
     if fits and (best or findings[0].stretches):
         findings = [replace(f, first=log[0]) for f, log in zip(findings, trials, strict=True)]
@@ -136,6 +134,15 @@ def _find(
     if not _listed(trials[0][0], findings):
         says_running = replace(says_running, matches_supplied=False)
     return findings, says_running
+
+
+def _as_it_stands(opened: Sequence[OpenedBook]) -> list[Finding]:
+    """What each log says without the corrections of any sheet."""
+    bare: list[Finding] = []
+    for one in opened:
+        account = carry_out(one.book, None, ())
+        bare.append(look_further(one.book, account, one.laid, None, rules_from=next_rule(bare)))
+    return bare
 
 
 def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:

@@ -8,7 +8,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
-from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, sums
+from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, still, sums
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import SURE
 from tuneledger.explain.rules import find as rules
@@ -23,10 +23,12 @@ from tuneledger.ledger.model import Entry, Ledger
 
 Finder = Callable[[Book, Account, Sequence[LaidSheet]], tuple[Extra, ...]]
 
-# In this order: what a channel shows outright, the ordinary, what a sheet lists without its numbers
-# or the log cannot compute, then what nobody wrote down, last what is possible but proves little.
+# In this order: what makes the channel itself doubtful, what a channel shows outright, what is
+# ordinary, what a sheet lists without its numbers or the log cannot compute, then what nobody wrote
+# down, last what is possible but proves little.
 # Finders of one stage compete: the shortest explanation stands.
 STAGES: tuple[tuple[Finder, ...], ...] = (
+    (still.find,),
     (carried.find, sums.find),
     (idle.find,),
     (cells.find,),

@@ -6,7 +6,7 @@ import numpy as np
 
 from tuneledger.explain.brief import judged_seconds, too_brief
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.model import SURE, Cause, Need, Running
+from tuneledger.explain.model import STILL, SURE, Cause, Need, Running
 from tuneledger.explain.says import NO_LOAD
 from tuneledger.explain.sheets import label
 from tuneledger.explain.undecided import clause, undecided
@@ -38,6 +38,9 @@ def headline(
     needs: Sequence[Need],
 ) -> str:
     """The headline: danger first, then whether it is the supplied file, then the causes by rank."""
+    still = next((cause for cause in causes if cause.entry == STILL), None)
+    if still is not None:
+        return _not_sure(still)
     raising = next((cause for cause in causes if cause.raises_under_load), None)
     if raising is not None:
         return _stop(raising, findings)
@@ -58,12 +61,13 @@ def headline(
         if unknown is not None:
             return f"Not explained yet: {_lowered(unknown.says)} {unknown.next_step}"
         doubtful = min(causes, key=lambda c: (c.expected, c.certainty))
-        return (
-            f"Not sure yet ({share(doubtful.certainty)}): {_lowered(doubtful.says)} "
-            f"{doubtful.next_step}"
-        )
+        return _not_sure(doubtful)
     first = sentence(_doubted(causes[0]))
     return " ".join((first, causes[0].next_step, *_also(causes[:1], causes)))
+
+
+def _not_sure(cause: Cause) -> str:
+    return f"Not sure yet ({share(cause.certainty)}): {_lowered(cause.says)} {cause.next_step}"
 
 
 def _behaves(elsewhere: str, causes: Sequence[Cause]) -> str:
@@ -96,7 +100,7 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
     if chosen is laid[0]:
         return ""
     first = label(laid[0], laid)
-    if laid[0].file in running.mute:
+    if laid[0].file in running.unjudged:
         return f"Behaves like revision {label(chosen, laid)}; {first} says nothing of this log"
     if laid[0].file in running.twins:
         return f"Behaves like revision {label(chosen, laid)}, as {first} may with its open numbers"
@@ -268,7 +272,7 @@ def _doubted(cause: Cause) -> str:
 
 
 # How sentences begin that are ours; what else begins one is somebody's name for a correction.
-_OURS = ("A ", "Another ", "Nothing ", "Scheduled ", "The ")
+_OURS = ("A ", "Another ", "Delivered ", "Nothing ", "Scheduled ", "The ")
 
 
 def _lowered(text: str) -> str:

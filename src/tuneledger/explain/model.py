@@ -20,6 +20,8 @@ Kind = Literal[
 
 # A cause explains its episode from this certainty on.
 SURE = 0.8
+# The entry of a delivered advance that never moves: perhaps the channel, not the car.
+STILL = "never-moves"
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +146,7 @@ class Running:
 
     best:  the one that fits, or of several that ran in turn the one that ran longest
     twins: files of other sheets that fit these logs as well as the best does
-    mute:  files of sheets that say nothing of these logs, and so cannot be judged
+    unjudged: files of sheets that say nothing of these logs, or of which these logs say nothing
     """
 
     supplied: str
@@ -155,7 +157,7 @@ class Running:
     spans: tuple[Span, ...]
     says: str = ""
     twins: tuple[str, ...] = ()
-    mute: tuple[str, ...] = ()
+    unjudged: tuple[str, ...] = ()
 
     @property
     def in_car(self) -> str | None:

@@ -135,7 +135,22 @@ def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Runn
         ),
         says=_says(trials, best, twins, fits=fits),
         twins=tuple(trials[0][i].sheet.file for i in twins) if fits else (),
-        mute=tuple(trials[0][i].sheet.file for i in _mute(trials)),
+        unjudged=tuple(trials[0][i].sheet.file for i in _mute(trials)),
+    )
+
+
+def not_judged(trials: Sequence[Sequence[Trial]], why: str) -> Running:
+    """What can be said of the running revision where the logs tell nothing of it."""
+    sheets = [trial.sheet for trial in trials[0]]
+    return Running(
+        supplied=sheets[0].revision,
+        best=None,
+        matches_supplied=False,
+        certainty=0.5,
+        ranking=tuple(Rank(sheet.revision, sheet.file, None) for sheet in sheets),
+        spans=(),
+        says=f"cannot be judged: {why}",
+        unjudged=tuple(sheet.file for sheet in sheets),
     )
 
 

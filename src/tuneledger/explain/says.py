@@ -70,7 +70,10 @@ _MOST_CELLS = 3
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """All that a sentence about one cause needs."""
+    """All that a sentence about one cause needs.
+
+    still: the channel of a delivered advance that never moves, else empty
+    """
 
     kind: Kind
     name: str
@@ -97,6 +100,7 @@ class Told:
     changed: tuple[str, ...] = ()
     stretches: int = 1
     above_map: float = 0.0  # most that delivered stands above the supplied map under load, degrees
+    still: str = ""
 
 
 def cause(told: Told) -> str:
@@ -106,6 +110,11 @@ def cause(told: Told) -> str:
         where = f"in {told.stretches} stretches " if told.stretches > 1 else ""
         return sentence(
             f"nothing supplied accounts for {amount} for {seconds(told.seconds)} {where}{told.name}"
+        )
+    if told.still:
+        return sentence(
+            f"{told.name}: its channel {told.still} may be stuck or not be what it is named, or "
+            "a fixed advance was left on after a timing-light check"
         )
     if told.missing:
         return sentence(
@@ -144,9 +153,8 @@ def other_map(told: Told, cells: int) -> str:
 
 def next_step(told: Told) -> str:
     """What to do or to log next; never an advice to load, and never to take a guard away."""
-    if told.raises:
-        where = " under load" if told.load_told else ", and nothing in the log tells load there"
-        return f"No load until this is understood: delivered stands above scheduled{where}."
+    if told.still or told.raises:
+        return _before_any_load(told)
     if told.missing or told.open_at:
         return _what_is_lacking(told)
     if told.kind == "unknown":
@@ -172,6 +180,16 @@ def next_step(told: Told) -> str:
     if told.kind == "hidden rule":
         return FIND_IT
     return _OF_REASON.get(told.reason or "", _CHANGE_IT)
+
+
+def _before_any_load(told: Told) -> str:
+    if told.still:
+        return (
+            "Check that channel first: whether it moves with the engine, and whether it is the "
+            f"delivered advance; a fixed advance is to be switched off. {NO_LOAD}"
+        )
+    where = " under load" if told.load_told else ", and nothing in the log tells load there"
+    return f"No load until this is understood: delivered stands above scheduled{where}."
 
 
 def _what_is_lacking(told: Told) -> str:

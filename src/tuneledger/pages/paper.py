@@ -101,8 +101,8 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     first = statement.sheets[0].file if statement.sheets else None
     in_car = file_in_car(statement)
     supplied = name_of(called(statement, running.supplied, first))
-    if len(running.mute) == len(statement.sheets):
-        return "Runs like", "cannot be judged", f"{supplied} says nothing of these logs"
+    if len(running.unjudged) == len(statement.sheets):
+        return "Runs like", "cannot be judged", f"{supplied} was handed over"
     if running.best is None:
         return "Runs like", "none of the sheets", f"{supplied} was handed over"
     more = f"certainty {share(running.certainty)}"

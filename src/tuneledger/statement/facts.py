@@ -54,13 +54,13 @@ def running(statement: Statement) -> str:
     supplied = called(statement, found.supplied, first)
     in_car = file_in_car(statement)
     twins = [file for file in (in_car, *found.twins) if file != first]
-    if len(found.mute) == len(statement.sheets):
-        return f"cannot be judged: {_unjudged(statement, found.mute)} of these logs"
+    if len(found.unjudged) == len(statement.sheets):
+        return found.says
     if found.best is None:
         parts = ["like none of the supplied revisions"]
     elif found.changed:
         parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
-    elif in_car != first and first in found.mute:
+    elif in_car != first and first in found.unjudged:
         parts = [f"like revision {called(statement, found.best, in_car)} ({sure})"]
     elif in_car != first and first not in found.twins:
         best = called(statement, found.best, in_car)
@@ -82,12 +82,12 @@ def running(statement: Statement) -> str:
     offs = [
         f"{degrees(r.misfit_deg, 2, signed=False)} for " + called(statement, r.revision, r.file)
         for r in found.ranking
-        if r.file not in found.mute
+        if r.file not in found.unjudged
     ]
     if len(offs) > 1 or found.best is None:
         parts.append("misfit " + fold(offs, 4, ", "))
-    if found.mute:
-        parts.append(f"{_unjudged(statement, found.mute)} of these logs")
+    if found.unjudged:
+        parts.append(f"{_unjudged(statement, found.unjudged)} of these logs")
     told = found.best is not None and " until " in found.says
     parts += [] if told else _changes(statement)
     return "; ".join(parts)
