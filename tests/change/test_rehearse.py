@@ -270,10 +270,50 @@ def test_cells_that_were_not_driven_are_named() -> None:
 def test_a_correction_that_never_acts_shows_nothing() -> None:
     run = with_lever(hot(climb()), np.zeros(climb().times.shape, dtype=bool))
     statement = hot_statement(switched("lever", -4.0), run=run)
-    rehearsal = edited(statement, ("spark.correction.lever.amount", -2.0))
+    rehearsal = edited(statement, ("spark.correction.lever.amount", -6.0))
     assert rehearsal.exit_status == 0
     assert rehearsal.headline.startswith("Nothing moves on this drive")
     assert "'lever' never acts on this drive" in notes_of(rehearsal)
+
+
+def test_a_retard_that_never_acted_and_is_eased_is_said_to_raise_where_nobody_drove() -> None:
+    run = with_lever(hot(climb()), np.zeros(climb().times.shape, dtype=bool))
+    rehearsal = edited(
+        hot_statement(switched("lever", -4.0), run=run), ("spark.correction.lever.enabled", False)
+    )
+    assert rehearsal.exit_status == 1
+    assert rehearsal.headline.startswith("Care: nothing moves on this drive")
+    assert "raises advance by 4.0° (lever), where this drive never was" in rehearsal.headline
+
+
+@pytest.mark.parametrize(("to", "raised"), [(40.0, True), (10.0, False)])
+def test_a_cell_where_this_drive_never_was_is_not_raised_without_a_word(
+    tmp_path: Path, to: float, raised: bool
+) -> None:
+    """Kestrel's climb never came near 240 kPa at 5000 rpm, where revision C has 16.5°."""
+    demo = Path(__file__).parents[2] / "demo"
+    changes = tmp_path / "changes.toml"
+    changes.write_text(
+        'format = "tuneledger-changes/1"\n[[change]]\n'
+        f'place = "spark.map.values[6][5]"\nto = {to}\n'
+    )
+    made = rehearse(demo / "climb.csv", demo / "rev-c.toml", changes=changes, memory=False)
+    assert not made.moving.any()
+    assert made.exit_status == raised
+    words = (
+        "raises advance by 23.5° (the main map at 240 kPa, 5000 rpm), where this drive never was"
+    )
+    assert (words in made.headline) is raised
+    assert made.headline.startswith("Care") is raised
+
+
+def test_the_headline_says_that_the_log_is_not_of_the_sheet_that_is_edited() -> None:
+    other = told(
+        hot(climb()), sheet("rev-d.toml", "D", []), sheet("c.toml", "C", [charge_air(DEG)])
+    )
+    rehearsal = edited(other, ("spark.limits.lowest", -12.0))
+    assert "does not behave like revision D, edited here, but like C." in rehearsal.headline
+    assert "does not behave" not in edited(hot_statement(), ("spark.limits.lowest", -12.0)).headline
 
 
 def test_an_input_that_is_not_logged_leaves_the_outcome_empty_and_is_asked_for() -> None:

@@ -6,13 +6,16 @@ from typing import Protocol
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.places import axis_words, names_read
+from tuneledger.change.raises import Raise, raised_words, unseen_words
 from tuneledger.phrases import conditions
 from tuneledger.statement.model import Statement
-from tuneledger.wording import count, degrees, seconds, sentence
+from tuneledger.wording import count, degrees, listing, seconds, sentence
 
 _ALWAYS = ("scheduled advance", "delivered advance", "engine speed")
 _WATCH = ("knock level", "measured lambda")
 _MOST_PLACES = 4
+_SMALL_DEG = 2.0  # a small step of advance: common practice, no source
+_QUALIFIED = "on a dynamometer or closed course, by someone qualified"
 
 
 class Placed(Protocol):
@@ -44,11 +47,12 @@ def questions(statement: Statement, protecting: Sequence[Correction]) -> Iterato
 
 
 def steps(
-    in_car: str, edited: str, taken: Sequence[str], besides: bool, stands: bool
+    in_car: str, edited: str, taken: Sequence[str], besides: bool, stands: bool, most: float
 ) -> tuple[str, ...]:
     """In this order, none left out.
 
-    taken: revision names that stand for other sheets; stands: the edited sheet exists already
+    taken: revision names that stand for other sheets; stands: the edited sheet exists already;
+    most: by how much it raises advance, degrees
     """
     named = f"'{edited}'" if edited not in taken else f"one of its own, not '{edited}' again"
     more = (
@@ -70,9 +74,35 @@ def steps(
         "Save what is in the car now, under its own name, before anything else.",
         f"Compare it with revision {in_car}. Stop and send it if they differ.",
         more,
+        *(_IN_BETWEEN if most > _SMALL_DEG else ()),
         *(take if stands else enter),
         "Load it. Switch the power off and on where the controller needs it.",
         "Read the ECU back and compare it with the file that was meant, place by place.",
+    )
+
+
+_IN_BETWEEN = (
+    "Do not load the whole raise at once. Make sheets in between, each at most "
+    f"{degrees(_SMALL_DEG, signed=False)} above the one before, the last "
+    "the one meant here, each under a name of its own. Go through the steps below, and the drive, "
+    "with each of them before the next.",
+)
+
+
+def care(raised: Sequence[Raise], limit: str | None) -> tuple[str, ...]:
+    """What to read first of an edit that raises advance, by how much first; else nothing.
+
+    limit: what is said of a highest advance that is lifted
+    """
+    more = [raised_words(raised)] if raised else []
+    more += [limit] if limit else []
+    if not more:
+        return ()
+    unseen = unseen_words(raised)
+    return (
+        f"Care: it {listing(more)}.",
+        *([sentence(unseen)] if unseen else []),
+        f"Raise in small steps, knock and exhaust temperature watched, {_QUALIFIED}.",
     )
 
 
@@ -99,8 +129,17 @@ def to_log(
     return tuple(dict.fromkeys(out))
 
 
-def drive(edits: Sequence[Placed], touched: Sequence[Correction]) -> Iterator[str]:
+def drive(edits: Sequence[Placed], touched: Sequence[Correction], raised: bool) -> Iterator[str]:
     """How to show that it took hold, as mildly as shows it."""
+    if raised:
+        yield (
+            f"Advance is raised: drive {_QUALIFIED}, with knock and exhaust temperature watched. "
+            "At the first knock, or a hotter exhaust, lift, stop, go back to the last good sheet."
+        )
+    yield (
+        "Begin with the lowest load at which it shows; light throttle tells as much of a switch or "
+        "a temperature as full throttle. Let somebody else work the logger."
+    )
     cells = [
         one.what.removeprefix("the main map at ")
         for one in edits
@@ -115,22 +154,20 @@ def drive(edits: Sequence[Placed], touched: Sequence[Correction]) -> Iterator[st
         left = len(cells) - _MOST_PLACES
         more = [f"{count(left, 'more cell')}"] if left > 0 else []
         places = "; ".join([*cells[:_MOST_PLACES], *more])
-        yield f"Hold each for two seconds, under load on a dynamometer only: {places}."
-    yield (
-        "Begin with the lowest load at which it shows; light throttle tells as much of a switch or "
-        "a temperature as full throttle. Let somebody else work the logger."
-    )
+        slowly = " Come up to it in small steps, not at once." if raised else ""
+        yield f"Hold each for two seconds, under load on a dynamometer only: {places}.{slowly}"
     yield "Then hold the new log against this one: tuneledger prove --before … --after … SHEET"
 
 
-def cautions(statement: Statement, besides: bool) -> tuple[str, ...]:
+def cautions(statement: Statement, besides: bool, raised: bool) -> tuple[str, ...]:
+    """raised: that small steps are wanted stands in `care` already"""
     out = []
     if statement.raised_under_load:
         out.append("Stop: delivered stands above scheduled under load. No load until it is solved.")
+    slowly = f" Small steps, knock and exhaust temperature watched, {_QUALIFIED}."
     out.append(
         "Too much advance can detonate an engine in seconds; too much retard overheats exhaust, "
-        "valves and turbo. Small steps, knock and exhaust temperature watched, on a dynamometer "
-        "or closed course, by someone qualified."
+        f"valves and turbo.{'' if raised else slowly}"
     )
     if besides:
         out.append("The other differences were not all driven in this log: nobody has seen them.")

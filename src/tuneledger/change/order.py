@@ -10,10 +10,11 @@ from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
 from tuneledger.change.eased import eased
 from tuneledger.change.edits import Change
-from tuneledger.change.instructions import cautions, drive, questions, steps, to_log
+from tuneledger.change.instructions import care, cautions, drive, questions, steps, to_log
 from tuneledger.change.places import place_words
+from tuneledger.change.raises import driven, largest, lifted, raises
 from tuneledger.change.rehearse import edited_sheet
-from tuneledger.errors import Fault, UsageError
+from tuneledger.errors import Fault, SheetError, UsageError
 from tuneledger.explain.says import PROTECTING
 from tuneledger.roles.model import Role
 from tuneledger.statement.facts import called
@@ -47,6 +48,7 @@ class Order:
     edits:     what to enter; before is what stands in the car
     stands:    the edited sheet is a revision that exists already, and keeps its name
     besides:   everything else that loading the edited sheet changes in the car
+    care:      what has to be read first where it asks for more advance than what is in the car
     """
 
     statement: Statement
@@ -60,6 +62,7 @@ class Order:
     to_log: tuple[str, ...]
     drive: tuple[str, ...]
     cautions: tuple[str, ...]
+    care: tuple[str, ...] = ()
     stands: bool = False
 
     @property
@@ -81,8 +84,8 @@ class Order:
         if self.besides:
             text += f", and {count(len(self.besides), 'other difference')} to what is in the car"
         if self.questions:
-            return f"{text}. Answer first what is asked about what protects the engine."
-        return f"{text}."
+            text += ". Answer first what is asked about what protects the engine"
+        return f"{text}. {self.care[0]}" if self.care else f"{text}."
 
     @property
     def in_car_called(self) -> str:
@@ -123,7 +126,7 @@ def order_of(
     stands: it is no new revision but one that exists already
     """
     old, in_car = statement.sheets[0], _in_car(statement)
-    asked = {_by_id(change.place, old.calibration) for change in changes}
+    asked = {_by_id(change.place, old.calibration, edited) for change in changes}
     lines = [
         Line(c.place, place_words(c.place, edited, in_car.calibration), c.before, c.after)
         for c in differences(in_car.calibration, edited)
@@ -132,12 +135,15 @@ def order_of(
     besides = tuple(one for one in lines if not _is_asked(one.place, asked))
     touched = _touched(old.calibration, edited, asked)
     taken = [sheet.calibration.revision for sheet in statement.sheets]
+    raised = raises(in_car.calibration, edited, driven(statement, in_car.calibration, edited))
     protecting = [c for c in touched if c.reason in PROTECTING and _eased(c.id, in_car, edited)]
+    first = care(raised, lifted(in_car.calibration, edited))
+    doubts = tuple(_doubts(statement, touched))
     return Order(
         statement=statement,
         edited=edited,
         in_car=in_car,
-        withheld=tuple(_doubts(statement, touched)),
+        withheld=doubts,
         questions=tuple(questions(statement, protecting)),
         edits=edits,
         besides=besides,
@@ -147,11 +153,13 @@ def order_of(
             taken,
             bool(besides),
             stands,
+            largest(raised),
         ),
         to_log=to_log(statement, edited, touched),
-        drive=tuple(drive(edits, touched)),
-        cautions=cautions(statement, bool(besides)),
+        drive=tuple(drive(edits, touched, bool(raised))),
+        cautions=cautions(statement, bool(besides), bool(first) and not doubts),
         stands=stands,
+        care=first,
     )
 
 
@@ -165,11 +173,14 @@ def _in_car(statement: Statement) -> SuppliedSheet:
     return next((s for s in statement.sheets if s.file == file), statement.sheets[0])
 
 
-def _by_id(place: str, sheet: Calibration) -> str:
-    """The place with its correction by id, as differences have it."""
+def _by_id(place: str, old: Calibration, edited: Calibration) -> str:
+    """The place with its correction by id, as differences have it; the old sheet may lack it."""
     from tuneledger.calibrations import paths
 
-    where = paths.steps(sheet, place)
+    try:
+        sheet, where = old, paths.steps(old, place)
+    except SheetError:
+        sheet, where = edited, paths.steps(edited, place)
     if where[:2] == ("spark", "correction") and len(where) > 2 and isinstance(where[2], int):
         if where[2] >= len(sheet.spark.correction):
             return paths.joined(where)

@@ -34,7 +34,7 @@ def as_json(order: Order) -> dict[str, Any]:
         "steps": list(order.steps) if given else [],
         "log": list(order.to_log),
         "drive": list(order.drive) if given else [],
-        "cautions": list(order.cautions),
+        "cautions": [*(order.care if given else ()), *order.cautions],
     }
 
 
@@ -50,7 +50,7 @@ def _line(one: Line) -> dict[str, Any]:
 def as_text(order: Order, *, width: int = 80, colour: bool = False) -> str:
     """The order as text of at most `width` cells; plain where `colour` is off."""
     width = page_width(width)
-    ink = "stop" if order.withheld else "strong"
+    ink = "stop" if order.withheld or order.care else "strong"
     head = paragraph(order.headline, width, ink)
     if order.withheld:
         why = labelled("Why not", [sentence(text) for text in order.withheld], width, LABELS)
@@ -58,12 +58,13 @@ def as_text(order: Order, *, width: int = 80, colour: bool = False) -> str:
         return printed(stacked([head, why, care]), colour)
     sections = [
         head,
+        labelled("Care", order.care[1:], width, LABELS),
         list(_numbered("First ask", order.questions, width)),
         list(_lines("Edit", order.edits, width)),
         list(_numbered("Steps", order.steps, width)) if order.edits or order.besides else [],
         list(_lines("Loading it also changes", order.besides, width, MOST_BESIDES)),
         labelled("Log", [", ".join(order.to_log)], width, LABELS)
-        + labelled("Drive", order.drive, width, LABELS)
+        + list(_numbered("Drive", order.drive, width))
         + labelled("Take care", order.cautions, width, LABELS),
     ]
     return printed(stacked(sections), colour)

@@ -7,6 +7,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.change.edits import Change
+from tuneledger.change.raises import Raise
 from tuneledger.explain.model import Need
 from tuneledger.ledger.model import Ledger
 from tuneledger.statement.model import Statement
@@ -56,6 +57,7 @@ class Rehearsal:
     moves:     rehearsed − delivered per row; NaN where it is not computable
     counted:   rows with a sample of delivered's own, not void
     under_load: rows under load
+    unseen:    where the edit raises advance and this drive never was
     """
 
     statement: Statement
@@ -70,6 +72,7 @@ class Rehearsal:
     headline: str
     notes: tuple[str, ...]
     needs: tuple[Need, ...]
+    unseen: tuple[Raise, ...] = ()
 
     @property
     def delivered(self) -> FloatArray:
@@ -103,7 +106,7 @@ class Rehearsal:
 
     @property
     def exit_status(self) -> int:
-        """0 nothing moves, 1 something does, 3 nothing of the change could be computed."""
+        """0 nothing moves, 1 something does or is raised unseen, 3 nothing could be computed."""
         if self.ledger is None or (self.open.any() and not self.moving.any()):
             return 3
-        return 1 if self.moving.any() else 0
+        return 1 if self.moving.any() or self.unseen else 0

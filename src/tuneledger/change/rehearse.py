@@ -11,6 +11,7 @@ from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.model import Axis, Calibration
 from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, carry_out, read_changes
+from tuneledger.change.raises import Driven, Raise, raises
 from tuneledger.change.rehearsal import LEAST_DEG, Moved, Rehearsal, Shift
 from tuneledger.change.replay import Between, between
 from tuneledger.change.said import headline, needs, notes
@@ -122,6 +123,7 @@ def rehearse_edit(
         rehearsal,
         cells=_cells(rehearsal, old, inputs),
         shifts=_shifts(rehearsal, ledger, found, old, new),
+        unseen=_unseen(rehearsal, old, new, inputs),
     )
     return replace(
         rehearsal,
@@ -150,6 +152,16 @@ def _cells(rehearsal: Rehearsal, old: LaidSheet, inputs: Inputs) -> tuple[Moved,
         mean = float(rehearsal.moves[here].mean())
         out.append(Moved(_points(axes, int(cell)), mean, rehearsal.seconds(mask)))
     return tuple(sorted(out, key=lambda m: -abs(m.mean_deg) * m.seconds))
+
+
+def _unseen(
+    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, inputs: Inputs
+) -> tuple[Raise, ...]:
+    """Where the edit raises advance and this drive never was."""
+    parts = [*old.parts.values(), *new.parts.values()]
+    drive = Driven.of(inputs, rehearsal.counted, parts)
+    found = raises(old.calibration, new.calibration, [drive])
+    return tuple(one for one in found if one.seen is False)
 
 
 def _points(axes: tuple[Axis, ...], cell: int) -> tuple[float, ...]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.change.raises import raised_words
 from tuneledger.change.reached import Reached, changed_tables
 from tuneledger.change.rehearsal import LEAST_DEG, Rehearsal
 from tuneledger.change.replay import same_table
@@ -32,13 +33,26 @@ _BORNE_OUT = 0.8
 
 def headline(rehearsal: Rehearsal) -> str:
     """What the edit would have done on this drive, in a sentence or two; danger first."""
-    edit = _edit(rehearsal)
-    moving = rehearsal.moving
+    text = _on_this_drive(rehearsal)
+    if rehearsal.unseen:
+        if not text.startswith(("Care", "Cannot tell")):
+            text = f"Care: {_lowered(text)}"
+        text += f" It {raised_words(rehearsal.unseen)}, where this drive never was."
+    found = rehearsal.statement.running
+    if found is not None and not found.matches_supplied:
+        like = f", but like {found.best}" if found.best else ""
+        text += f" The log does not behave like revision {found.supplied}, edited here{like}."
+    return text
+
+
+def _on_this_drive(rehearsal: Rehearsal) -> str:
+    edit, moving = _edit(rehearsal), rehearsal.moving
+    under = _lowered(edit)
     if not moving.any():
         if rehearsal.open.any():
-            return f"Cannot tell: what {edit} would do here cannot be computed from this log."
+            return f"Cannot tell: what {under} would do here cannot be computed from this log."
         return (
-            f"Nothing moves on this drive under {edit}: what it changes was not reached, or comes "
+            f"Nothing moves on this drive under {under}: what it changes was not reached, or comes "
             "to the same."
         )
     moved = rehearsal.moves[moving]

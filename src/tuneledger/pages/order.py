@@ -40,15 +40,18 @@ def order_page(order: Order) -> str:
         if order.questions
         else Markup("")
     )
+    first = " ".join(text_of(text) for text in order.care[1:])
+    raised = tag("div", tag("p", first), cls="stop") if order.care else Markup("")
     return still(
         f"{title}: change order",
         head,
+        raised,
         asked,
         _lines("Edits", order.edits, _MOST_EDITS),
         listed("Steps, in this order", [text_of(t) for t in order.steps], numbered=True),
         _lines("Loading this file changes this too", order.besides, MOST_BESIDES),
         listed("Log next time", [text_of(", ".join(order.to_log))]),
-        listed("How to drive", [text_of(t) for t in order.drive]),
+        listed("How to drive", [text_of(t) for t in order.drive], numbered=True),
         care,
     )
 

@@ -1,0 +1,207 @@
+"""Where one sheet asks for more advance than another, driven or not: what can hurt an engine."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import reduce
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.calibrations.model import Axis, Calibration, Correction, Table
+from tuneledger.evaluate.lookup import cell_of, interpolate
+from tuneledger.evaluate.model import Contribution, Inputs
+from tuneledger.evaluate.readings import read
+from tuneledger.evaluate.replay import contributions
+from tuneledger.roles.inputs import LogInputs
+from tuneledger.statement.model import Statement
+from tuneledger.wording import NOT_KNOWN, count, degrees, quantity
+
+_LEAST_DEG = 0.05  # what is less is written as nothing
+# What says how much a correction moves, where it stands, and what is only said about it.
+_COMPARED = {"axes": (), "values": None, "amount": None, "enabled": True}
+_REMARKS = {"title": "", "expected": None, "logged_as": None, "reason": "other"}
+
+
+@dataclass(frozen=True, slots=True)
+class Raise:
+    """One cell of a table in which the edited sheet asks for more.
+
+    place: in words; by: degrees, above zero, NaN where the two cannot be compared
+    seen:  whether a log was nearest to this cell, acting; None where it lacks what tells
+    """
+
+    place: str
+    by: float
+    seen: bool | None
+
+
+@dataclass(frozen=True, eq=False)
+class Driven:
+    """One log: its inputs, the rows that count, and in which of them each correction acts.
+
+    active: without the corrections of which the log cannot tell
+    """
+
+    inputs: Inputs
+    rows: BoolArray
+    active: Mapping[str, BoolArray]
+
+    @classmethod
+    def of(cls, inputs: Inputs, rows: BoolArray, parts: Iterable[Contribution]) -> "Driven":
+        """parts: every correction of the one sheet and the other."""
+        active: dict[str, BoolArray] = {}
+        unknown = set[str]()
+        for part in parts:
+            active[part.correction] = part.active | active.get(part.correction, False)
+            if not part.computable[rows].all():
+                unknown.add(part.correction)
+        told = {name: acts for name, acts in active.items() if name not in unknown}
+        return cls(inputs, rows, told)
+
+
+def driven(statement: Statement, old: Calibration, new: Calibration) -> list[Driven]:
+    """What each log with an account visited."""
+    out = []
+    for account in statement.logs:
+        ledger = account.ledger
+        if ledger is None:
+            continue
+        inputs = LogInputs(account.log, account.roles, ledger.times)
+        rows = ledger.own & ~ledger.void & np.isfinite(ledger.delivered)
+        parts = [part for sheet in (old, new) for part in contributions(sheet, inputs)]
+        out.append(Driven.of(inputs, rows, parts))
+    return out
+
+
+def raises(old: Calibration, new: Calibration, logs: Sequence[Driven]) -> tuple[Raise, ...]:
+    """Every cell that asks for more, the largest first; those that cannot be compared last.
+
+    A correction counts by what it adds: one that takes, switched off, raises.
+    """
+    found = list(_of_map(old.spark.map, new.spark.map, logs))
+    mine = {c.id: c for c in old.spark.correction}
+    theirs = {c.id: c for c in new.spark.correction}
+    for name in dict.fromkeys([*mine, *theirs]):
+        found += _of_correction(mine.get(name), theirs.get(name), logs)
+    return tuple(sorted(found, key=lambda one: -np.nan_to_num(one.by)))
+
+
+def lifted(old: Calibration, new: Calibration) -> str | None:
+    """What is said where the edited sheet lets more be delivered than before."""
+    before, after = (s.spark.limits.highest if s.spark.limits else None for s in (old, new))
+    if before is None or (after is not None and after <= before):
+        return None
+    if after is None:
+        return f"takes the highest advance allowed ({degrees(before, signed=False)}) away"
+    more, to = degrees(after - before, signed=False), degrees(after, signed=False)
+    return f"lifts the highest advance allowed by {more} to {to}"
+
+
+def largest(found: Sequence[Raise]) -> float:
+    """The most that is known to be raised, degrees; 0 where nothing is."""
+    return max((one.by for one in found if one.by > 0), default=0.0)
+
+
+def raised_words(found: Sequence[Raise]) -> str:
+    """`raises advance by up to 23.5° (the main map at 240 kPa, 5000 rpm, and 2 more places)`."""
+    more = f", and {count(len(found) - 1, 'more place')}" if len(found) > 1 else ""
+    if not largest(found):
+        return f"may raise advance, nobody can say how much ({found[0].place}{more})"
+    most = degrees(largest(found), signed=False)
+    return f"raises advance by {'up to ' if more else ''}{most} ({found[0].place}{more})"
+
+
+def unseen_words(found: Sequence[Raise], most: int = 3) -> str | None:
+    """Where no log shows that anybody was, by name; None where the logs were everywhere."""
+    unseen = [one for one in found if not one.seen]
+    if not unseen:
+        return None
+    named = [
+        f"{one.place} ({degrees(one.by) if one.by > 0 else NOT_KNOWN})" for one in unseen[:most]
+    ]
+    if len(unseen) > most:
+        named.append(count(len(unseen) - most, "more place"))
+    return f"nobody is shown to have driven at: {'; '.join(named)}"
+
+
+def _of_map(old: Table, new: Table, logs: Sequence[Driven]) -> Iterator[Raise]:
+    if _comparable(old, new):
+        yield from _cells("the main map", old, new, logs, None)
+    else:
+        yield Raise("the main map, which reads something else", np.nan, None)
+
+
+def _of_correction(
+    before: Correction | None, after: Correction | None, logs: Sequence[Driven]
+) -> Iterator[Raise]:
+    one = before if before is not None and before.enabled else None
+    other = after if after is not None and after.enabled else None
+    some = other or one
+    if some is None:
+        return
+    if one is not None and other is not None:
+        same = {**_COMPARED, **_REMARKS}
+        alike = one.model_copy(update=same) == other.model_copy(update=same)
+        if alike and _comparable(one, other):
+            yield from _cells(some.called, one, other, logs, some.id)
+        else:
+            yield Raise(f"{some.called}, which acts otherwise", np.nan, None)
+    elif some.effect != "add":
+        yield Raise(f"{some.called}, which rules another part", np.nan, None)
+    else:
+        nothing = Table(amount=0.0)
+        yield from _cells(some.called, one or nothing, other or nothing, logs, some.id)
+
+
+def _comparable(one: Table, other: Table) -> bool:
+    """Whether both read the same, at whatever points."""
+    bare = [[a.model_copy(update={"at": (0.0,)}) for a in table.axes] for table in (one, other)]
+    return bare[0] == bare[1]
+
+
+def _cells(
+    called: str, old: Table, new: Table, logs: Sequence[Driven], name: str | None
+) -> Iterator[Raise]:
+    """The raised cells, at the points of both tables together; one without axes is flat."""
+    axes = new.axes or old.axes
+    points = [
+        np.unique([x for table in (old, new) if table.axes for x in table.axes[i].at])
+        for i in range(len(axes))
+    ]
+    by = _on(points, new) - _on(points, old)
+    raised = np.nan_to_num(by) >= _LEAST_DEG
+    if not raised.any():
+        return
+    seen = [one for log in logs if (one := _seen(axes, points, log, name)) is not None]
+    driven = reduce(np.logical_or, seen) if seen else None
+    for index in map(tuple, np.argwhere(raised)):
+        where = [quantity(float(p[i]), a.unit) for p, a, i in zip(points, axes, index, strict=True)]
+        place = f"{called} at {', '.join(where)}" if where else called
+        yield Raise(place, float(by[index]), None if driven is None else bool(driven[index]))
+
+
+def _on(points: Sequence[FloatArray], table: Table) -> FloatArray:
+    shape = tuple(p.size for p in points)
+    if not table.axes:
+        return np.broadcast_to(table.grid, shape)
+    columns = [mesh.ravel() for mesh in np.meshgrid(*points, indexing="ij")]
+    return interpolate([axis.points for axis in table.axes], table.grid, columns).reshape(shape)
+
+
+def _seen(
+    axes: Sequence[Axis], points: Sequence[FloatArray], log: Driven, name: str | None
+) -> BoolArray | None:
+    """Which cells a log was nearest to; None where it lacks an input."""
+    if name is not None and name not in log.active:
+        return None
+    rows = log.rows if name is None else log.rows & log.active[name]
+    out = np.zeros(tuple(p.size for p in points), dtype=np.bool_)
+    columns = [read(axis, log.inputs) for axis in axes]
+    known = [column[rows] for column in columns if column is not None]
+    if len(known) < len(columns):
+        return None
+    if not known:
+        return np.asarray(rows.any())
+    cells = np.stack([cell_of(p, column) for p, column in zip(points, known, strict=True)])
+    out[tuple(cells[:, (cells >= 0).all(axis=0)])] = True
+    return out
