@@ -283,7 +283,7 @@ def test_a_log_in_which_another_revision_ran_is_not_rehearsed(page: Reader, tmp_
     put(page, "#whole", C.name)
     page.until(lambda: len(page.texts("#rehearsal h3")) == 2)
     after, climb = sorted(page.texts("#rehearsal h3"))
-    assert after.startswith("after.csv: Revision C in place of D would move delivered")
+    assert after.startswith("after.csv: Care: revision C in place of D would move delivered")
     assert climb.startswith("climb.csv: Not rehearsed: this log behaves like revision C")
 
 
