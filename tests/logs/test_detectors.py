@@ -7,7 +7,8 @@ import pytest
 from openpyxl import Workbook
 
 from tests.logs.packing import as_text, gzipped, table, zipped
-from tuneledger.logs import FORMATS
+from tuneledger.errors import LogError
+from tuneledger.logs import FORMATS, open_log
 from tuneledger.logs.packed import is_packed
 from tuneledger.logs.registry import begin_log
 from tuneledger.logs.source import open_source
@@ -77,3 +78,10 @@ def test_the_names_of_a_log_in_text_are_known_before_it_is_read(tmp_path: Path) 
     as_text(file)
     begun = begin_log(open_source(file))
     assert begun.names == tuple(channel.name for channel in begun.log().channels)
+
+
+def test_a_toml_file_that_is_no_sheet_is_not_told_to_come_from_a_logger(tmp_path: Path) -> None:
+    file = tmp_path / "notes.toml"
+    file.write_text("[tool]\nx = 1\n")
+    with pytest.raises(LogError, match="neither a calibration sheet nor a log"):
+        open_log(file)

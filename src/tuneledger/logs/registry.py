@@ -148,6 +148,13 @@ def _claiming(source: Source) -> Format | None:
 
 
 def _refusal(source: Source) -> Fault:
+    if source.name.casefold().endswith(".toml"):
+        return Fault(
+            "this is neither a calibration sheet nor a log",
+            file=source.name,
+            expected='a log, or a sheet that begins with format = "tuneledger-calibration/1"',
+            do="`tuneledger sheet new` writes one to start from.",
+        )
     for form in FORMATS:
         fault = form.why_not(source)
         if fault is not None:

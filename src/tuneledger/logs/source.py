@@ -61,8 +61,8 @@ def open_source(path: Path, name: str = "", folder: "PrivateFolder | None" = Non
             Fault(
                 "the file is empty",
                 file=name or path.name,
-                expected="a log with a header row and samples",
-                do="Copy it from the logger again.",
+                expected="a log with a header row and samples, or a calibration sheet",
+                do="Copy it once more from where it came.",
             )
         )
     return Source(path, size, head, tail, name or path.name, folder)
