@@ -33,3 +33,30 @@ def test_the_cars_own_map_keeps_a_sheet_whose_channels_were_not_logged() -> None
 
 def test_one_channel_that_was_not_logged_makes_no_other_car() -> None:
     assert told(climb(), retarded("far.toml", 12.0, ELSEWHERE[:1])).verdict != "agrees"
+
+
+def another_car_noted(*sheets: SuppliedSheet) -> bool:
+    return any("may be of another car" in note for note in told(climb(), *sheets).notes)
+
+
+def test_a_map_that_is_nowhere_what_was_asked_for_may_be_of_another_car() -> None:
+    assert another_car_noted(retarded("far.toml", 4.0, []))
+
+
+def test_the_cars_own_map_is_not_doubted() -> None:
+    assert not another_car_noted(sheet("rev-d.toml", "D"))
+
+
+def test_a_revision_that_changes_some_cells_is_of_the_same_car() -> None:
+    made = sheet("rev-d.toml", "D")
+    spark = made.calibration.spark
+    rows = spark.map.values or ()
+    values = (*rows[:-1], tuple(v - 4.0 for v in rows[-1]))
+    other = spark.model_copy(update={"map": spark.map.model_copy(update={"values": values})})
+    changed = SuppliedSheet("rev-d.toml", made.calibration.model_copy(update={"spark": other}))
+    assert told(climb(), changed).causes
+    assert not another_car_noted(changed)
+
+
+def test_where_another_supplied_map_fits_no_other_car_is_suspected() -> None:
+    assert not another_car_noted(retarded("far.toml", 4.0, []), sheet("rev-d.toml", "D"))

@@ -23,7 +23,7 @@ from tuneledger.explain.headline import headline
 from tuneledger.explain.inturn import moments, running_in_turn
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.loading import Loading, loading
-from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
+from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes, other_car_notes
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, not_judged, running, try_sheet
 from tuneledger.explain.silent import silences
@@ -267,7 +267,9 @@ def _needs(findings: Iterable[Finding]) -> tuple[Need, ...]:
 def _notes(
     findings: Sequence[Finding], says_running: Running | None, causes: Sequence[Cause]
 ) -> tuple[str, ...]:
-    notes = dict.fromkeys(
+    # First what puts all the rest in doubt: a short paper shows the first notes only.
+    notes = dict.fromkeys((*other_car_notes(map_departures(findings)), *brief.notes(findings)))
+    notes |= dict.fromkeys(
         note
         for finding in findings
         for note in (
@@ -279,7 +281,6 @@ def _notes(
             *(finding.trial.notes if finding.trial else ()),
         )
     )
-    notes |= dict.fromkeys(brief.notes(findings))
     notes |= dict.fromkeys((*_load_notes(findings, causes), *open_notes(undecided(findings))))
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None

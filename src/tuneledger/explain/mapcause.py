@@ -16,12 +16,14 @@ from tuneledger.explain.spans import mask_of
 from tuneledger.ledger.episodes import Run, rows_of, seconds
 from tuneledger.ledger.model import Episode
 from tuneledger.ledger.parts import Columns, parts
-from tuneledger.wording import count
+from tuneledger.wording import count, share
 
 # A map that merely reads another signal departs everywhere; a changed map departs in few cells.
 _KNOWN, _INFERRED = 0.97, 0.93
 # The rows in which scheduled departs lie in the revision's own stretches, but for their edges.
 _WHERE_IT_RAN = 0.9
+# A map that departs in more of the samples is another one altogether.
+_MOSTLY = 0.5
 # Less than this under load is a moment.
 _LEAST_ROWS, _LEAST_S = 3, 0.2
 
@@ -120,6 +122,25 @@ def _above_map(departure: MapDeparture) -> float:
     rows = book.judged & book.regimes.load & (left > book.tolerance) & (above > book.tolerance)
     lasting = max(_LEAST_ROWS, round(_LEAST_S / book.row_s)) if book.row_s > 0 else _LEAST_ROWS
     return float(np.quantile(above[rows], 0.95)) if rows.sum() >= lasting else 0.0
+
+
+def other_car_notes(departures: Sequence[MapDeparture]) -> list[str]:
+    """That the first sheet may be of another car, where no supplied map fits and its own is not
+    what was asked for in most samples: a revision changes some cells."""
+    return [
+        f"the map of {d.finding.laid[0].file} is not what was asked for in {share(departs)} of the "
+        f"samples of {d.finding.book.log.file}: the sheet may be of another car, or its map was "
+        "replaced as a whole; make sure that it is the right one, or give that of this car"
+        for d in departures
+        if d.sheet is None and (departs := _share_departing(d)) > _MOSTLY
+    ]
+
+
+def _share_departing(departure: MapDeparture) -> float:
+    """Of the samples in which the map can be compared, beyond what the log resolves."""
+    off = departure.check.off
+    known = np.isfinite(off)
+    return float((off[known] > departure.finding.book.tolerance).mean()) if known.any() else 0.0
 
 
 def _lasted(departure: MapDeparture) -> float:
