@@ -37,7 +37,7 @@ STAGES: tuple[tuple[Finder, ...], ...] = (
     (missing.find_possible,),
 )
 _SUSPECTING = ((cells.find,), (missing.find,))
-_POSSIBLE_FIRST = (*STAGES[:4], STAGES[5], STAGES[4])
+_POSSIBLE_FIRST = (*STAGES[:-2], STAGES[-1], STAGES[-2])
 
 
 @dataclass(frozen=True, eq=False)
