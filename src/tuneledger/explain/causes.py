@@ -1,11 +1,11 @@
 """From what the logs posted to a list of causes, one per kind of thing and not per transient."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.explain import says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
@@ -13,18 +13,12 @@ from tuneledger.explain.asrule import as_rule
 from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import STILL, Cause, Cell, Kind, Point, Rule
+from tuneledger.explain.model import Cause, Kind, Point, Rule
+from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
-from tuneledger.ledger.tolerance import local_change
 
-# Advance that stands above scheduled in one row alone has to stand out: it may be an edge of
-# scheduled that fell between two samples.
-_LONE_ROW_FACTOR = 1.5
-# Who adds this share of what stands above scheduled has a part in it, however small it is.
-_PART = 0.25
 # What counts where several entries, each within tolerance, make a difference together.
 _SMALL_DEG = 0.05
 
@@ -69,19 +63,6 @@ def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Ac
     return Acting(finding, entry, rows, right, raised_rows(finding, entry.values, rows))
 
 
-def raised_rows(finding: Finding, values: FloatArray, rows: BoolArray) -> BoolArray:
-    """Where delivered stands above scheduled under load, and this has a part in it.
-
-    Empty where it is one row that does not stand out.
-    """
-    book = finding.book
-    above = book.delivered - book.start
-    adds = values > np.minimum(book.tolerance, _PART * np.abs(above))
-    hit: BoolArray = rows & book.regimes.load & (above > book.tolerance + book.slack) & adds
-    tall = above > _LONE_ROW_FACTOR * book.tolerance + local_change(book.start)
-    return hit if hit.sum() > 1 or (hit & tall).any() else np.zeros_like(hit)
-
-
 def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
     """One cause per correction, limit or map that acts in any of the logs, and sheet that has it
     so."""
@@ -116,7 +97,8 @@ def small_causes(
 def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
     laid = where[0].finding.laid
     kind, revision, correction = _kind(name, where[0])
-    degrees, seconds = mean_degrees(where), sum(w.seconds for w in where)
+    posted = np.concatenate([w.entry.values[w.rows] for w in where])
+    degrees, seconds = float(posted.mean()), sum(w.seconds for w in where)
     expected = all(w.entry.expected is not None for w in where)
     raises = any(w.raised.any() for w in where)
     certainty = _certainty(where)
@@ -125,8 +107,8 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         name=correction.called if correction else says.ENTRY_NAMES.get(name, name),
         degrees=degrees,
         seconds=seconds,
-        peak=_peak(where),
-        span=_span(np.concatenate([w.entry.values[w.rows] for w in where])),
+        peak=float(posted[np.abs(posted).argmax()]),
+        span=(float(posted.min()), float(posted.max())),
         objection=None if expected else _objection(correction, where),
         revision=_called(kind, revision, where[0]),
         supplied=label(laid[0], laid) if laid else None,
@@ -223,136 +205,12 @@ def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterato
         yield from conditions_seen(correction, where[0].finding.book)
 
 
-@dataclass(frozen=True, eq=False)
-class _Found:
-    """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees."""
-
-    finding: Finding
-    extra: Extra
-    values: FloatArray
-    raised: BoolArray
-
-    @property
-    def seconds(self) -> float:
-        book = self.finding.book
-        return float(self.values.size) * book.row_s / max(float(book.own.mean()), 1e-9)
-
-
-def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
-    """One cause per thing that was found beyond the sheets, in however many logs."""
-    grouped: dict[tuple[object, ...], list[_Found]] = {}
-    for finding in findings:
-        for extra in finding.extras:
-            key = (extra.kind, extra.entry, extra.correction, extra.objection)
-            grouped.setdefault(key, []).append(_found(finding, extra))
-    return [_extra_cause(where) for where in grouped.values()]
-
-
-def _found(finding: Finding, extra: Extra) -> _Found:
-    book = finding.book
-    values = extra.values if extra.values is not None else extra.shown
-    values = _not_posted(finding) if values is None else values
-    rows = book.judged & extra.rows & (np.abs(values) > book.tolerance)
-    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows))
-
-
-def _extra_cause(where: Sequence[_Found]) -> Cause:
-    most = max(where, key=lambda one: one.values.size)
-    finding, extra = most.finding, most.extra
-    values = np.concatenate([one.values for one in where])
-    seconds = sum(one.seconds for one in where)
-    degrees = float(values.mean()) if values.size else 0.0
-    sheet = finding.account.sheet
-    correction = sheet.correction(extra.correction) if sheet and extra.correction else None
-    raises = any(one.raised.any() for one in where)
-    units = {channel.name: channel.unit for channel in finding.book.log.channels}
-    needs = [need for one in where for need in one.extra.needs]
-    is_open = extra.shown is not None
-    told = says.Told(
-        kind=extra.kind,
-        name=correction.called if correction else says.extra_name(extra),
-        degrees=degrees,
-        seconds=seconds,
-        peak=float(values[np.abs(values).argmax()]) if values.size else 0.0,
-        span=_span(values),
-        objection=extra.objection,
-        revision=label(sheet, finding.laid) if sheet and extra.revision else extra.revision,
-        supplied=label(finding.laid[0], finding.laid) if finding.laid else None,
-        reason=correction.reason if correction else None,
-        channel=extra.channel,
-        expected=extra.expected,
-        raises=bool(raises),
-        load_told=any(load_told(one.finding, one.raised) for one in where),
-        missing=tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else (),
-        open_at=says.cells_at(correction, extra.cells) if correction and is_open else "",
-        shows=_shown_in(extra.cells) if is_open else None,
-        rewritten=extra.rule is not None and extra.correction is not None,
-        rule=_told_rule(extra, units),
-        still=_delivered(finding) if extra.entry == STILL else "",
-    )
-    return Cause(
-        rank=0,
-        kind=extra.kind,
-        correction=extra.correction,
-        revision=extra.revision,
-        channel=extra.channel,
-        degrees=degrees,
-        seconds=seconds,
-        certainty=max(one.extra.certainty for one in where),
-        expected=all(one.extra.expected is not None for one in where),
-        says=says.cause(told),
-        next_step=says.next_step(told),
-        evidence=extra.points,
-        rule=extra.rule,
-        cells=extra.cells,
-        alternatives=extra.alternatives,
-        raises_under_load=bool(raises),
-        entry=extra.entry,
-    )
-
-
-def _delivered(finding: Finding) -> str:
-    return finding.book.roles.by_signal["delivered advance"].channel.name
-
-
-def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
-    """The rule of something that has no other name: it is all that one can look for."""
-    named = extra.correction or extra.name or extra.channel or extra.expected
-    return says.rule_in_words(extra.rule, units) if extra.rule and not named else ""
-
-
-def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:
-    numbers = [cell.difference_deg for cell in cells]
-    return min(numbers), max(numbers)
-
-
-def load_told(finding: Finding, raised: BoolArray) -> bool:
-    """Whether any of the raised rows is told to be under load, and not only taken to be."""
-    return bool((raised & finding.book.regimes.load_told).any())
-
-
-def _not_posted(finding: Finding) -> FloatArray:
-    """What delivered departs by, less everything that is posted: what a suspect may have taken."""
-    out = finding.book.delivered - finding.book.start
-    for entry in finding.ledger.entries:
-        out = out - np.nan_to_num(entry.values)
-    return out
-
-
 def ranked(causes: Iterable[Cause]) -> tuple[Cause, ...]:
     """Causes in the contract's order, numbered from 1."""
     order = sorted(
         causes, key=lambda c: (not c.raises_under_load, c.expected, -abs(c.degrees) * c.seconds)
     )
     return tuple(replace(cause, rank=rank) for rank, cause in enumerate(order, start=1))
-
-
-def mean_degrees(where: Sequence[Acting]) -> float:
-    return float(np.concatenate([w.entry.values[w.rows] for w in where]).mean())
-
-
-def _span(values: FloatArray) -> tuple[float, float] | None:
-    return (float(values.min()), float(values.max())) if values.size else None
 
 
 def _objection(correction: Correction | None, where: Sequence[Acting]) -> Objection | None:
@@ -366,11 +224,6 @@ def _objection(correction: Correction | None, where: Sequence[Acting]) -> Object
         if part.correction == correction.id
     )
     return next((found for book, part in parts if (found := objection(book, part))), None)
-
-
-def _peak(where: Sequence[Acting]) -> float:
-    values = np.concatenate([w.entry.values[w.rows] for w in where])
-    return float(values[np.abs(values).argmax()])
 
 
 def _certainty(where: Sequence[Acting]) -> float:

@@ -16,8 +16,9 @@ from tuneledger.explain.beyond import (
     look,
     next_rule,
 )
-from tuneledger.explain.causes import entry_causes, extra_causes, ranked, small_causes
+from tuneledger.explain.causes import entry_causes, ranked, small_causes
 from tuneledger.explain.experiments import Experiment, experiments, with_experiments
+from tuneledger.explain.extracauses import extra_causes
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
 from tuneledger.explain.inturn import moments, running_in_turn

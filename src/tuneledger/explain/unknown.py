@@ -7,10 +7,10 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain import says
-from tuneledger.explain.causes import load_told, raised_rows
 from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
+from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.ledger.episodes import Run, rows_of
 from tuneledger.ledger.model import Episode
 from tuneledger.ledger.regimes import REGIMES

@@ -1,0 +1,129 @@
+"""What was found beyond the sheets as causes, one per thing in however many logs."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.explain import says
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import STILL, Cause, Cell
+from tuneledger.explain.raised import load_told, raised_rows
+from tuneledger.explain.sheets import label
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees."""
+
+    finding: Finding
+    extra: Extra
+    values: FloatArray
+    raised: BoolArray
+
+    @property
+    def seconds(self) -> float:
+        book = self.finding.book
+        return float(self.values.size) * book.row_s / max(float(book.own.mean()), 1e-9)
+
+
+def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
+    """One cause per thing that was found beyond the sheets, in however many logs."""
+    grouped: dict[tuple[object, ...], list[_Found]] = {}
+    for finding in findings:
+        for extra in finding.extras:
+            key = (extra.kind, extra.entry, extra.correction, extra.objection)
+            grouped.setdefault(key, []).append(_found(finding, extra))
+    return [_extra_cause(where) for where in grouped.values()]
+
+
+def _found(finding: Finding, extra: Extra) -> _Found:
+    book = finding.book
+    values = extra.values if extra.values is not None else extra.shown
+    values = _not_posted(finding) if values is None else values
+    rows = book.judged & extra.rows & (np.abs(values) > book.tolerance)
+    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows))
+
+
+def _extra_cause(where: Sequence[_Found]) -> Cause:
+    most = max(where, key=lambda one: one.values.size)
+    finding, extra = most.finding, most.extra
+    values = np.concatenate([one.values for one in where])
+    seconds = sum(one.seconds for one in where)
+    degrees = float(values.mean()) if values.size else 0.0
+    sheet = finding.account.sheet
+    correction = sheet.correction(extra.correction) if sheet and extra.correction else None
+    raises = any(one.raised.any() for one in where)
+    units = {channel.name: channel.unit for channel in finding.book.log.channels}
+    needs = [need for one in where for need in one.extra.needs]
+    is_open = extra.shown is not None
+    told = says.Told(
+        kind=extra.kind,
+        name=correction.called if correction else says.extra_name(extra),
+        degrees=degrees,
+        seconds=seconds,
+        peak=float(values[np.abs(values).argmax()]) if values.size else 0.0,
+        span=_span(values),
+        objection=extra.objection,
+        revision=label(sheet, finding.laid) if sheet and extra.revision else extra.revision,
+        supplied=label(finding.laid[0], finding.laid) if finding.laid else None,
+        reason=correction.reason if correction else None,
+        channel=extra.channel,
+        expected=extra.expected,
+        raises=bool(raises),
+        load_told=any(load_told(one.finding, one.raised) for one in where),
+        missing=tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else (),
+        open_at=says.cells_at(correction, extra.cells) if correction and is_open else "",
+        shows=_shown_in(extra.cells) if is_open else None,
+        rewritten=extra.rule is not None and extra.correction is not None,
+        rule=_told_rule(extra, units),
+        still=_delivered(finding) if extra.entry == STILL else "",
+    )
+    return Cause(
+        rank=0,
+        kind=extra.kind,
+        correction=extra.correction,
+        revision=extra.revision,
+        channel=extra.channel,
+        degrees=degrees,
+        seconds=seconds,
+        certainty=max(one.extra.certainty for one in where),
+        expected=all(one.extra.expected is not None for one in where),
+        says=says.cause(told),
+        next_step=says.next_step(told),
+        evidence=extra.points,
+        rule=extra.rule,
+        cells=extra.cells,
+        alternatives=extra.alternatives,
+        raises_under_load=bool(raises),
+        entry=extra.entry,
+    )
+
+
+def _span(values: FloatArray) -> tuple[float, float] | None:
+    return (float(values.min()), float(values.max())) if values.size else None
+
+
+def _delivered(finding: Finding) -> str:
+    return finding.book.roles.by_signal["delivered advance"].channel.name
+
+
+def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
+    """The rule of something that has no other name: it is all that one can look for."""
+    named = extra.correction or extra.name or extra.channel or extra.expected
+    return says.rule_in_words(extra.rule, units) if extra.rule and not named else ""
+
+
+def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:
+    numbers = [cell.difference_deg for cell in cells]
+    return min(numbers), max(numbers)
+
+
+def _not_posted(finding: Finding) -> FloatArray:
+    """What delivered departs by, less everything that is posted: what a suspect may have taken."""
+    out = finding.book.delivered - finding.book.start
+    for entry in finding.ledger.entries:
+        out = out - np.nan_to_num(entry.values)
+    return out
