@@ -20,6 +20,7 @@ class Proven:
     covered: share of the time in which it acted whose operating points the second drive visited
     now:     the cause of the second drive that is the same, where it remains
     why:     why it is not shown, in a few words
+    protected: from what it protected the engine, where it did and nothing of it is left
     """
 
     cause: Cause
@@ -28,6 +29,7 @@ class Proven:
     says: str
     now: Cause | None = None
     why: str = ""
+    protected: str | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,18 +56,24 @@ class Proof:
         return tuple(p for p in self.causes if p.state == state and not p.cause.expected)
 
     @property
+    def unprotected(self) -> tuple[Proven, ...]:
+        """What protected the engine and is gone, expected or not: to be asked about, always."""
+        return tuple(p for p in self.causes if p.protected)
+
+    @property
     def strangers(self) -> tuple[Cause, ...]:
         """New causes that nobody expects."""
         return tuple(cause for cause in self.new if not cause.expected)
 
     @property
     def exit_status(self) -> int:
-        """0 all is gone or expected, 1 something remains or is new, 3 something was not shown."""
+        """0 all is gone or expected; 1 something remains or is new, or a protection is gone; 3
+        something was not shown."""
         if self.judged and self.after.raised_under_load:
             return 1
         if not self.judged:
             return 3
-        if self.unexpected("remains") or self.strangers:
+        if self.unexpected("remains") or self.strangers or self.unprotected:
             return 1
         return 3 if self.unexpected("not shown") else 0
 
@@ -77,7 +85,7 @@ class Proof:
             return statement.headline
         if self.after.raised_under_load:
             return self.after.headline
-        parts = [*self._remaining(), *self._not_shown(), *self._gone()]
+        parts = [*self._unprotected(), *self._remaining(), *self._not_shown(), *self._gone()]
         if self.strangers:
             parts.append(
                 f"new: {listing(dict.fromkeys(called(c, self.after) for c in self.strangers))}"
@@ -93,6 +101,14 @@ class Proof:
             text += f" ({share(self.coverage)} of where it showed was driven again)"
         return " ".join(part for part in (sentence(text), one_car.question(self.doubts)) if part)
 
+    def _unprotected(self) -> list[str]:
+        """Before all else: what is no longer there to save the engine."""
+        lost = self.unprotected
+        if not lost:
+            return []
+        who, meant = ("protects", "it was") if len(lost) == 1 else ("protect", "they were")
+        return [f"{self._names(lost)}, which {who} the engine, {_be(lost)} gone: be sure that {meant} meant to go"]
+
     def _remaining(self) -> list[str]:
         sure = [p for p in self.unexpected("remains") if not inferred(p.cause)]
         like = [p for p in self.unexpected("remains") if inferred(p.cause)]
@@ -105,7 +121,7 @@ class Proof:
         return [f"{self._names(some)} {_be(some)} not shown: {why}" for why, some in groups.items()]
 
     def _gone(self) -> list[str]:
-        found = self.unexpected("gone")
+        found = [p for p in self.unexpected("gone") if not p.protected]
         return [f"{self._names(found)} {_be(found)} gone"] if found else []
 
     def _names(self, found: Sequence[Proven]) -> str:

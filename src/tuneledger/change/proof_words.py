@@ -7,7 +7,6 @@ something like it, and the words say no more.
 from collections.abc import Sequence
 
 from tuneledger.explain.model import SURE, Cause
-from tuneledger.explain.says import PROTECTING
 from tuneledger.statement.model import Statement
 from tuneledger.wording import degrees, listing, seconds, sentence, share
 
@@ -76,30 +75,22 @@ def remains(cause: Cause, now: Cause, name: str) -> str:
     return sentence(f"{text}; expected" if now.expected else text)
 
 
-def protects(cause: Cause, statement: Statement) -> str | None:
-    """The reason of a correction that took advance to protect the engine; None of all else."""
-    found = (sheet.calibration.spark.find(cause.correction or "") for sheet in statement.sheets)
-    reasons = [one.reason for one in found if one is not None and one.reason in PROTECTING]
-    return reasons[0] if reasons and cause.degrees < 0 else None
-
-
 def gone(
     cause: Cause,
     name: str,
     covered: float,
     asked: float | None,
     now: Cause | None,
-    protected: str | None = None,
+    care: str = "",
 ) -> str:
-    """protected: why it took advance, where that protects: then to be gone is no good news yet."""
+    """care: what has to be asked first, of a correction that protects."""
     text = f"{was(cause, name)}; {share(covered)} of where it acted was driven again"
     if asked is not None:
         text += f", where it would have acted for {seconds(asked)}"
     if silent(cause):
         return sentence(f"{text}, and it acts")
     if now is None:
-        care = f". It protects the engine ({protected}): be sure that it was meant to go"
-        return sentence(f"{text}, and nothing of it is left{care if protected else ''}")
+        return sentence(f"{text}, and nothing of it is left{f'. {care}' if care else ''}")
     return sentence(f"{text}; the ECU now posts {degrees(now.degrees)}, with other numbers")
 
 

@@ -23,9 +23,10 @@ from tuneledger.change.proof_words import (
     gone,
     lacks,
     not_shown,
-    protects,
     remains,
+    silent,
 )
+from tuneledger.change.protection import protects, question
 from tuneledger.change.visited import Drive, acting, drives_of, dwelt, each, visited, would_post
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.model import Cause
@@ -105,8 +106,10 @@ def _proven(
     asked = _would_act(known) if known else None
     acts = asked is not None and asked >= min(_LONG_S, _LONG_SHARE * cause.seconds)
     if covered >= VISITED and (acts or (asked is None and _as_long(cause, before, first, second))):
-        says = gone(cause, name, covered, asked, now, protects(cause, before))
-        return Proven(cause, "gone", covered, says, now)
+        lost = None if now is not None or silent(cause) else protects(cause, before)
+        care = f"It protects the engine ({lost}). {question(cause, after, second)}" if lost else ""
+        says = gone(cause, name, covered, asked, now, care)
+        return Proven(cause, "gone", covered, says, now, protected=lost)
     missing = unlogged(cause, before, [drive.inputs for _, drive in each(second)])
     if known and all(np.isnan(values).all() for _, values in known):
         missing = missing or ("what it reads",)

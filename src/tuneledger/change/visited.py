@@ -150,12 +150,17 @@ def would_post(cause: Cause, drive: Drive, statement: Statement) -> FloatArray |
     known. None where neither a sheet nor a rule says what it does.
     """
     found = definition(cause, statement)
-    if found is None:
-        return None
-    sheet, name = found
-    posted = [_posted(name, sheet, drive, piece) for piece in stretches(drive.ledger.times)]
-    known = [values for values in posted if values is not None]
-    return np.concatenate(known) if len(known) == len(posted) else None
+    return posted(*found, drive) if found else None
+
+
+def posted(sheet: Calibration, name: str, drive: Drive) -> FloatArray | None:
+    """What one correction of a sheet, or its limits, would post in each row of a drive.
+
+    In degrees, NaN where not known; None where the sheet has nothing of that name.
+    """
+    pieces = [_posted(name, sheet, drive, piece) for piece in stretches(drive.ledger.times)]
+    known = [values for values in pieces if values is not None]
+    return np.concatenate(known) if len(known) == len(pieces) else None
 
 
 def _posted(name: str, sheet: Calibration, drive: Drive, piece: slice) -> FloatArray | None:

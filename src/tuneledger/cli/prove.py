@@ -76,9 +76,9 @@ def command(
     is gone only where the second drive went where the first one showed it; what was not driven
     again is "not shown", never "fixed".
 
-    Exit status: 0 all is gone or expected; 1 something remains or is new, and always where
-    delivered stands above scheduled under load; 2 a file could not be used; 3 something was not
-    shown.
+    Exit status: 0 all is gone or expected; 1 something remains or is new, or protected the engine
+    and is gone, and always where delivered stands above scheduled under load; 2 a file could not be
+    used; 3 something was not shown.
     """
     from tuneledger.statement.output import check_places, text_output, write_all
 
