@@ -9,10 +9,10 @@ from tuneledger.explain.beyond import OpenedBook
 from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.grain import Grain
-from tuneledger.explain.headline import no_delivered, nothing_to_start_from
 from tuneledger.explain.model import Need
 from tuneledger.explain.recovered import notes, recover
 from tuneledger.explain.sheets import LaidSheet, lay
+from tuneledger.explain.unsettled import no_delivered, nothing_to_start_from
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.model import Log

@@ -5,6 +5,7 @@ import numpy as np
 from tests.explain.parts import AIR, AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
 from tests.explain.told import told
 from tests.runs import along, charge_air, climb, sheet
+from tuneledger.statement import facts
 
 RUN = climb()
 HOT = along(RUN, AIR, AT, DEG)
@@ -52,3 +53,26 @@ def test_what_is_not_sure_says_so_wherever_in_the_headline_it_stands() -> None:
     statement = told(run, sheet("rev-d.toml", "D", [charge_air(DEG)]))
     doubtful = next(cause for cause in statement.causes if cause.certainty < 0.8)
     assert f"not sure yet ({doubtful.certainty:.0%}), ".replace("%", " %") in statement.headline
+
+
+def test_a_moment_that_is_left_does_not_lead_where_the_rest_is_sure() -> None:
+    hottest = int(np.argmin(HOT))
+    moment = np.isin(np.arange(HOT.size), np.arange(hottest, hottest + 6))
+    run = RUN.post("x", HOT + np.where(moment, -HOT * 0.5, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [charge_air(DEG)]))
+    assert statement.verdict == "unexplained"
+    assert statement.headline.startswith("Mostly explained: Hot charge air took")
+    left = next(cause for cause in statement.causes if cause.certainty < 0.8)
+    assert statement.headline.endswith(left.says[1:])
+    assert statement.headline.index("took") < statement.headline.index("Open: ")
+
+
+def test_the_words_of_the_verdict_count_what_is_not_sure_beside_what_is() -> None:
+    late = (RUN.signals["manifold absolute pressure"] > 120) & (RUN.times > 50)
+    statement = told(
+        RUN.post("x", HOT + np.where(late, -3.0, 0.0)), sheet("rev-d.toml", "D", [charge_air(DEG)])
+    )
+    doubtful = sum(cause.certainty < 0.8 for cause in statement.causes)
+    said = facts.verdict(statement)
+    assert doubtful > 0
+    assert (f"{doubtful} other cause" in said) == (statement.verdict == "explained")

@@ -1,5 +1,6 @@
 """What was looked at and how it came out, in words: verdict, running revision, logs, channels."""
 
+from tuneledger.explain.model import SURE
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import (
     count,
@@ -14,8 +15,8 @@ from tuneledger.wording import (
 VERDICTS = {
     "agrees": "nothing beyond the tolerance was found",
     "expected": "all that differs is wanted, or is ordinary idle work",
-    "explained": "every difference has a cause that is sure enough",
-    "unexplained": "not every difference has a cause that is sure enough",
+    "explained": "every episode has a cause that is sure enough",
+    "unexplained": "not every episode has a cause that is sure enough",
     "cannot tell": "what was handed over is not enough, see what is needed",
 }
 _NOT_ALL = ", but that does not account for all"
@@ -26,6 +27,9 @@ def verdict(statement: Statement) -> str:
     said = f"{statement.verdict}: {VERDICTS[statement.verdict]}"
     if statement.raised_under_load and statement.verdict in ("agrees", "expected"):
         return f"{said}; but delivered stands above scheduled under load"
+    doubtful = sum(not c.expected and c.certainty < SURE for c in statement.causes)
+    if statement.verdict == "explained" and doubtful:
+        return f"{said}; {count(doubtful, 'other cause')} {'is' if doubtful == 1 else 'are'} not"
     return said
 
 

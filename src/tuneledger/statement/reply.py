@@ -7,8 +7,9 @@ line. Whoever sends it has made the statement; whoever reads it may not know the
 import re
 from textwrap import wrap
 
-from tuneledger.explain.headline import NAME_IT, READ_BACK
+from tuneledger.explain.headline import READ_BACK
 from tuneledger.explain.says import NO_LOAD
+from tuneledger.explain.unsettled import NAME_IT
 from tuneledger.statement.asking import Asking, asking, files_of, settled
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, seconds, sentence, visible

@@ -1,0 +1,113 @@
+"""Headlines of what is not settled: what is open, what is lacking, and what is known so far."""
+
+import re
+from collections.abc import Sequence
+
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.model import SURE, Cause, Need
+from tuneledger.wording import listing, share
+
+NAME_IT = "Name it in a roles file (--roles); `tuneledger look` shows why."
+# What is open is a rest, and does not lead, up to this share of all degrees times seconds.
+_A_REST = 0.2
+_SENTENCE_END = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
+
+
+def unsettled(causes: Sequence[Cause]) -> str:
+    """Where not all is explained: what is sure, if it is nearly all; else the most that is not."""
+    asked = [cause for cause in causes if not cause.expected] or causes
+    doubtful = [cause for cause in asked if cause.certainty < SURE]
+    if not doubtful:
+        return not_sure(min(asked, key=lambda cause: cause.certainty))
+    worst = max(doubtful, key=_weight)
+    sure = next((cause for cause in asked if cause.certainty >= SURE), None)
+    if sure is not None and sum(map(_weight, doubtful)) <= _A_REST * sum(map(_weight, asked)):
+        step = _SENTENCE_END.split(sure.next_step)[0]
+        return f"Mostly explained: {lowered(sure.says)} {step} Open: {doubted(worst)}"
+    if worst.kind == "unknown":
+        return f"Not explained yet: {lowered(worst.says)} {worst.next_step}"
+    return not_sure(worst)
+
+
+def _weight(cause: Cause) -> float:
+    return abs(cause.degrees) * cause.seconds
+
+
+def not_sure(cause: Cause) -> str:
+    """A cause that is only suspected, and what to do about it."""
+    return f"Not sure yet ({share(cause.certainty)}): {lowered(cause.says)} {cause.next_step}"
+
+
+def cannot_tell(findings: Sequence[Finding], causes: Sequence[Cause], needs: Sequence[Need]) -> str:
+    """What has to be logged or asked for before anything can be said."""
+    if not any(finding.book.judged.any() for finding in findings):
+        return _nothing_to_judge(findings)
+    suspect = next((cause for cause in causes if cause.certainty < 0.8), None)
+    wanted = listing(need.what for need in needs)
+    if suspect is None:
+        return f"Cannot tell: log {wanted} as well."
+    return f"Cannot tell yet: {lowered(suspect.says)} {suspect.next_step}"
+
+
+def _nothing_to_judge(findings: Sequence[Finding]) -> str:
+    """No row of any log can be compared: most likely the engine was not turning."""
+    files = listing(finding.book.log.file for finding in findings)
+    if all(finding.book.regimes.void.all() for finding in findings):
+        return (
+            f"Cannot tell: the engine never turned in {files}, so no spark was delivered. Log a "
+            "run with the engine on."
+        )
+    return (
+        f"Cannot tell: in no sample of {files} are scheduled and delivered advance both known with "
+        "the engine turning."
+    )
+
+
+def no_delivered(file: str, perhaps: Sequence[str]) -> str:
+    """The headline where no channel is surely the delivered advance; `perhaps` names candidates."""
+    if perhaps:
+        return _not_sure_which(file, "delivered advance", perhaps)
+    return f"Cannot tell: {file} carries no delivered advance. Log it together with scheduled."
+
+
+def nothing_to_start_from(file: str, lacking: Sequence[str], perhaps: Sequence[str]) -> str:
+    """The headline where neither the log nor a sheet says what was asked for.
+
+    lacking: what the supplied map reads and the log does not carry
+    perhaps: channels that may be the scheduled advance, none of them surely
+    """
+    if perhaps:
+        return _not_sure_which(file, "scheduled advance", perhaps)
+    if lacking:
+        return (
+            f"Cannot tell: {file} carries no scheduled advance, and the map cannot be computed "
+            f"without {listing(lacking)}. Log scheduled advance, or {listing(lacking)}."
+        )
+    return (
+        f"Cannot tell: {file} carries no scheduled advance, and no sheet was given. Log scheduled "
+        "advance, or send the calibration."
+    )
+
+
+def _not_sure_which(file: str, signal: str, perhaps: Sequence[str]) -> str:
+    return (
+        f"Cannot tell: not sure which channel of {file} is the {signal}; perhaps "
+        f"{listing(perhaps, 'or')}. {NAME_IT}"
+    )
+
+
+def doubted(cause: Cause) -> str:
+    """What a cause says, to go on with after a colon; where it is not sure, that comes first."""
+    text = lowered(cause.says)
+    if cause.kind == "unknown" or cause.certainty >= SURE:
+        return text
+    return f"not sure yet ({share(cause.certainty)}), {text}"
+
+
+# How sentences begin that are ours; what else begins one is somebody's name for a correction.
+_OURS = ("A ", "Another ", "Delivered ", "Nothing ", "Scheduled ", "The ")
+
+
+def lowered(text: str) -> str:
+    """A sentence to go on with after a colon; names keep their letters as they are."""
+    return text[:1].lower() + text[1:] if text.startswith(_OURS) else text
