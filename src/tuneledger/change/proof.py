@@ -107,7 +107,10 @@ class Proof:
         if not lost:
             return []
         who, meant = ("protects", "it was") if len(lost) == 1 else ("protect", "they were")
-        return [f"{self._names(lost)}, which {who} the engine, {_be(lost)} gone: be sure that {meant} meant to go"]
+        return [
+            f"{self._names(lost)}, which {who} the engine, {_be(lost)} gone: be sure that "
+            f"{meant} meant to go"
+        ]
 
     def _remaining(self) -> list[str]:
         sure = [p for p in self.unexpected("remains") if not inferred(p.cause)]
