@@ -307,15 +307,6 @@ def test_a_cell_where_this_drive_never_was_is_not_raised_without_a_word(
     assert made.headline.startswith("Care") is raised
 
 
-def test_the_headline_says_that_the_log_is_not_of_the_sheet_that_is_edited() -> None:
-    other = told(
-        hot(climb()), sheet("rev-d.toml", "D", []), sheet("c.toml", "C", [charge_air(DEG)])
-    )
-    rehearsal = edited(other, ("spark.limits.lowest", -12.0))
-    assert "does not behave like revision D, edited here, but like C." in rehearsal.headline
-    assert "does not behave" not in edited(hot_statement(), ("spark.limits.lowest", -12.0)).headline
-
-
 def test_an_input_that_is_not_logged_leaves_the_outcome_empty_and_is_asked_for() -> None:
     statement = hot_statement(oil_guard(-8.0))
     rehearsal = edited(statement, ("spark.correction.oil-guard.amount", -4.0))
@@ -339,14 +330,6 @@ def test_what_nobody_accounts_for_is_kept_as_it_was() -> None:
     rehearsal = edited(statement, ("spark.correction.charge-air.enabled", False))
     taken = along(run, "intake air temperature", AIR, DEG)
     assert moves(rehearsal) == pytest.approx(-taken, abs=0.4)
-
-
-def test_a_sheet_that_the_log_contradicts_is_told() -> None:
-    run = with_lever(climb())
-    made = sheet("rev-d.toml", "D", [switched("lever", -8.0), charge_air((-4.0, -4.0, -4.0, -4.0))])
-    statement = told(run.post("lever", pulling(run, -3.0)), made)
-    rehearsal = edited(statement, ("spark.correction.lever.amount", -2.0))
-    assert "the log does not behave like revision D" in notes_of(rehearsal)
 
 
 def test_an_edit_that_adds_under_load_comes_with_care_first() -> None:

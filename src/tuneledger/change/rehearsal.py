@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Calibration
+from tuneledger.change.bearing import Bearing
 from tuneledger.change.edits import Change
 from tuneledger.change.raises import Raise
 from tuneledger.explain.model import Need
@@ -58,6 +59,7 @@ class Rehearsal:
     counted:   rows with a sample of delivered's own, not void
     under_load: rows under load
     unseen:    where the edit raises advance and this drive never was
+    bearing:   how far the log bears out the sheet that is edited; None where the log has no account
     """
 
     statement: Statement
@@ -73,6 +75,7 @@ class Rehearsal:
     notes: tuple[str, ...]
     needs: tuple[Need, ...]
     unseen: tuple[Raise, ...] = ()
+    bearing: Bearing | None = None
 
     @property
     def delivered(self) -> FloatArray:

@@ -7,6 +7,7 @@ import numpy as np
 from tuneledger.change.paper import LABELS, changes_on_paper, page_width
 from tuneledger.change.rehearsal import Rehearsal, Shift
 from tuneledger.ledger.regimes import REGIMES
+from tuneledger.statement.facts import running
 from tuneledger.statement.paper import (
     Line,
     Words,
@@ -61,6 +62,7 @@ def _facts(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
     yield from labelled("Log", [told], width, LABELS)
     revision = sheet.calibration.revision
     yield from labelled("Sheet", [f"{sheet.file}, revision {revision}"], width, LABELS)
+    yield from labelled("Running", [running(rehearsal.statement)], width, LABELS)
 
 
 _SHIFTS = (("moves", 9), ("at most", 10), ("for", 12))

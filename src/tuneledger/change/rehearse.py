@@ -9,6 +9,7 @@ from tuneledger.accounting import reconcile
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.model import Axis, Calibration
+from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, carry_out, read_changes
 from tuneledger.change.raises import Driven, Raise, raises
@@ -124,6 +125,7 @@ def rehearse_edit(
         cells=_cells(rehearsal, old, inputs),
         shifts=_shifts(rehearsal, ledger, found, old, new),
         unseen=_unseen(rehearsal, old, new, inputs),
+        bearing=bearing(ledger, old, new, logged=logged, counted=counted, moving=rehearsal.moving),
     )
     return replace(
         rehearsal,

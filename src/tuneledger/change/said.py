@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.change.contradicted import contradicted, worth
 from tuneledger.change.raises import raised_words
 from tuneledger.change.reached import Reached, changed_tables
 from tuneledger.change.rehearsal import LEAST_DEG, Rehearsal
@@ -38,11 +39,7 @@ def headline(rehearsal: Rehearsal) -> str:
         if not text.startswith(("Care", "Cannot tell")):
             text = f"Care: {_lowered(text)}"
         text += f" It {raised_words(rehearsal.unseen)}, where this drive never was."
-    found = rehearsal.statement.running
-    if found is not None and not found.matches_supplied:
-        like = f", but like {found.best}" if found.best else ""
-        text += f" The log does not behave like revision {found.supplied}, edited here{like}."
-    return text
+    return " ".join([text, *contradicted(rehearsal)])
 
 
 def _on_this_drive(rehearsal: Rehearsal) -> str:
@@ -79,7 +76,7 @@ def notes(
     """How sure it is, and what the log does not show; last what the plain statement noted."""
     own = [
         *_beyond(rehearsal, new),
-        *_another_sheet(rehearsal),
+        *worth(rehearsal),
         *_not_borne_out(rehearsal, old, new, changed),
         *_kept(rehearsal),
         *_open(rehearsal),
@@ -122,16 +119,6 @@ def _beyond(rehearsal: Rehearsal, new: LaidSheet) -> Iterator[str]:
                 f"{degrees(float(rows[beyond].max()), signed=False)} {side} that the sheet allows "
                 f"({degrees(limit)})"
             )
-
-
-def _another_sheet(rehearsal: Rehearsal) -> Iterator[str]:
-    found = rehearsal.statement.running
-    if found is not None and not found.matches_supplied:
-        yield (
-            f"the log does not behave like revision {found.supplied}, which is edited here; what "
-            "loading the file would change besides is not in this rehearsal. Read the ECU back "
-            "first, save what is in it, and rehearse on its sheet"
-        )
 
 
 def _not_borne_out(
