@@ -108,9 +108,15 @@ def test_raised_advance_under_load_is_marked_in_words_and_ink() -> None:
 def test_another_revision_is_named_with_how_far_off_each_sheet_is() -> None:
     text = told(other_revision())
     assert (
-        "like revision C, not the supplied D (99 % sure); misfit 0.03° for C, 1.94° for D" in text
-    )
+        "like revision C, not the supplied D, given first (99 % sure); misfit 0.03° for C, 1.94° "
+        "for D"
+    ) in text
     assert "save what is in the car first" in text
+
+
+def test_one_sheet_alone_is_not_said_to_have_been_given_first() -> None:
+    base = other_revision()
+    assert "given first" not in told(replace(base, sheets=base.sheets[:1]))
 
 
 def test_a_change_of_revision_on_the_way_is_shown_with_its_time() -> None:

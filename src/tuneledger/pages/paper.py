@@ -101,13 +101,16 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     first = statement.sheets[0].file if statement.sheets else None
     in_car = file_in_car(statement)
     supplied = name_of(called(statement, running.supplied, first))
+    several = len(statement.sheets) > 1
+    said = f"{supplied}, first of the sheets, is said to run"
+    said = said if several else f"{supplied} was handed over"
     if len(running.unjudged) == len(statement.sheets):
-        return "Runs like", "cannot be judged", f"{supplied} was handed over"
+        return "Runs like", "cannot be judged", said
     if running.best is None:
-        return "Runs like", "none of the sheets", f"{supplied} was handed over"
+        return "Runs like", "none of the sheets", said
     more = f"certainty {share(running.certainty)}"
-    if in_car != first:
-        more += f"; {supplied} was handed over"
+    if in_car != first or several:
+        more += f"; {said}"
     best = name_of(called(statement, running.best, in_car))
     return "Runs like", f"revision {best}", more
 

@@ -55,6 +55,8 @@ def running(statement: Statement) -> str:
         return "not judged" if statement.sheets else "not known, no sheet was given"
     sure = f"{share(found.certainty)} sure"
     first = statement.sheets[0].file
+    # Of several, the order decides which one is meant.
+    given = ", given first" if len(statement.sheets) > 1 else ""
     supplied = called(statement, found.supplied, first)
     in_car = file_in_car(statement)
     twins = [file for file in (in_car, *found.twins) if file != first]
@@ -62,13 +64,14 @@ def running(statement: Statement) -> str:
         return found.says
     if found.best is None:
         parts = ["like none of the supplied revisions"]
+        parts += [f"{supplied} was given first and is said to run"] if given else []
     elif found.changed:
         parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
     elif in_car != first and first in found.unjudged:
         parts = [f"like revision {called(statement, found.best, in_car)} ({sure})"]
     elif in_car != first and first not in found.twins:
         best = called(statement, found.best, in_car)
-        parts = [f"like revision {best}, not the supplied {supplied} ({sure})"]
+        parts = [f"like revision {best}, not the supplied {supplied}{given} ({sure})"]
     elif found.twins:
         others = [
             called(statement, sheet.calibration.revision, sheet.file)
@@ -76,13 +79,13 @@ def running(statement: Statement) -> str:
             if sheet.file in twins
         ]
         parts = [
-            f"like revision {supplied}, as supplied, or {listing(others, 'or')}: these logs "
+            f"like revision {supplied}, as supplied{given}, or {listing(others, 'or')}: these logs "
             f"cannot tell them apart{'' if found.matches_supplied else _NOT_ALL}"
         ]
     elif found.matches_supplied:
-        parts = [f"like revision {supplied}, as supplied ({sure})"]
+        parts = [f"like revision {supplied}, as supplied{given} ({sure})"]
     else:
-        parts = [f"like revision {supplied}, as supplied ({sure}){_NOT_ALL}"]
+        parts = [f"like revision {supplied}, as supplied{given} ({sure}){_NOT_ALL}"]
     offs = [
         f"{degrees(r.misfit_deg, 2, signed=False)} for " + called(statement, r.revision, r.file)
         for r in found.ranking
