@@ -1,9 +1,11 @@
 """What was supplied, reconciled: every log's book opened, explained, and put into a statement."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from tuneledger.circular import drafted, own_up
 from tuneledger.errors import SheetError
 from tuneledger.explain.beyond import OpenedBook
 from tuneledger.explain.explain import explain
@@ -24,8 +26,20 @@ from tuneledger.supplied import Supplied
 from tuneledger.wording import share
 
 
-def reconcile(supplied: Supplied) -> Statement:
-    """Reconcile logs with sheets; the first sheet is the one that the ECU is said to run."""
+def reconcile(supplied: Supplied, *, keep_own: bool = False) -> Statement:
+    """Reconcile logs with sheets; the first sheet is the one that the ECU is said to run.
+
+    keep_own: hold a sheet that was read out of these very logs against them all the same. Else it
+              is set aside, since it fits by its making. That it was read out is said in any case.
+    """
+    found = drafted(supplied)
+    own = () if keep_own else tuple(one.sheet for one in found if one.circular)
+    judged = tuple(sheet for sheet in supplied.sheets if sheet not in own)
+    statement = _reconciled(replace(supplied, sheets=judged) if own else supplied)
+    return own_up(statement, found, supplied.sheets) if found else statement
+
+
+def _reconciled(supplied: Supplied) -> Statement:
     opened = [_open(log, roles, supplied.sheets) for log, roles in supplied.logs]
     books = [OpenedBook(book, laid) for book, laid in opened if book is not None]
     if len(books) < len(opened):

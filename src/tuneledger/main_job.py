@@ -18,10 +18,12 @@ def reconcile_files(
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
     limits: Limits = USUAL,
+    keep_own: bool = False,
 ) -> "Statement":
     """Reconcile the files, logs and sheets in any order, told apart by content.
 
     answers: signal → channel, as somebody said when asked; it overrules the roles file
+    keep_own: see `tuneledger.accounting.reconcile`
     Raises a `TuneledgerError` that says which file cannot be used and why.
     """
     supplied = begin_supplied(
@@ -30,4 +32,4 @@ def reconcile_files(
     # A log is being read; the many rooms that explain it are imported beside it.
     from tuneledger.accounting import reconcile
 
-    return reconcile(supplied())
+    return reconcile(supplied(), keep_own=keep_own)

@@ -14,10 +14,14 @@ def told(run: Run, *sheets: SuppliedSheet, **kept: bool) -> Statement:
     return told_of([run], *sheets, **kept)
 
 
-def told_of(runs: Sequence[Run], *sheets: SuppliedSheet, **kept: bool) -> Statement:
+def told_of(
+    runs: Sequence[Run], *sheets: SuppliedSheet, keep_own: bool = False, **kept: bool
+) -> Statement:
     """The statement on several runs of one car."""
     books = [account(run, f"run-{i}.csv", **kept) for i, run in enumerate(runs, start=1)]
-    return reconcile(Supplied(tuple((b.log, b.roles) for b in books), tuple(sheets)))
+    return reconcile(
+        Supplied(tuple((b.log, b.roles) for b in books), tuple(sheets)), keep_own=keep_own
+    )
 
 
 def kinds(statement: Statement) -> list[str]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from tuneledger.accounting import reconcile
+from tuneledger.calibrations.drafted import sources_of
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
 from tuneledger.change.eased import eased
@@ -215,6 +216,11 @@ def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str
         yield statement.headline
         return
     sheet = statement.sheets[0].calibration
+    if sources := sources_of(sheet):
+        yield (
+            f"revision {sheet.revision} was read out of {listing(one.file for one in sources)} and "
+            "is not for loading: give the sheet that is in the car"
+        )
     read = {*_READ_BY_ALL, *names_read([sheet.spark.map, *touched])}
     for account in statement.logs:
         for signal in sorted(read):

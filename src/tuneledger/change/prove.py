@@ -56,7 +56,10 @@ def prove(
             raise UsageError(Fault(f"there is no log of the drive {name}", do=f"Name it: --{name}"))
     first, second = (
         reconcile_files(
-            [*map(Path, logs), *map(Path, sheets)], roles_file=roles_file, memory=memory
+            [*map(Path, logs), *map(Path, sheets)],
+            roles_file=roles_file,
+            memory=memory,
+            keep_own=True,
         )
         for logs in (before, after)
     )

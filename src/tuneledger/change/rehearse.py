@@ -53,7 +53,7 @@ def rehearse(
         )
     old = supplied.sheets[0].calibration
     edited, changed = edited_sheet(old, str(sheet), changes=changes, to=to)
-    return rehearse_edit(reconcile(supplied), edited, changed)
+    return rehearse_edit(reconcile(supplied, keep_own=True), edited, changed)
 
 
 def edited_sheet(

@@ -51,11 +51,14 @@ class WhatIf:
 
 
 def running_sheet(statement: Statement) -> SuppliedSheet | None:
-    """The sheet that an edit starts from: like which the car ran last, else the first."""
-    if not statement.sheets:
-        return None
+    """The sheet that an edit starts from: like which the car ran last, else the first.
+
+    None without one, but for what was read out of these logs: no account was drawn up with it.
+    """
+    own = statement.running.read_out if statement.running else ()
+    sheets = [sheet for sheet in statement.sheets if sheet.file not in own]
     best = _best(statement)
-    return next((s for s in statement.sheets if s.file == best), statement.sheets[0])
+    return next((s for s in sheets if s.file == best), sheets[0] if sheets else None)
 
 
 def _best(statement: Statement) -> str:

@@ -8,9 +8,11 @@ import numpy as np
 
 from tuneledger.calibrations.cells import UNKNOWN_CELL
 from tuneledger.calibrations.check import check
+from tuneledger.calibrations.drafted import NOT_FOR_LOADING, SourceLog, source_lines
 from tuneledger.calibrations.model import FORMAT, Calibration
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.calibrations.write import to_toml
+from tuneledger.circular import fingerprint_of
 from tuneledger.draft.basemap import drafted_map
 from tuneledger.draft.corrections import drafted_corrections, drafted_limits, left_out
 from tuneledger.draft.model import DraftedCorrection, DraftedLimits, DraftedMap
@@ -18,7 +20,6 @@ from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.model import Statement
 from tuneledger.wording import bound, listing, quantity, seconds, share, visible
 
-NOT_FOR_LOADING = "NOT FOR LOADING"
 NOTHING_TO_DRAFT = (
     "a map is read out of delivered advance, engine speed and a load (manifold pressure, engine "
     "load, throttle or pedal) that move for some seconds; this log does not show that."
@@ -73,6 +74,13 @@ def _raw(
         "itself reported, and none was checked at the crank.",
         *_said(found, parts, limits),
         *(f"Not in this sheet: {text}" for text in left_out(statement)),
+        *source_lines(
+            [
+                SourceLog(visible(a.log.file), fingerprint_of(a.log, a.roles))
+                for a in statement.logs
+                if a.ledger is not None
+            ]
+        ),
     ]
     return {
         "format": FORMAT,

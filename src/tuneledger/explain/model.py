@@ -147,6 +147,7 @@ class Running:
     best:  the one that fits, or of several that ran in turn the one that ran longest
     twins: files of other sheets that fit these logs as well as the best does
     unjudged: files of sheets that say nothing of these logs, or of which these logs say nothing
+    read_out: those of them that were read out of these very logs
     """
 
     supplied: str
@@ -158,6 +159,7 @@ class Running:
     says: str = ""
     twins: tuple[str, ...] = ()
     unjudged: tuple[str, ...] = ()
+    read_out: tuple[str, ...] = ()
 
     @property
     def in_car(self) -> str | None:

@@ -61,7 +61,8 @@ def settled(statement: Statement) -> bool:
 
 def _files(statement: Statement) -> Iterator[str]:
     running = statement.running
-    if not statement.sheets:
+    own = running.read_out if running else ()
+    if all(sheet.file in own for sheet in statement.sheets):
         yield "the calibration that the ECU is said to run, as the file it was loaded from"
         if not settled(statement):
             yield "what is in the ECU now: read it back and send it as it is, before any change"

@@ -54,9 +54,10 @@ def running(statement: Statement) -> str:
     if found is None:
         return "not judged" if statement.sheets else "not known, no sheet was given"
     sure = f"{share(found.certainty)} sure"
-    first = statement.sheets[0].file
+    judged = [s for s in statement.sheets if s.file not in found.read_out] or statement.sheets
+    first = judged[0].file
     # Of several, the order decides which one is meant.
-    given = ", given first" if len(statement.sheets) > 1 else ""
+    given = ", given first" if len(judged) > 1 else ""
     supplied = called(statement, found.supplied, first)
     in_car = file_in_car(statement)
     twins = [file for file in (in_car, *found.twins) if file != first]
@@ -93,8 +94,16 @@ def running(statement: Statement) -> str:
     ]
     if len(offs) > 1 or found.best is None:
         parts.append("misfit " + fold(offs, 4, ", "))
-    if found.unjudged:
-        parts.append(f"{_unjudged(statement, found.unjudged)} of these logs")
+    mute = tuple(file for file in found.unjudged if file not in found.read_out)
+    if mute:
+        parts.append(f"{_unjudged(statement, mute)} of these logs")
+    if found.read_out:
+        names = [
+            called(statement, sheet.calibration.revision, sheet.file)
+            for sheet in statement.sheets
+            if sheet.file in found.read_out
+        ]
+        parts.append(f"{listing(names)} was read out of these very logs")
     told = found.best is not None and " until " in found.says
     parts += [] if told else _changes(statement)
     return "; ".join(parts)
