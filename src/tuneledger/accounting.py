@@ -14,7 +14,7 @@ from tuneledger.explain.grain import Grain
 from tuneledger.explain.model import Need
 from tuneledger.explain.recovered import notes, recover
 from tuneledger.explain.sheets import LaidSheet, lay
-from tuneledger.explain.unsettled import no_delivered, nothing_to_start_from
+from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.model import Log
@@ -23,7 +23,8 @@ from tuneledger.roles.model import Roles
 from tuneledger.sidebyside import side_by_side
 from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
-from tuneledger.wording import share
+
+_NOTHING_ASKED = "neither the log nor a sheet says what was asked for"
 
 
 def reconcile(supplied: Supplied, *, keep_own: bool = False) -> Statement:
@@ -107,10 +108,10 @@ def _without_account(
         if book is not None:
             continue
         if roles.get("delivered advance") is None:
-            headlines.append(no_delivered(log.file, _perhaps(roles, "delivered advance")))
-            needs["delivered advance"] = Need(
-                "delivered advance", "without it there is nothing to reconcile with"
-            )
+            headlines.append(no_delivered(log.file, roles))
+            needs["delivered advance"] = Need("delivered advance", _why_delivered(roles))
+            if roles.get("scheduled advance") is None and not supplied.sheets:
+                needs["scheduled advance"] = Need("scheduled advance", _NOTHING_ASKED)
             continue
         lacking = laid[0].map_missing if laid else ()
         perhaps = _perhaps(roles, "scheduled advance")
@@ -119,7 +120,7 @@ def _without_account(
             "scheduled advance",
             "no channel is surely it, and no sheet says what was asked for"
             if perhaps
-            else "neither the log nor a sheet says what was asked for",
+            else _NOTHING_ASKED,
         )
         found = recover(log, roles)
         shown += notes(found) if found is not None else ()
@@ -151,9 +152,19 @@ def _without_account(
     )
 
 
+def _why_delivered(roles: Roles) -> str:
+    """Why delivered has to be logged, and why the channel that comes near it does not do."""
+    doubt = next((d for d in roles.doubts if d.signal == "delivered advance"), None)
+    if doubt is not None and doubt.instead is not None:
+        name = doubt.candidates[0][0].name
+        return f"{name} may be it or the {doubt.instead[0]}, and nothing in the log says which"
+    if roles.parts:
+        name, looks = roles.parts[0][0].name, roles.parts[0][1]
+        return f"{name} looks like what is taken from it, not like it: {looks}"
+    return "without it there is nothing to reconcile with"
+
+
 def _perhaps(roles: Roles, signal: str) -> list[str]:
     """The channels that might carry a signal that none surely carries, with how likely each is."""
     doubt = next((d for d in roles.doubts if d.signal == signal), None)
-    return (
-        [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:2]] if doubt else []
-    )
+    return candidates(doubt) if doubt else []

@@ -134,3 +134,23 @@ def test_an_answer_is_used_by_the_logs_that_carry_the_channel(tmp_path: Path) ->
     assert role is not None
     assert role.channel.name == "s2"
     assert role.certainty == 1.0
+
+
+def test_one_advance_that_may_be_either_is_asked_for_both_ways(
+    answering: Answering, calls: Calls, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    base = no_delivered()
+    (account,) = base.logs
+    one = account.log.channels[1]
+    doubts = (
+        Doubt("scheduled advance", ((one, 0.3),), "plain", ("delivered advance", 0.6)),
+        Doubt("delivered advance", ((one, 0.6),), "plain", ("scheduled advance", 0.3)),
+    )
+    answering(replace(base, logs=(replace(account, roles=replace(account.roles, doubts=doubts)),)))
+    seen = types(monkeypatch, "2\n")
+    run(["reconcile", "log.csv"])
+    asked = seen.getvalue()
+    assert asked.count("Which channel is") == 1
+    assert f"1  {one.name} (60 %)" in asked
+    assert f"2  none: {one.name} is the scheduled advance (30 %)" in asked
+    assert [call.get("answers") for call in calls] == [None, {"scheduled advance": one.name}]

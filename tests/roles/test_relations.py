@@ -165,16 +165,6 @@ def test_a_single_advance_that_does_what_the_sheet_makes_of_it_is_delivered(seed
     assert "scheduled advance" not in roles
 
 
-def test_plain_timing_advance_is_what_the_ecu_delivered() -> None:
-    # SAE J1979: "Ignition timing advance for #1 cylinder" is the reported one
-    d = a_drive(102)
-    columns = {q: d.quantities[q] for q in CORE}
-    log = make_log(columns | {"Timing advance": d.quantities["delivered advance"]}, d.times)
-    roles = given(identify(log))
-    assert roles["delivered advance"] == "Timing advance"
-    assert "scheduled advance" not in roles
-
-
 def test_one_cylinder_alone_is_not_taken_while_the_plain_one_is_there() -> None:
     d = a_drive(103)
     columns = {q: d.quantities[q] for q in CORE}

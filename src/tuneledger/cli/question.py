@@ -31,19 +31,21 @@ def can_ask(given: TextIO | None, out: TextIO) -> bool:
 
 def ask(doubt: "Doubt") -> dict[str, str]:
     """Signal → channel, as the person says; empty where they are not sure, or say nothing."""
-    names = [channel.name for channel, _ in doubt.candidates[:_MOST_CHOICES]]
+    answers = [{doubt.signal: channel.name} for channel, _ in doubt.candidates[:_MOST_CHOICES]]
+    if doubt.instead is not None:
+        answers.append({doubt.instead[0]: doubt.candidates[0][0].name})
     say(_asked(doubt))
     for _ in range(_MOST_TRIES):
-        say(f"Number [{len(names) + 1}]: ")
+        say(f"Number [{len(answers) + 1}]: ")
         line = sys.stdin.readline()
         answer = line.strip()
         if not line.endswith("\n"):
             say("\n")  # the input has ended
-        if not answer or answer == str(len(names) + 1):
+        if not answer or answer == str(len(answers) + 1):
             return {}
-        if answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(names):
-            return {doubt.signal: names[int(answer) - 1]}
-        say(f"A number from 1 to {len(names) + 1}, please.\n")
+        if answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(answers):
+            return answers[int(answer) - 1]
+        say(f"A number from 1 to {len(answers) + 1}, please.\n")
     return {}
 
 
@@ -54,6 +56,10 @@ def _asked(doubt: "Doubt") -> str:
         f"{visible(channel.name)} ({share(certainty)})"
         for channel, certainty in doubt.candidates[:_MOST_CHOICES]
     ]
+    if doubt.instead is not None:
+        signal, certainty = doubt.instead
+        name = visible(doubt.candidates[0][0].name)
+        likely.append(f"none: {name} is the {signal} ({share(certainty)})")
     choices = [*likely, "not sure, or another one"]
     lines = [f"  {number}  {choice}" for number, choice in enumerate(choices, start=1)]
     return "\n".join([f"Which channel is the {doubt.signal}?", *lines, ""])
@@ -66,8 +72,9 @@ def not_asked(doubt: "Doubt") -> str:
     from tuneledger.wording import visible
 
     likeliest = doubt.candidates[0][0].name
-    line = f"{json.dumps(doubt.signal)} = {json.dumps(likeliest, ensure_ascii=False)}"
+    signals = [doubt.signal, *([doubt.instead[0]] if doubt.instead is not None else [])]
+    lines = [f"{json.dumps(s)} = {json.dumps(likeliest, ensure_ascii=False)}" for s in signals]
     return (
         f"Not asked  which channel is the {doubt.signal}, since this is no terminal.\n"
-        f"           Tell it in a roles file (--roles): {visible(line)}\n"
+        f"           Tell it in a roles file (--roles): {visible(' or '.join(lines))}\n"
     )

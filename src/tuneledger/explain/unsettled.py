@@ -5,8 +5,10 @@ from collections.abc import Sequence
 
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import SURE, Cause, Need
+from tuneledger.roles.model import Doubt, Roles
 from tuneledger.wording import listing, share
 
+_DELIVERED = "delivered advance"
 NAME_IT = "Name it in a roles file (--roles); `tuneledger look` shows why."
 # What is open is a rest, and does not lead, up to this share of all degrees times seconds.
 _A_REST = 0.2
@@ -63,11 +65,37 @@ def _nothing_to_judge(findings: Sequence[Finding]) -> str:
     )
 
 
-def no_delivered(file: str, perhaps: Sequence[str]) -> str:
-    """The headline where no channel is surely the delivered advance; `perhaps` names candidates."""
-    if perhaps:
-        return _not_sure_which(file, "delivered advance", perhaps)
+def no_delivered(file: str, roles: Roles) -> str:
+    """The headline where no channel is surely the delivered advance."""
+    doubt = next((d for d in roles.doubts if d.signal == _DELIVERED), None)
+    if doubt is not None and doubt.instead is not None:
+        return _either(file, doubt)
+    if doubt is not None:
+        return _not_sure_which(file, _DELIVERED, candidates(doubt))
+    if roles.parts:
+        channel, looks = roles.parts[0]
+        return (
+            f"Cannot tell: {file} carries no delivered advance. {channel.name} looks like what is "
+            f"taken from it, not like the advance itself: {looks}. Log delivered advance together "
+            "with scheduled."
+        )
     return f"Cannot tell: {file} carries no delivered advance. Log it together with scheduled."
+
+
+def candidates(doubt: Doubt) -> list[str]:
+    """The channels that might carry a signal that none surely carries, with how likely each is."""
+    return [f"{channel.name} ({share(sure)})" for channel, sure in doubt.candidates[:2]]
+
+
+def _either(file: str, doubt: Doubt) -> str:
+    """One advance alone, which may be either of the two."""
+    assert doubt.instead is not None
+    (channel, sure), (other, perhaps) = doubt.candidates[0], doubt.instead
+    return (
+        f"Cannot tell: {channel.name} is the only advance in {file}, and may be the {doubt.signal} "
+        f"({share(sure)}) or the {other} ({share(perhaps)}). Log the other one beside it, or say "
+        "in a roles file (--roles) which it is."
+    )
 
 
 def nothing_to_start_from(file: str, lacking: Sequence[str], perhaps: Sequence[str]) -> str:

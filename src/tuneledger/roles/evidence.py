@@ -61,6 +61,8 @@ class Evidence:
     readings: in what unit, scale and sign the values would be read
     twin:     log-odds per channel of being like a signal without being it (one cylinder's advance)
     reasons:  what relations had to say, strongest last
+    parts:    channels that look like what is taken from an advance, and what they look like
+    either:   channels that may be either of the two advances, for all that their names say
     names:    channel names, told apart from the words that they share
     trust:    how far this log's names can be trusted, 0 to 1
     """
@@ -78,7 +80,8 @@ class Evidence:
     understood: float
     twin: FloatArray = field(default_factory=lambda: np.zeros(0))
     reasons: dict[tuple[int, str], list[str]] = field(default_factory=dict)
-    notes: list[str] = field(default_factory=list)
+    parts: dict[int, str] = field(default_factory=dict)
+    either: set[int] = field(default_factory=set)
     _settled: FloatArray | None = None
     _stock: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
 

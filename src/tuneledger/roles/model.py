@@ -42,11 +42,15 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A signal for which no channel is sure enough: the candidates, best first, and why."""
+    """A signal for which no channel is sure enough: the candidates, best first, and why.
+
+    instead: the signal that the first candidate may be instead of this one, and how likely
+    """
 
     signal: str
     candidates: tuple[tuple[Channel, float], ...]
     why: str
+    instead: tuple[str, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -54,12 +58,15 @@ class Roles:
     """All roles of one log. A signal that is not in `by_signal` has no channel here.
 
     units: channel name → unit, where somebody said that a label is wrong or missing
+    parts: channels that look like what is taken from the advance, and what they look like; told
+           where no channel is surely the delivered one
     """
 
     by_signal: Mapping[str, Role] = field(default_factory=dict)
     doubts: tuple[Doubt, ...] = ()
     notes: tuple[str, ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
+    parts: tuple[tuple[Channel, str], ...] = ()
 
     def get(self, signal: str) -> Role | None:
         return self.by_signal.get(signal)

@@ -24,6 +24,7 @@ _CANDIDATES = 3
 # ten. The count is in docs/roles.md and is taken anew by the tests.
 _STRETCH, _SHIFT = 0.9, -0.35
 _HIGHEST = 0.999
+_ADVANCES = ("scheduled advance", "delivered advance")
 
 
 def give(
@@ -46,8 +47,14 @@ def give(
         elif certain[order[0], j] >= SURE:
             roles[signal] = _role(evidence, signal, order, certain[:, j])
         elif certain[order[0], j] >= _WORTH_NAMING:
-            doubts.append(_doubt(evidence, signal, order, certain[:, j]))
-    return Roles(roles, tuple(doubts), tuple(_notes(roles, source)), dict(units))
+            doubts.append(_doubt(evidence, signal, order, certain))
+    notes = (*_notes(roles, source), *_parts_in_the_place(evidence, roles))
+    parts = [
+        (evidence.facts[i].channel, says)
+        for i, says in evidence.parts.items()
+        if "delivered advance" not in roles
+    ]
+    return Roles(roles, tuple(doubts), notes, dict(units), tuple(parts))
 
 
 def _calibrated(raw: FloatArray) -> FloatArray:
@@ -133,14 +140,40 @@ def reasons(evidence: Evidence, channel: int, signal: str) -> tuple[str, ...]:
     return tuple(against + ordered[:_MOST_REASONS])
 
 
-def _doubt(evidence: Evidence, signal: str, order: list[int], certain: FloatArray) -> Doubt:
+def _parts_in_the_place(evidence: Evidence, roles: Mapping[str, Role]) -> list[str]:
+    """What somebody called an advance, and looks like a part of one."""
+    return [
+        f"{role.channel.name} is taken as {role.signal}, since {role.why[0]}, but it looks like "
+        f"what is taken from the advance, not like an advance: {evidence.parts[i]}"
+        for role in roles.values()
+        if role.signal in _ADVANCES
+        for i, facts in enumerate(evidence.facts)
+        if facts.channel == role.channel and i in evidence.parts
+    ]
+
+
+def _instead(
+    evidence: Evidence, signal: str, channel: int, certain: FloatArray
+) -> tuple[str, float] | None:
+    """Where one advance alone may be either of the two: the other one, and how likely it is."""
+    if channel not in evidence.either or signal not in _ADVANCES:
+        return None
+    other = _ADVANCES[1 - _ADVANCES.index(signal)]
+    return other, round(float(certain[channel, SOUGHT.index(other)]), 3)
+
+
+def _doubt(evidence: Evidence, signal: str, order: list[int], every: FloatArray) -> Doubt:
+    certain = every[:, SOUGHT.index(signal)]
     candidates = tuple(
         (evidence.facts[i].channel, round(float(certain[i]), 3))
         for i in order
         if certain[i] >= _WORTH_NAMING / 2
     )
+    instead = _instead(evidence, signal, order[0], every)
     rivals = [channel.name for channel, odds in candidates if odds > 0.25 * candidates[0][1]]
-    if len(rivals) > 1:
+    if instead is not None and len(rivals) == 1:
+        why = f"its name says advance, but not that it is the {signal}, and no other channel does"
+    elif len(rivals) > 1:
         why = f"{listing(rivals)} fit about as well as each other"
     else:
         spoken = reasons(evidence, order[0], signal)[:2]
@@ -149,7 +182,7 @@ def _doubt(evidence: Evidence, signal: str, order: list[int], certain: FloatArra
             if spoken
             else "little speaks for it"
         )
-    return Doubt(signal, candidates, why)
+    return Doubt(signal, candidates, why, instead)
 
 
 def _notes(roles: Mapping[str, Role], source: Mapping[str, str]) -> list[str]:

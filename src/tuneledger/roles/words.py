@@ -21,6 +21,24 @@ _OTHER_KINDS = frozenset(
     {"best", "minimum", "maximum", "limit", "threshold", "error", "correction", "retard", "trim",
      "dwell", "cam", "injector"}
 )  # fmt: skip
+# What tells one advance from the other, in a name or as a terse one (`adv_f`, not `adv`).
+_WHICH = frozenset({"map", "target", "final", "actual", "cylinder", "best", "minimum", "maximum"})
+_SAYS_WHICH = 3.0
+# Corrections of something else than the advance.
+_ANOTHER_THING = frozenset(
+    {
+        "lambda",
+        "fuel",
+        "injector",
+        "boost",
+        "throttle",
+        "idle",
+        "air",
+        "temperature",
+        "torque",
+        "cam",
+    }
+)
 _SLIGHT_CONCEPTS = {"relative", "raw", "first", "second", "content", "sensor"}
 # how often a misleading name happens to say a given signal
 _CHANCE = exp(-4.0)
@@ -164,6 +182,24 @@ def _penalty(piece: Piece, allowed: frozenset[str], meaning: Meaning, *, alone: 
         for r in piece.readings
     )
     return min(some, _GUESSED_ELSE) if piece.guessed else some
+
+
+@cache
+def says_which_advance(name: str, around: tuple[str, ...] = ()) -> bool:
+    """Whether the name of an advance says which one: the asked-for, the used, one cylinder's."""
+    plain = "".join(c for c in name.casefold() if c.isalnum())
+    if any(weight >= _SAYS_WHICH for _, weight in _terse().get(plain, ())):
+        return True
+    held = (piece for word in (name, *around) for piece in pieces(word))
+    return any(reading & _WHICH for piece in held for reading in piece.readings)
+
+
+@cache
+def says_part(name: str, around: tuple[str, ...] = ()) -> bool:
+    """Whether a name says that a channel is taken from an advance or added to it."""
+    found = [piece for word in (name, *around) for piece in pieces(word)]
+    held = {c for piece in found for reading in piece.readings for c in reading}
+    return bool(held & {"retard", "correction"}) and not held & _ANOTHER_THING
 
 
 @cache

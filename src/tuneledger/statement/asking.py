@@ -162,6 +162,10 @@ def _questions(statement: Statement) -> Iterator[str]:
     if running is not None and running.changed:
         yield f"was anything loaded or edited then? The car {running.says}"
     for doubt in doubts_that_matter(statement):
+        if doubt.instead is not None:
+            name = doubt.candidates[0][0].name
+            yield f"is {name} the {doubt.signal}, or the {doubt.instead[0]}?"
+            continue
         names = [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:3]]
         likely = f": {listing(names, 'or')}, or another" if names else ""
         yield f"which channel is {doubt.signal}{likely}?"
@@ -216,6 +220,9 @@ def doubts_that_matter(statement: Statement) -> list[Doubt]:
         for doubt in account.roles.doubts:
             if doubt.signal in wanted and doubt.candidates:
                 found.setdefault(doubt.signal, doubt)
+    for doubt in list(found.values()):  # the same question the other way round
+        if doubt.signal == "delivered advance" and doubt.instead is not None:
+            found.pop(doubt.instead[0], None)
     first = ("delivered advance", "scheduled advance")
     return sorted(found.values(), key=lambda d: (d.signal not in first, d.signal))
 

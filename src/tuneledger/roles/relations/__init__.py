@@ -6,10 +6,12 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.relations import (
     advance,
+    alone,
     filling,
     maps,
     motion,
     outcome,
+    parts,
     sheetunits,
     which,
 )
@@ -25,12 +27,15 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
     found = advance.weigh(evidence)
     evidence.take_stock()
     if found is not None:
+        parts.weigh(evidence)
+        evidence.take_stock()
         which.compare(evidence, found)
         maps.weigh(evidence, found, sheets)
         evidence.take_stock()
         if not _both_clear(evidence):
             outcome.weigh(evidence, found, sheets)
         which.speak(evidence, found)
+        alone.weigh(evidence, found, sheet=bool(sheets))
         evidence.take_stock()
         sheetunits.weigh(evidence, sheets)
 
