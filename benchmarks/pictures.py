@@ -18,6 +18,8 @@ from typing import Any
 
 import tuneledger as tl
 from tuneledger.pages import write_page
+from tuneledger.pages.raster import png
+from tuneledger.pages.strips import figure
 
 ROOT = Path(__file__).parents[1]
 FILES = [ROOT / "demo" / name for name in ("climb.csv", "rev-d.toml", "rev-c.toml", "rev-b.toml")]
@@ -164,7 +166,9 @@ def main() -> None:
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as made, camera(folder) as seen:
         page = Path(made) / "kestrel.html"
-        page.write_text(write_page(tl.reconcile(FILES, memory=False)), encoding="utf-8")
+        statement = tl.reconcile(FILES, memory=False)
+        page.write_text(write_page(statement), encoding="utf-8")
+        (folder / "figure.png").write_bytes(png(figure(statement)))
         take_page(seen, page)
         with desk() as address:
             take_desk(seen, address)

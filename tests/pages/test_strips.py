@@ -1,14 +1,27 @@
 """Pictures for files: that they hold the account's numbers, and nothing that could do harm."""
 
 import re
+import struct
 import xml.etree.ElementTree as ET
+from io import BytesIO
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from tests.explain.parts import pulling, with_lever
+from tests.explain.told import told
 from tests.pages.climbs import HOSTILE, busy, hostile
+from tests.runs import climb, governor
 from tests.statements import ALL, no_delivered
-from tuneledger.errors import UsageError
+from tuneledger.errors import OutputError, UsageError
+from tuneledger.pages import raster
+from tuneledger.pages.picture import LABEL, WIDTH, beside, wide, wrapped
+from tuneledger.pages.raster import check_picture, picture_output, writes
 from tuneledger.pages.strips import figure
 from tuneledger.statement.model import Statement
 
@@ -33,6 +46,100 @@ def test_a_cause_is_drawn_with_its_thresholds_in_the_channel_s_unit() -> None:
     said = texts(figure(busy(), "cause 2"))
     assert "above 55 %" in said
     assert any(text.startswith("Plate, %") for text in said)
+
+
+def test_a_rule_read_out_of_the_log_is_told_by_what_it_does() -> None:
+    run = with_lever(climb())
+    said = " ".join(texts(figure(told(run.post("x", pulling(run, -4.0))))))
+    assert "Rule read out of the log (−4.0° while Lever is 1)" in said
+    assert "Hidden rule" not in said
+
+
+def test_the_idle_governor_is_called_that_although_no_sheet_lists_it() -> None:
+    run = climb()
+    said = texts(figure(told(run.post("x", governor(run)))))
+    assert any(text.startswith("Idle governor, ") for text in said)
+
+
+def test_a_cause_that_was_asked_for_is_what_the_picture_says() -> None:
+    statement = busy()
+    head = texts(figure(statement, "cause 2"))[0]
+    assert statement.causes[1].says.startswith(head[:30])
+
+
+def test_seconds_stand_only_under_the_last_strip() -> None:
+    assert texts(figure(busy())).count("seconds") == 1
+
+
+# ---- names beside lines
+
+
+@given(
+    st.lists(st.floats(0.0, 120.0), min_size=0, max_size=12),
+    st.floats(60.0, 120.0),
+)
+def test_no_name_of_a_threshold_lies_over_another(wanted: list[float], high: float) -> None:
+    placed = beside([(y, "name") for y in wanted], 12.0, high)
+    heights = [y for _, y in placed]
+    assert all(b - a >= LABEL - 1e-9 for a, b in pairwise(heights))
+    assert all(12.0 - 1e-9 <= y <= high + 1e-9 for y in heights)
+    assert len({i for i, _ in placed}) == len(placed)
+    assert bool(placed) == bool(wanted)
+
+
+def test_a_name_that_has_room_stands_at_its_line() -> None:
+    assert beside([(40.0, "a"), (80.0, "b")], 12.0, 100.0) == [(0, 40.0), (1, 80.0)]
+
+
+def test_where_there_is_no_room_for_all_the_most_important_stay() -> None:
+    placed = beside([(50.0, "a")] * 9, 12.0, 12.0 + 2 * LABEL)
+    assert {i for i, _ in placed} == {0, 1, 2}
+
+
+@given(st.text(alphabet="abc mW−°", min_size=1, max_size=300), st.floats(50.0, 900.0))
+def test_a_long_title_is_broken_and_loses_no_word(text: str, room: float) -> None:
+    lines = wrapped(text, room)
+    assert " ".join(lines).split() == text.split()
+    assert all(wide(line) <= room or " " not in line for line in lines)
+
+
+# ---- as PNG
+
+
+def test_a_png_is_a_picture_of_twice_the_size(tmp_path: Path) -> None:
+    pytest.importorskip("resvg_py")
+    svg = figure(busy())
+    (made := picture_output(tmp_path / "a.PNG", svg)).write(file := BytesIO())
+    assert made.path.name == "a.PNG"
+    head = file.getvalue()[:24]
+    assert head[:8] == b"\x89PNG\r\n\x1a\n"
+    width, height = struct.unpack(">II", head[16:24])
+    root = ET.fromstring(svg)
+    assert (width, height) == (2 * WIDTH, 2 * int(root.attrib["height"]))
+
+
+def test_without_its_library_a_png_is_refused_with_what_to_install(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(raster, "find_spec", lambda name: None)
+    with pytest.raises(OutputError, match="pip install resvg-py"):
+        check_picture(Path("a.png"))
+    check_picture(Path("a.svg"))
+
+
+def test_without_a_font_no_picture_without_words_is_written() -> None:
+    resvg = pytest.importorskip("resvg_py")
+
+    def bare(**given: Any) -> bytes:
+        return bytes(resvg.svg_to_bytes(skip_system_fonts=True, **given))
+
+    assert not writes(bare, "DejaVu Sans")
+
+
+@pytest.mark.parametrize("name", ["a.jpg", "a"])
+def test_another_ending_is_refused(name: str) -> None:
+    with pytest.raises(OutputError, match=r"ends in \.svg or \.png"):
+        check_picture(Path(name))
 
 
 def test_seconds_are_the_window() -> None:

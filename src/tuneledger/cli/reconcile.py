@@ -43,8 +43,8 @@ PRINTED = Path("-")
 @click.option(
     "--figure",
     type=FILE,
-    metavar="FILE.svg",
-    help="Write a picture of the strips, or of the map, for a report.",
+    metavar="FILE",
+    help="Write a picture of the strips, or of the map, for a report: .svg, or .png (an extra).",
 )
 @click.option(
     "--figure-of",
@@ -153,18 +153,10 @@ class Targets:
             from tuneledger.statement.table import check_ending
 
             check_ending(self.ledger)
-        if self.figure is not None and self.figure.suffix.lower() != ".svg":
-            from tuneledger.errors import Fault, OutputError
+        if self.figure is not None:
+            from tuneledger.pages.raster import check_picture
 
-            found = f"a picture cannot be written as '{self.figure.suffix or self.figure.name}'"
-            raise OutputError(
-                Fault(
-                    found,
-                    file=str(self.figure),
-                    expected="a name that ends in .svg",
-                    do="Change the ending; a browser shows an SVG, and most programs place it.",
-                )
-            )
+            check_picture(self.figure)
 
     def outputs(self, statement: "Statement") -> Iterator["Output"]:
         """Every output, ready to be written; what has no answer here is left out and said."""
@@ -184,9 +176,10 @@ class Targets:
 
             yield text_output(self.page, write_page(statement))
         if self.figure is not None:
+            from tuneledger.pages.raster import picture_output
             from tuneledger.pages.strips import figure
 
-            yield text_output(self.figure, figure(statement, self.figure_of))
+            yield picture_output(self.figure, figure(statement, self.figure_of))
         if self.roles is not None:
             from tuneledger.roles.files import roles_text
 

@@ -62,9 +62,15 @@ def channel_data(channel: Channel, books: LogAccount, base: int, packer: Packer)
         signal=role.signal if role else "",
         base=base,
         gap_s=gap(times[np.isfinite(values)]),
-        step=bool(role and role.held) or _few_levels(values),
+        step=holds(channel, books),
         values=packer.add(values),
     )
+
+
+def holds(channel: Channel, books: LogAccount) -> bool:
+    """Whether a channel holds its value between samples, as a switch or a slow one does."""
+    role = books.roles.of(channel)
+    return bool(role and role.held) or _few_levels(books.log.values(channel))
 
 
 def scale(unit: str) -> ScaleData | None:

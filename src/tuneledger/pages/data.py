@@ -77,7 +77,7 @@ def page_data(
         causes=[
             CauseData(
                 key=cause_key(cause),
-                title=cause_name(cause, statement.sheets),
+                title=cause_name(cause, statement),
                 episodes=list(cause.episodes),
                 strips=[
                     strip
@@ -137,7 +137,7 @@ def _account(
     delivered = packer.add(ledger.delivered, PLACES)
     entries = [
         EntryData(
-            title=correction_name(entry.correction, entry.revision, statement.sheets),
+            title=correction_name(entry.correction, entry.revision, statement),
             basis=basis(entry),
             values=packer.add(entry.values, PLACES),
         )

@@ -13,12 +13,17 @@ from tuneledger.wording import number
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 10, 10, 34
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+_TICK = 18  # pixels from one number to the next at y, at least
 _MOST_POINTS = 1200  # of a line: two for each cell of the screen
 
 
 @dataclass(frozen=True)
 class Frame:
-    """A frame of `width` × `height` cells over x and y; `across` and `up` name its axes."""
+    """A frame of `width` × `height` pixels over x and y; `across` and `up` name its axes.
+
+    right, bottom: pixels left free there; foot: whether it says the numbers of its x
+    steps:         the numbers that stand at y, where round ones would say less
+    """
 
     x: tuple[float, float]
     y: tuple[float, float]
@@ -26,10 +31,14 @@ class Frame:
     up: str
     width: int = 800
     height: int = 300
+    right: int = _RIGHT
+    bottom: int = _BOTTOM
+    foot: bool = True
+    steps: tuple[float, ...] = ()
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Where a point lies in the drawing."""
-        inner = self.width - _LEFT - _RIGHT, self.height - _TOP - _BOTTOM
+        inner = self.width - _LEFT - self.right, self.height - _TOP - self.bottom
         return (
             _LEFT + inner[0] * (x - self.x[0]) / (self.x[1] - self.x[0]),
             _TOP + inner[1] * (self.y[1] - y) / (self.y[1] - self.y[0]),
@@ -48,8 +57,9 @@ class Frame:
         )
 
     def _grid(self) -> Iterable[Markup]:
-        right, bottom = self.width - _RIGHT, self.height - _BOTTOM
-        for value in ticks(*self.y):
+        right, bottom = self.width - self.right, self.height - self.bottom
+        room = max(2, (bottom - _TOP) // _TICK)
+        for value in self.steps or ticks(*self.y, most=min(8, room)):
             _, y = self.at(self.x[0], value)
             cls = "zero" if value == 0 else "grid"
             yield _line(_LEFT, y, right, y, cls)
@@ -57,12 +67,18 @@ class Frame:
         for value in ticks(*self.x):
             x, _ = self.at(value, self.y[0])
             yield _line(x, _TOP, x, bottom, "grid")
-            yield _text(x, bottom + 15, number(value), "middle")
-        yield _text(right, self.height - 4, self.across, "end", "soft")
-        yield _text(4, _TOP + 2, self.up, "start", "soft")
+            if self.foot:
+                yield _text(x, bottom + 15, number(value), "middle")
+        if self.across:
+            yield _text(right, self.height - 4, self.across, "end", "soft")
+        if self.up:
+            yield _text(4, _TOP + 2, self.up, "start", "soft")
 
-    def path(self, x: FloatArray, y: FloatArray, cls: str) -> Markup:
-        """A line through points, broken where one is not known; thinned to what can be seen."""
+    def path(self, x: FloatArray, y: FloatArray, cls: str, *, steps: bool = False) -> Markup:
+        """A line through points, broken where one is not known; thinned to what can be seen.
+
+        steps: each value holds until the next
+        """
         keep = _thinned(y)
         parts, pen = [], "M"
         for px, py in zip(x[keep], y[keep], strict=True):
@@ -70,7 +86,8 @@ class Frame:
                 pen = "M"
                 continue
             left, top = self.at(float(px), float(py))
-            parts.append(f"{pen}{left:.1f} {top:.1f}")
+            held = f"H{left:.1f}" if steps and pen == "L" else ""
+            parts.append(f"{held}{pen}{left:.1f} {top:.1f}")
             pen = "L"
         return tag("path", d="".join(parts), cls=cls)
 

@@ -4,45 +4,51 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.pages.names import name_of
+from tuneledger.pages.picture import WIDTH, Key, caption, part, put, title
 from tuneledger.pages.tag import Markup, tag
 from tuneledger.pages.visits import Grid, Side
 from tuneledger.statement.model import Statement
-from tuneledger.wording import degrees, number, seconds, unit_words
+from tuneledger.wording import degrees, listing, number, seconds, unit_words
 
-_LEFT, _TOP, _CELL_HIGH = 70, 66, 46
+_LEFT, _TOP, _CELL_HIGH = 76, 44, 50
 _LEAST_FULL = 2.0  # degrees for which the deepest shade stands at least
 _FULL = 0.62
 
 
-def map_figure(statement: Statement, cells: Grid, width: int) -> list[Markup]:
+def map_figure(statement: Statement, cells: Grid) -> list[Markup]:
     """The parts of the picture, one under another."""
     rows, columns = cells.rows.at.size, cells.columns.at.size
     mean, stay = _visits(statement, cells)
-    wide = (width - _LEFT - 10) / columns
+    wide = (WIDTH - _LEFT - 12) / columns
     largest = max(_LEAST_FULL, float(np.nanmax(np.abs(mean), initial=0.0)))
     boxes = [
         _cell(cells, mean, stay, (r, c), (_LEFT + c * wide, _TOP + r * _CELL_HIGH, wide), largest)
         for r in range(rows)
         for c in range(columns)
     ]
-    heads = [
-        _text(number(at), _LEFT + (c + 0.5) * wide, _TOP - 8, "soft middle")
+    across = [
+        put(number(at), _LEFT + (c + 0.5) * wide, _TOP - 8, "soft", "middle")
         for c, at in enumerate(cells.columns.at.tolist())
     ]
-    sides = [
-        _text(
-            number(at) if cells.rows.name else "",
-            _LEFT - 8,
-            _TOP + (r + 0.55) * _CELL_HIGH,
-            "soft",
-            "end",
-        )
+    down = [
+        put(number(at), _LEFT - 8, _TOP + (r + 0.5) * _CELL_HIGH + 4, "soft", "end")
         for r, at in enumerate(cells.rows.at.tolist())
+        if cells.rows.name
     ]
-    title = _text(f"{cells.says} Mean difference of delivered from scheduled.", 8, 18, "strong")
-    names = _text(f"↓ {_named(cells.rows)}    → {_named(cells.columns)}", 8, 38, "soft")
-    height = _TOP + rows * _CELL_HIGH + 8
-    return [tag("svg", title, names, *heads, *sides, *boxes, height=f"{height}")]
+    names = [put(_named(cells.columns), _LEFT + columns * wide / 2, _TOP - 28, "soft", "middle")]
+    if cells.rows.name:
+        names.append(put(f"{_named(cells.rows)} ↓", 8, _TOP - 28, "soft"))
+    logs = listing(name_of(account.log.file) for account in statement.logs)
+    keys = [
+        Key("delivered below scheduled", ("takes",)),
+        Key("above", ("adds",)),
+        Key("in each cell: the map's degrees, the mean difference, how long the run was there", ()),
+    ]
+    return [
+        title(f"{cells.says} Where delivered differs from scheduled.", logs),
+        caption("Mean difference", keys),
+        part(_TOP + rows * _CELL_HIGH + 12, *names, *across, *down, *boxes),
+    ]
 
 
 def _named(side: Side) -> str:
@@ -85,11 +91,7 @@ def _cell(
     return tag(
         "g",
         tag("rect", **corner, fill=colour, fill_opacity=f"{shade:.2f}", cls="cell"),
-        _text(number(asked) if np.isfinite(asked) else "", x + 4, y + 12, "soft"),
-        _text(degrees(apart) if known else "", middle, y + 27, "strong middle"),
-        _text(seconds(float(stay[at])) if stay[at] > 0 else "", middle, y + 41, "middle"),
+        put(number(asked) if np.isfinite(asked) else "", x + 5, y + 14, "soft small"),
+        put(degrees(apart) if known else "", middle, y + 31, "named", "middle"),
+        put(seconds(float(stay[at])) if stay[at] > 0 else "", middle, y + 45, "small", "middle"),
     )
-
-
-def _text(text: str, x: float, y: float, cls: str, anchor: str | None = None) -> Markup:
-    return tag("text", text, x=f"{x:.1f}", y=f"{y:.1f}", text_anchor=anchor, cls=cls)

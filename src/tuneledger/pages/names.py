@@ -1,10 +1,13 @@
 """What a page calls things: corrections by their title, entries by where they come from."""
 
-from tuneledger.explain.model import Cause
+from collections.abc import Iterator
+
+from tuneledger.explain.model import Cause, Rule
 from tuneledger.ledger.model import Entry
 from tuneledger.phrases import conditions
-from tuneledger.statement.model import LogAccount, SuppliedSheet
-from tuneledger.wording import visible
+from tuneledger.statement import words
+from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
+from tuneledger.wording import listing, visible
 
 LONGEST = 80  # of a name, in characters
 _LONGEST_TEXT = 800  # of a sentence
@@ -25,26 +28,57 @@ def _cut(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
-def correction_name(
-    correction: str, revision: str | None, sheets: tuple[SuppliedSheet, ...]
-) -> str:
+def correction_name(correction: str, revision: str | None, statement: Statement) -> str:
     """The title that a sheet gives it; for our own ids plain words; else the id as words."""
-    for sheet in sheets:
+    for sheet in statement.sheets:
         found = sheet.calibration.spark.find(correction)
         if found is not None and found.title and revision in (None, sheet.calibration.revision):
             return name_of(found.title)
     if correction in _OURS:
         return _OURS[correction]
     if correction.startswith("rule-"):
-        return f"Hidden rule {name_of(correction[5:])}"
-    words = name_of(correction).replace("-", " ").strip()
-    return words[:1].upper() + words[1:]
+        return _rule_name(correction, statement)
+    spelled = name_of(correction).replace("-", " ").strip()
+    return spelled[:1].upper() + spelled[1:]
 
 
-def cause_name(cause: Cause, sheets: tuple[SuppliedSheet, ...]) -> str:
+def _rule_name(entry: str, statement: Statement) -> str:
+    """A rule read out of the log by what it goes by: `Rule 1, on Inlet temp and Wet switch`."""
+    cause = _of_entry(entry, statement)
+    if cause is not None and cause.expected:
+        return _OURS["idle-governor"]  # the one rule that a log alone shows to be ordinary
+    number = name_of(entry[5:])
+    names = [*_channels(cause.rule)] if cause is not None and cause.rule is not None else []
+    shown = [name_of(name) for name in dict.fromkeys(names)]
+    return f"Rule {number}, on {listing(shown[:3])}" if shown else f"Rule {number}"
+
+
+def _of_entry(entry: str, statement: Statement) -> Cause | None:
+    return next((cause for cause in statement.causes if cause.entry == entry), None)
+
+
+def _channels(rule: Rule) -> Iterator[str]:
+    """The channels that a rule reads, as the log calls them."""
+    if rule.along is not None:
+        yield rule.along.channel
+    for condition in rule.when:
+        for inner in (condition, *condition.get("any", ())):
+            yield from (str(inner[key]) for key in ("channel", "minus", "over") if inner.get(key))
+
+
+def entry_words(entry: str, revision: str | None, statement: Statement) -> str:
+    """An entry for a legend: its name, and of a rule read out of the log what it says."""
+    name = correction_name(entry, revision, statement)
+    cause = _of_entry(entry, statement)
+    if not entry.startswith("rule-") or cause is None or cause.rule is None or cause.expected:
+        return name
+    return text_of(f"Rule read out of the log ({words.rule(cause.rule, words.units(statement))})")
+
+
+def cause_name(cause: Cause, statement: Statement) -> str:
     named = cause.correction or cause.entry
     if named:
-        return correction_name(named, cause.revision, sheets)
+        return correction_name(named, cause.revision, statement)
     return cause.kind[0].upper() + cause.kind[1:]
 
 

@@ -134,7 +134,7 @@ def causes(statement: Statement) -> Markup:
 
 def _cause(statement: Statement, index: int) -> Markup:
     cause = statement.causes[index]
-    name = cause_name(cause, statement.sheets)
+    name = cause_name(cause, statement)
     kind: str = cause.kind if cause.kind != name.lower() else ""
     if kind and cause.revision:
         whose = name_of(called(statement, cause.revision, cause.file))
@@ -249,7 +249,7 @@ def episodes(statement: Statement) -> Markup:
 
 def _episode(statement: Statement, episode: Episode, several: bool) -> list[str]:
     entries = listing(
-        f"{correction_name(e.correction, e.revision, statement.sheets)} {degrees(e.deg)}"
+        f"{correction_name(e.correction, e.revision, statement)} {degrees(e.deg)}"
         for e in episode.entries
     )
     about = "map against log" if episode.about == "map" else ""
