@@ -12,7 +12,6 @@ from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.grain import Grain
 from tuneledger.explain.model import Need
-from tuneledger.explain.recovered import notes, recover
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
 from tuneledger.ledger.book import Book, open_book
@@ -122,6 +121,8 @@ def _without_account(
             if perhaps
             else _NOTHING_ASKED,
         )
+        from tuneledger.explain.recovered import notes, recover
+
         found = recover(log, roles)
         shown += notes(found) if found is not None else ()
         for name in lacking:

@@ -2,16 +2,15 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
-from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, still, sums
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import SURE
-from tuneledger.explain.rules import find as rules
 from tuneledger.explain.running import Trial
 from tuneledger.explain.search import Departure
 from tuneledger.explain.sheets import LaidSheet
@@ -21,23 +20,8 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, at_an_edge, rows_of, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
 
-Finder = Callable[[Book, Account, Sequence[LaidSheet]], tuple[Extra, ...]]
-
-# In this order: what makes the channel itself doubtful, what a channel shows outright, what is
-# ordinary, what a sheet lists without its numbers or the log cannot compute, then what nobody wrote
-# down, last what is possible but proves little.
-# Finders of one stage compete: the shortest explanation stands.
-STAGES: tuple[tuple[Finder, ...], ...] = (
-    (still.find,),
-    (carried.find, sums.find),
-    (idle.find,),
-    (cells.find,),
-    (missing.find,),
-    (fixed.find, rules.find, othermap.find),
-    (missing.find_possible,),
-)
-_SUSPECTING = ((cells.find,), (missing.find,))
-_POSSIBLE_FIRST = (*STAGES[:-2], STAGES[-1], STAGES[-2])
+if TYPE_CHECKING:
+    from tuneledger.explain.stages import Stages
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +74,7 @@ def look_further(
     departures_cost: nats that the account already paid for departing from its sheet
     """
 
-    def ask(stages: Sequence[Sequence[Finder]]) -> Finding:
+    def ask(stages: "Stages") -> Finding:
         extras, after = _asked(stages, book, account, laid, rules_from)
         return Finding(
             book,
@@ -104,15 +88,20 @@ def look_further(
             account,
         )
 
+    if not account.runs:
+        return ask(())
+    # The many ways of finding something are imported where something is left to be found.
+    from tuneledger.explain.stages import STAGES, UNSUSPECTING
+
     found = _or_possible(ask(STAGES), ask)
     suspects = suspicions(account.sheet, found.extras)
     if not suspects:
         return found
-    bare = ask([stage for stage in STAGES if stage not in _SUSPECTING])
+    bare = ask(UNSUSPECTING)
     return _weighed(found, bare, suspects)
 
 
-def _or_possible(found: Finding, ask: Callable[[Sequence[Sequence[Finder]]], Finding]) -> Finding:
+def _or_possible(found: Finding, ask: "Callable[[Stages], Finding]") -> Finding:
     """What was found, but where its rules are not sure what the sheet's own working may have done.
 
     What the ECU works out itself fits almost anything, so that a rule that is sure goes before it;
@@ -121,7 +110,9 @@ def _or_possible(found: Finding, ask: Callable[[Sequence[Sequence[Finder]]], Fin
     weak = [e for e in found.extras if e.kind == "hidden rule" and e.certainty < SURE]
     if not weak:
         return found
-    first = ask(_POSSIBLE_FIRST)
+    from tuneledger.explain.stages import POSSIBLE_FIRST
+
+    first = ask(POSSIBLE_FIRST)
     named = [
         e for e in first.extras if e.values is None and any((e.rows & w.rows).any() for w in weak)
     ]
@@ -133,7 +124,7 @@ def _or_possible(found: Finding, ask: Callable[[Sequence[Sequence[Finder]]], Fin
 
 
 def _asked(
-    stages: Sequence[Sequence[Finder]],
+    stages: "Stages",
     book: Book,
     account: Account,
     laid: Sequence[LaidSheet],

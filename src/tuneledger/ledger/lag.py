@@ -12,6 +12,7 @@ and what they say together has to be narrow enough to be a measurement.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -97,7 +98,7 @@ def _said(
     rows = np.array(list(_bends(reference, step, near, far, margin)), dtype=np.int64)
     if rows.size == 0:
         return np.zeros(lags.size)
-    costs = np.array([_misfit(reference, late, rows, far, lag, step) for lag in lags.tolist()])
+    costs = _misfits(reference, late, rows, far, lags, step)
     costs = costs[:, np.isfinite(costs).all(axis=0)]
     least = costs.min(axis=0, initial=np.inf)
     fits = np.exp(-least / (2 * far + 1))
@@ -129,27 +130,35 @@ def _bends(reference: FloatArray, step: float, near: int, far: int, margin: int)
             return
 
 
-def _misfit(
-    reference: FloatArray, late: FloatArray, rows: IntArray, far: int, lag: float, step: float
+def _misfits(
+    reference: FloatArray, late: FloatArray, rows: IntArray, far: int, lags: FloatArray, step: float
 ) -> FloatArray:
-    """Nats per bend for `late` read so much later, at the level and slope that suit it best.
+    """Nats per lag and bend for `late` read so much later, at the level and slope that suit best.
 
-    Rounding of both is what may be left; reading between two rows averages some of it away.
+    Rounding of both is what may be left; reading between two rows averages some of it away. What
+    is read there lies on the straight line between them, so that its products with itself and with
+    the reference follow from those at whole rows.
     """
     around = rows[:, None] + np.arange(-far, far + 1)
-    one, other = reference[around], _at(late, np.asarray(around + lag, np.float64))
-    one = one - one.mean(axis=1, keepdims=True)
-    other = other - other.mean(axis=1, keepdims=True)
-    gain = (one * other).sum(axis=1) / np.maximum((one**2).sum(axis=1), 1e-9)
-    gain = np.clip(gain, _FLATTEST, _STEEPEST)
-    left = ((other - gain[:, None] * one) ** 2).mean(axis=1)
-    share = lag - np.floor(lag)
-    rounding = max(step, 0.02) ** 2 / 12.0 * (1.0 + (1.0 - share) ** 2 + share**2)
+    one = _centred(reference[around])
+    below = np.floor(lags).astype(np.int64)
+    first = int(below[0])
+    whole = [_centred(late[around + row]) for row in range(first, int(below[-1]) + 2)]
+    with_one = np.array([(one * other).sum(axis=1) for other in whole])
+    with_self = np.array([(other**2).sum(axis=1) for other in whole])
+    with_next = np.array([(a * b).sum(axis=1) for a, b in pairwise(whole)])
+
+    at, share = below - first, (lags - below)[:, None]
+    rest = 1.0 - share
+    squares = rest**2 * with_self[at] + 2.0 * rest * share * with_next[at]
+    squares += share**2 * with_self[at + 1]
+    product = rest * with_one[at] + share * with_one[at + 1]
+    own = (one**2).sum(axis=1)
+    gain = np.clip(product / np.maximum(own, 1e-9), _FLATTEST, _STEEPEST)
+    left = np.maximum(squares - 2.0 * gain * product + gain**2 * own, 0.0) / around.shape[1]
+    rounding = max(step, 0.02) ** 2 / 12.0 * (1.0 + rest**2 + share**2)
     return np.asarray(0.5 * around.shape[1] * np.log1p(left / rounding), dtype=np.float64)
 
 
-def _at(values: FloatArray, index: FloatArray) -> FloatArray:
-    below = np.floor(index).astype(np.int64)
-    share = index - below
-    above: FloatArray = (1 - share) * values[below] + share * values[below + 1]
-    return above
+def _centred(values: FloatArray) -> FloatArray:
+    return np.asarray(values - values.mean(axis=1, keepdims=True), dtype=np.float64)

@@ -1,5 +1,6 @@
 """An episode by regime: a long one goes through several, and one name for it would mislead."""
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -39,21 +40,27 @@ def parts(
     for regime in np.flatnonzero(counts):
         lasts = counts[regime] * row_s
         small = counts[regime] < _SMALL_SHARE * rows.size and lasts < _SMALL_S
-        added = regime == _LOAD and mean_of(columns.difference[rows[code == regime]]) > tolerance
-        if (small or lasts < _EDGE_S) and not added:
-            code[code == regime] = main
+        if not small and lasts >= _EDGE_S:
+            continue
+        here = code == regime
+        if regime != _LOAD or mean_of(columns.difference[rows[here]]) <= tolerance:
+            code[here] = main
+    counts = np.bincount(code, minlength=len(REGIMES))
     return tuple(
-        Part(
-            REGIMES[regime],
-            float((code == regime).mean()),
-            *(mean_of(values[rows[code == regime]]) for values in columns),
-        )
-        for regime in np.argsort(-np.bincount(code, minlength=len(REGIMES)), kind="stable")
-        if (code == regime).any()
+        _part(REGIMES[regime], rows[code == regime], columns, rows.size)
+        for regime in np.argsort(-counts, kind="stable")
+        if counts[regime]
     )
+
+
+def _part(regime: str, rows: IntArray, columns: Columns, of: int) -> Part:
+    return Part(regime, rows.size / of, *(mean_of(values[rows]) for values in columns))
 
 
 def mean_of(values: FloatArray, fallback: float = float("nan")) -> float:
     """The mean of what is finite; the fallback where nothing is."""
+    total = float(np.add.reduce(values)) if values.size else np.nan
+    if math.isfinite(total):  # so is each of them; asked thousands of times of a few rows
+        return total / values.size
     finite = values[np.isfinite(values)]
     return float(finite.mean()) if finite.size else fallback
