@@ -63,11 +63,7 @@ def beyond_the_sheets(
         main = longest(in_turn, [one.book for one in opened])
         tried.append((main, _look_in_turn(opened, trials, in_turn, main)))
     for i in order[:_MOST_SHEETS]:
-        for accounts in _ways(opened, trials, i):
-            findings = look(opened, trials, i, accounts)
-            tried.append((i, findings))
-            if all(f.settled and not f.extras for f in findings):
-                break
+        tried += [(i, findings) for findings in _looked_for(opened, trials, i)]
     told = [_told(findings) for _, findings in tried]
     both = [np.all([one[n] for one in told], axis=0) for n in range(len(opened))]
     costs = [_cost(findings, both, trials, i) for i, findings in tried]
@@ -100,21 +96,49 @@ def _cost(
     return sum(costs) + _PER_MAP * maps.count(False)
 
 
-def _ways(
+def _looked_for(
     opened: Sequence[OpenedBook], trials: Sequence[Sequence[Trial]], sheet: int
-) -> Iterator[list[Departed]]:
-    """The sheet with its departures, as it is, and without a correction that is off the mark."""
+) -> Iterator[list[Finding]]:
+    """What is found beyond a sheet with its departures, as it is, and without a correction that is
+    off the mark; nothing more where one of them leaves nothing to be found."""
     departed = [
         depart(one.book, log[sheet], one.laid) for one, log in zip(opened, trials, strict=True)
     ]
-    yield departed
+    ways = [departed]
     if any(d.departures for d in departed):
-        yield [as_handed_over(log[sheet]) for log in trials]
+        ways.append([as_handed_over(log[sheet]) for log in trials])
+    told: list[list[Finding]] = []
+    for accounts in ways:
+        told.append(look(opened, trials, sheet, accounts))
+        yield told[-1]
+        if all(f.settled and not f.extras for f in told[-1]):
+            return
     for name in _off_the_mark([log[sheet].account for log in trials]):
-        yield [
+        if any(_apart_from(name, findings, trials, sheet) for findings in told):
+            continue
+        accounts = [
             _without(one.book, log[sheet], one.laid, name)
             for one, log in zip(opened, trials, strict=True)
         ]
+        yield look(opened, trials, sheet, accounts)
+
+
+def _apart_from(
+    name: str, findings: Sequence[Finding], trials: Sequence[Sequence[Trial]], sheet: int
+) -> bool:
+    """Whether all that is left over is told by rules that, like their rivals, read nothing of what
+    a correction reads.
+
+    The correction with other numbers would have to say what it says, and what these rules say.
+    """
+    for finding, log in zip(findings, trials, strict=True):
+        rules = [one for extra in finding.extras for one in (extra.rule, *extra.alternatives)]
+        reads = read_by(finding.book, log[sheet].sheet.correction(name))
+        if not finding.settled or finding.departures:
+            return False
+        if any(rule is None or read_by_rule(rule) & reads for rule in rules):
+            return False
+    return True
 
 
 def as_handed_over(trial: Trial) -> Departed:

@@ -23,6 +23,9 @@ from tuneledger.ledger.model import Entry, Ledger
 if TYPE_CHECKING:
     from tuneledger.explain.stages import Stages
 
+# What some stages gave: what they found, and the account with it.
+_Known = dict[tuple[object, ...], tuple[tuple[Extra, ...], Account]]
+
 
 @dataclass(frozen=True, eq=False)
 class Finding:
@@ -74,8 +77,10 @@ def look_further(
     departures_cost: nats that the account already paid for departing from its sheet
     """
 
+    known: _Known = {}
+
     def ask(stages: "Stages") -> Finding:
-        extras, after = _asked(stages, book, account, laid, rules_from)
+        extras, after = _asked(stages, book, account, laid, rules_from, known)
         return Finding(
             book,
             tuple(laid),
@@ -129,20 +134,26 @@ def _asked(
     account: Account,
     laid: Sequence[LaidSheet],
     rules_from: int,
+    known: _Known,
 ) -> tuple[tuple[Extra, ...], Account]:
-    """What the finders found, stage by stage, and the account with it."""
-    extras: list[Extra] = []
-    for stage in stages:
+    """What the finders found, stage by stage, and the account with it.
+
+    known: what the first so many stages gave where they were asked before
+    """
+    extras: tuple[Extra, ...] = ()
+    for number, stage in enumerate(stages, start=1):
         if not account.runs:
             break
-        offers = [
-            _offer(book, account, find(book, account, laid), rules_from + _posting(extras))
-            for find in stage
-        ]
-        best = min(offers, key=lambda offer: offer.cost)
-        account = best.account
-        extras.extend(best.extras)
-    return tuple(extras), account
+        so_far = tuple(stages[:number])
+        if so_far not in known:
+            offers = [
+                _offer(book, account, find(book, account, laid), rules_from + _posting(extras))
+                for find in stage
+            ]
+            best = min(offers, key=lambda offer: offer.cost)
+            known[so_far] = (*extras, *best.extras), best.account
+        extras, account = known[so_far]
+    return extras, account
 
 
 def _weighed(found: Finding, bare: Finding, suspects: Sequence[Extra]) -> Finding:

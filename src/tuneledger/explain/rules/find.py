@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import residual_cost
 from tuneledger.explain.leftover.model import Extra
@@ -20,6 +21,8 @@ from tuneledger.explain.rules.sure import certainty
 from tuneledger.explain.rules.thin import thinned
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import at_an_edge, unaccounted_runs
+from tuneledger.ledger.model import Entry
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.phrases import acting
 
@@ -64,7 +67,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     """The rules that account for what is left over; none where no rule pays for itself."""
     if not account.runs:
         return ()
-    rules = chain(book, account.left, _MOST_RULES)
+    rules = chain(book, account, _MOST_RULES)
     for i in range(len(rules) if len(rules) > 1 else 0):
         rules[i] = _beside_the_others(book, _own(account.left, rules, i), rules[i])
     return tuple(_extra(book, _own(account.left, rules, i), found) for i, found in enumerate(rules))
@@ -88,37 +91,46 @@ def _beside_the_others(book: Book, left: FloatArray, before: Found) -> Found:
     return anew if anew.best.cost <= cost + 1e-9 else replace(before, tied=anew.tied)
 
 
-def chain(book: Book, left: FloatArray, most: int) -> list[Found]:
+def chain(book: Book, account: Account, most: int) -> list[Found]:
     """One rule after another, each for what the last one leaves.
 
     Where two rules overlap in time, what looks best alone need not come first: a simple start that
     leaves a simple rest is shorter than one rule that tries to say both.
     """
+    left = account.left
     found = _remembered(book, left)
     if found is None:
         return []
-    rules = _after(book, left, found, most)
+    rules = _after(book, account, found, most)
     if found.after <= max(_LEAST_GAIN, _SETTLED * found.before) and found.best.price <= _LONG_PRICE:
         return rules
     shortest = _length(book, left, rules)
-    for start in found.starts[:_MOST_STARTS]:
-        tried = _after(book, left, replace(found, best=start, tied=(), possible=()), 2)
+    others = [start for start in found.starts if start.terms != found.best.terms]
+    for start in others[:_MOST_STARTS]:
+        tried = _after(book, account, replace(found, best=start, tied=(), possible=()), 2)
         length = _length(book, left, tried)
         if len(tried) > 1 and length < shortest - _CLEARLY:
             rules, shortest = tried, length
     return rules
 
 
-def _after(book: Book, left: FloatArray, first: Found, most: int) -> list[Found]:
-    """A rule, and those found one after another in what it leaves."""
-    rules = [first]
-    while len(rules) < most:
+def _after(book: Book, account: Account, first: Found, most: int) -> list[Found]:
+    """A rule, and those found one after another in what it leaves, while anything is left."""
+    rules, left = [first], account.left
+    while len(rules) < most and not _settled(account, [found.best for found in rules]):
         left = left - rules[-1].best.values
         found = _remembered(book, left)
         if found is None or _takes_back(book, found, rules[-1]):
             break
         rules.append(found)
     return rules
+
+
+def _settled(account: Account, posted: Sequence[Fitted]) -> bool:
+    """Whether rules leave nothing over but, for a moment, their own edges."""
+    entries = [Entry("", rule.values, Evidence.INFERRED) for rule in posted]
+    ledger = replace(account.judging, entries=(*account.judging.entries, *entries))
+    return all(at_an_edge(run, ledger) for run in unaccounted_runs(ledger))
 
 
 def _takes_back(book: Book, later: Found, earlier: Found) -> bool:
