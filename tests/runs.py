@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.evaluate.model import Evidence
 from tuneledger.ledger.model import Entry, Episode, EpisodeEntry, Ledger
@@ -55,6 +55,9 @@ class Cells:
 
     def sample(self, column: int) -> FloatArray:
         return self.columns[column][:: max(1, self.columns[column].size // 300)]
+
+    def some(self, columns: Sequence[int], rows: IntArray) -> dict[int, FloatArray]:
+        return {column: self.columns[column][rows] for column in columns}
 
     def words(self, column: int) -> tuple[str, ...]:
         return ()

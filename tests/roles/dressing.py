@@ -1,5 +1,6 @@
 """A made-up drive put into a logger's dress: names, units, faults, and the truth beside it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -9,7 +10,7 @@ from numpy.random import Generator
 
 from tests.roles.bystanders import add_bystanders
 from tests.roles.drives import Drive, drive
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.signals import SIGNALS
@@ -45,6 +46,9 @@ class Cells:
         values = self.columns[column]
         rows = np.linspace(0, max(0, values.size - 1), min(values.size, 400)).astype(int)
         return values[rows]
+
+    def some(self, columns: Sequence[int], rows: IntArray) -> dict[int, FloatArray]:
+        return {column: self.columns[column][rows] for column in columns}
 
     def words(self, column: int) -> tuple[str, ...]:
         return ()

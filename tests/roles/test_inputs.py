@@ -1,10 +1,12 @@
 """A log as evaluation sees it: one time base, the unit asked for, nothing made up in between."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 
 from tests.roles.dressing import make_log
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.evaluate.model import Inputs
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.roles.inputs import LogInputs
@@ -113,6 +115,9 @@ def test_a_channel_of_another_group_is_brought_onto_the_times() -> None:
             return [TIMES, TIMES * 100, slower * 2.2][column]
 
         sample = numbers
+
+        def some(self, columns: Sequence[int], rows: IntArray) -> dict[int, FloatArray]:
+            return {column: self.numbers(column)[rows] for column in columns}
 
         def words(self, column: int) -> tuple[str, ...]:
             return ()

@@ -40,6 +40,24 @@ def residual_cost(
     return float((nats if weight is None else nats * weight[rows]).sum()) * row_share(book)
 
 
+def most_saved(book: Book, left: FloatArray, level: float) -> float:
+    """The most nats that a posting of so many degrees can save, in whichever rows it acts, be it
+    that it comes and goes at a rate of its own."""
+    if level == 0:
+        return 0.0
+    rows = np.isfinite(left)
+    share, edges = left[rows] / level, book.slack[rows]
+    now, then = (
+        misfit(np.clip(np.abs(rest * level) - edges, 0.0, None) / book.tolerance)
+        for rest in (share, share - 1.0)
+    )
+    on_the_way = (share > 0.0) & (share <= 1.0)
+    saved = np.where(on_the_way, now, np.maximum(now - then, 0.0))
+    if book.worth is not None:
+        saved = saved * book.worth[rows]
+    return float(saved.sum()) * row_share(book)
+
+
 def row_share(book: Book) -> float:
     """How much one row counts: rows closer together than a tenth of a second share the cost."""
     return min(1.0, book.row_s / INDEPENDENT_S) if book.row_s else 1.0

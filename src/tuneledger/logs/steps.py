@@ -6,7 +6,7 @@ channel is finer than its decimals, the step is what the decimals leave.
 """
 
 import numpy as np
-import numpy.ma  # polars asks for it once it takes an array; by now a file is being read
+import numpy.ma  # medians and polars ask for it; by now a file is being read
 import polars as pl
 
 from tuneledger.arrays import FloatArray, IntArray

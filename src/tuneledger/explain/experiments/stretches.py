@@ -6,6 +6,7 @@ been turned come out as they would.
 """
 
 from collections.abc import Sequence
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -23,6 +24,11 @@ _TURNED_FROM = 2  # rows before this one have the switch as it was
 # Two channels that go together this closely (correlation) say the same.
 _GOES_WITH = 0.97
 _FEW_LEVELS = 8
+_LOOKED_AT = 20_000  # rows of a long log that tell it
+Line = tuple[float, float]
+
+# Forgotten as soon as nobody holds the book.
+_LINES: WeakKeyDictionary[Book, dict[tuple[str, str], Line | None]] = WeakKeyDictionary()
 
 
 class Stretches:
@@ -38,7 +44,6 @@ class Stretches:
         starts = np.arange(blocks) * _APART_S
         self._times: FloatArray = (starts[:, None] + _AT[None, :]).ravel()
         self._channels: dict[str, FloatArray] = {}
-        self._lines: dict[tuple[str, str], tuple[float, float] | None] = {}
 
     @property
     def times(self) -> FloatArray:
@@ -81,33 +86,34 @@ class Stretches:
                         out[here] = option.value
                         if option.fresh:
                             out[here, :_TURNED_FROM] = 1.0 - option.value
-                    elif (line := self._line(name, option.channel)) is not None and all(
-                        one.channel != name for one in setting
-                    ):
-                        out[here] = line[0] * option.value + line[1]
+                    elif all(one.channel != name for one in setting):
+                        line = straight_line(self._book, name, option.channel)
+                        if line is not None:
+                            out[here] = line[0] * option.value + line[1]
             self._channels[name] = out.ravel()
         return self._channels[name]
 
-    def _line(self, name: str, other: str) -> tuple[float, float] | None:
-        """Slope and offset of a channel over another that it always goes with, else None.
 
-        Two sensors on one shaft: who sets one has set the other.
-        """
-        if (name, other) not in self._lines:
-            self._lines[name, other] = straight_line(self._book, name, other)
-        return self._lines[name, other]
+def straight_line(book: Book, name: str, other: str) -> Line | None:
+    """Slope and offset of a channel over another that it always goes with, else None: two sensors
+    on one shaft, and who sets one has set the other.
 
-
-def straight_line(book: Book, name: str, other: str) -> tuple[float, float] | None:
-    """Slope and offset of a channel over another, None where the two do not go together.
-
-    Two switches that were turned together are still two switches.
+    Two switches that were turned together are still two switches. Asked for the same two channels
+    again and again, it is worked out once for a book.
     """
+    known = _LINES.setdefault(book, {})
+    if (name, other) not in known:
+        known[name, other] = _straight_line(book, name, other)
+    return known[name, other]
+
+
+def _straight_line(book: Book, name: str, other: str) -> Line | None:
     values, over = book.inputs.channel(name, None), book.inputs.channel(other, None)
     if values is None or over is None:
         return None
     known = np.isfinite(values) & np.isfinite(over)
-    y, x = values[known], over[known]
+    every = max(1, known.size // _LOOKED_AT)
+    y, x = values[known][::every], over[known][::every]
     if y.size < 10 or min(np.unique(x).size, np.unique(y).size) <= _FEW_LEVELS:
         return None
     if abs(float(np.corrcoef(x, y)[0, 1])) < _GOES_WITH:

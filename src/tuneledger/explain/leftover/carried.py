@@ -15,6 +15,7 @@ from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.lag import shifted
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
+from tuneledger.sidebyside import side_by_side
 from tuneledger.units import parse_unit
 from tuneledger.wording import quantity
 
@@ -45,21 +46,25 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
 
 def carriers(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
     """Channels in degrees, or without a unit, that could be a contribution."""
-    for channel in book.log.channels:
-        unit = parse_unit(channel.unit) if channel.unit else None
-        if book.roles.of(channel) is not None or (channel.unit and unit is None):
-            continue
-        if unit is not None and unit.kind != "angle":
-            continue
-        sample = book.log.sample(channel)
-        sample = sample[np.isfinite(sample)]
-        if sample.size < 2 or np.ptp(sample) == 0 or np.abs(sample).max() > _WIDEST_DEG:
-            continue
-        if unit is None and set(each_once(sample)) <= {0.0, 1.0}:
-            continue
-        numbers = book.inputs.channel(channel.name, "deg" if unit is not None else None)
+    found = [channel for channel in book.log.channels if _may_carry(book, channel)]
+    side_by_side(book.log.values, found)
+    for channel in found:
+        numbers = book.inputs.channel(channel.name, "deg" if channel.unit else None)
         if numbers is not None:
             yield channel, numbers
+
+
+def _may_carry(book: Book, channel: Channel) -> bool:
+    unit = parse_unit(channel.unit) if channel.unit else None
+    if book.roles.of(channel) is not None or (channel.unit and unit is None):
+        return False
+    if unit is not None and unit.kind != "angle":
+        return False
+    sample = book.log.sample(channel)
+    sample = sample[np.isfinite(sample)]
+    if sample.size < 2 or np.ptp(sample) == 0 or np.abs(sample).max() > _WIDEST_DEG:
+        return False
+    return unit is not None or not set(each_once(sample)) <= {0.0, 1.0}
 
 
 def _score(book: Book, account: Account, busy: BoolArray, values: FloatArray) -> float | None:

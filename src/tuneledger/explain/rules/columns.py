@@ -4,15 +4,18 @@ The clock, a counter and a position are poor inputs: they separate any two stret
 mean nothing on the next. A channel that a role names is a better one than a twin of it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray, each_once
-from tuneledger.explain.doubt import resolved
+from tuneledger.arrays import FloatArray, IntArray, each_once
+from tuneledger.explain.doubt import LOOKED_AT, resolved
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
+from tuneledger.sidebyside import side_by_side
 from tuneledger.units import parse_unit
 
 # Nats: what it costs a rule to read such a channel, beside what every condition costs.
@@ -24,39 +27,120 @@ _COUNTED = ("time", "length", "volume", "mass")
 _OUTPUTS = ("scheduled advance", "delivered advance", "time")
 
 
+# Of a long log, stretches that tell what a channel is like: how many, and their rows.
+_STRETCHES, _STRETCH_ROWS = 50, 50
+
+
 @dataclass(frozen=True, eq=False)
 class Column:
-    """One channel on the ledger's rows, in the log's own unit.
+    """One channel on the ledger's rows, or on some of them, in the log's own unit.
 
     levels: its distinct values where they are few and whole (a switch, a gear, a selector), else
             empty
     price:  nats for reading it
-    resolved: how finely the log has it, see `doubt`
+    finely: how finely the log has it, worked out when it is asked for
     """
 
     channel: Channel
     values: FloatArray
     levels: tuple[float, ...]
     price: float
-    resolved: float
+    finely: Callable[[], float]
 
     @property
     def name(self) -> str:
         return self.channel.name
 
+    @property
+    def resolved(self) -> float:
+        """How finely the log has it, see `doubt`."""
+        return self.finely()
+
 
 def columns(book: Book) -> Iterator[Column]:
     """Every channel with samples that is not itself an advance or the clock."""
+    for channel in _readable(book):
+        column = _on_all_rows(book, channel)
+        if column is not None:
+            yield column
+
+
+def columns_at(book: Book, rows: IntArray) -> Iterator[Column]:
+    """The same in some rows of a long log, of which no more is read than that takes."""
+    if book not in _LOOKS:
+        _LOOKS[book] = dict(_looks(book))
+    looks = _LOOKS[book]
+    here = book.log.some([channel for channel in looks if looks[channel].thin], rows)
+    for channel, look in looks.items():
+        values = here.get(channel)
+        if values is None or not np.isfinite(values).all():
+            values = _values(book, channel)[rows]
+        yield Column(channel, values, look.levels, look.price, look.finely)
+
+
+def whole(book: Book, column: Column) -> Column:
+    """A column of some rows on all of them."""
+    values = _values(book, column.channel)
+    return Column(column.channel, values, column.levels, column.price, column.finely)
+
+
+@dataclass(frozen=True, eq=False)
+class _Look:
+    """What a channel of a long log is like. thin: it need not be read as a whole."""
+
+    levels: tuple[float, ...]
+    price: float
+    finely: Callable[[], float]
+    thin: bool
+
+
+# What the channels of a log are like; forgotten as soon as nobody holds its book.
+_LOOKS: WeakKeyDictionary[Book, dict[Channel, _Look]] = WeakKeyDictionary()
+
+
+def _looks(book: Book) -> Iterator[tuple[Channel, _Look]]:
+    """What each channel is like, by stretches of the log where they tell.
+
+    A switch is looked at as a whole: a state may be seldom.
+    """
+    starts = np.linspace(0, book.times.size - _STRETCH_ROWS, _STRETCHES).astype(np.int64)
+    rows = (starts[:, None] + np.arange(_STRETCH_ROWS)).ravel()
+    alike = [c for c in _readable(book) if book.log.times(c) is book.inputs.times]
+    found = book.log.some(alike, rows)
+    few = {c: v for c, v in found.items() if np.isfinite(v).all() and not _levels(v)}
+    rest = [c for c in _readable(book) if c not in few]
+    side_by_side(book.log.values, rest)
+    for channel in _readable(book):
+        if channel in few:
+            price = _price(book, channel, few[channel], book.times[rows], ())
+            yield channel, _Look((), price, _finely(book, channel), thin=True)
+        elif (column := _on_all_rows(book, channel)) is not None:
+            yield channel, _Look(column.levels, column.price, column.finely, thin=False)
+
+
+def _finely(book: Book, channel: Channel) -> Callable[[], float]:
+    rows = np.arange(min(LOOKED_AT, book.times.size), dtype=np.int64)
+    return cache(lambda: resolved(book.log.some([channel], rows)[channel]))
+
+
+def _on_all_rows(book: Book, channel: Channel) -> Column | None:
+    values = book.inputs.channel(channel.name, None)
+    if values is None or np.isfinite(values).sum() < 0.5 * values.size:
+        return None
+    levels = _levels(values)
+    price = _price(book, channel, values, book.times, levels)
+    return Column(channel, values, levels, price, cache(lambda: resolved(values)))
+
+
+def _readable(book: Book) -> Iterator[Channel]:
     outputs = {role.channel for signal in _OUTPUTS if (role := book.roles.get(signal)) is not None}
-    for channel in book.log.channels:
-        if channel in outputs or channel == book.log.time:
-            continue
-        values = book.inputs.channel(channel.name, None)
-        if values is None or np.isfinite(values).sum() < 0.5 * values.size:
-            continue
-        levels = _levels(values)
-        price = _price(book, channel, values, levels)
-        yield Column(channel, values, levels, price, resolved(values))
+    return (c for c in book.log.channels if c not in outputs and c != book.log.time)
+
+
+def _values(book: Book, channel: Channel) -> FloatArray:
+    values = book.inputs.channel(channel.name, None)
+    assert values is not None  # it is one of the log's own
+    return values
 
 
 def _levels(values: FloatArray) -> tuple[float, ...]:
@@ -69,12 +153,18 @@ def _levels(values: FloatArray) -> tuple[float, ...]:
     return tuple(distinct.tolist()) if whole else ()
 
 
-def _price(book: Book, channel: Channel, values: FloatArray, levels: tuple[float, ...]) -> float:
+def _price(
+    book: Book,
+    channel: Channel,
+    values: FloatArray,
+    times: FloatArray,
+    levels: tuple[float, ...],
+) -> float:
     if levels:
         return SWITCH
     named = book.roles.of(channel) is not None
     if _one_way(values):
-        odd = not named and _counts(book, channel, values)
+        odd = not named and _counts(channel, values, times)
         return ODD if odd else WARMING + (0.0 if named else OTHER)
     return ROLE if named else OTHER
 
@@ -87,11 +177,11 @@ def _one_way(values: FloatArray) -> bool:
     return bool(moving.size > 10 and against <= 0.01 * moving.size)
 
 
-def _counts(book: Book, channel: Channel, values: FloatArray) -> bool:
+def _counts(channel: Channel, values: FloatArray, times: FloatArray) -> bool:
     """A clock, a counter, a distance or fuel used, and not something warm that gets warmer."""
     unit = parse_unit(channel.unit) if channel.unit else None
     if unit is not None and unit.kind in _PHYSICAL:
         return False
     known = np.isfinite(values)
-    straight = float(np.corrcoef(values[known], book.times[known])[0, 1])
+    straight = float(np.corrcoef(values[known], times[known])[0, 1])
     return unit is None or unit.kind in _COUNTED or abs(straight) > 0.9999

@@ -55,21 +55,27 @@ def covers(
     clash = _clashes(found)
     pair[np.tril_indices(len(found))] = np.inf
     pair[clash] = np.inf
-    flat = np.argsort(pair, axis=None)[:_MOST_PAIRS]
-    pairs = [tuple(int(k) for k in np.unravel_index(i, pair.shape)) for i in flat]
-    pairs = [p for p in pairs if np.isfinite(pair[p])]
-    out += [Cover((found[a], found[b]), float(pair[a, b])) for a, b in pairs[:_KEPT]]
+    first, second = np.unravel_index(_least(pair.ravel(), _MOST_PAIRS), pair.shape)
+    for a, b in zip(first[:_KEPT].tolist(), second[:_KEPT].tolist(), strict=True):
+        out.append(Cover((found[a], found[b]), float(pair[a, b])))
 
-    for a, b in pairs:
-        both = passing[a] * weighed[b]
-        triple = passing @ both + missed + missed[a] + missed[b]
-        triple += price + price[a] + price[b]
-        triple[[a, b]] = np.inf
-        triple[clash[a] | clash[b]] = np.inf
-        c = int(triple.argmin())
-        if np.isfinite(triple[c]):
-            out.append(Cover((found[a], found[b], found[c]), float(triple[c])))
+    triple = (passing[first] * weighed[second]) @ passing.T + missed + price
+    triple += (missed[first] + missed[second] + price[first] + price[second])[:, None]
+    triple[clash[first] | clash[second]] = np.inf
+    which = np.arange(first.size)
+    triple[which, first] = triple[which, second] = np.inf
+    third = triple.argmin(axis=1)
+    for n in np.flatnonzero(np.isfinite(triple[which, third])):
+        chosen_terms = (found[first[n]], found[second[n]], found[third[n]])
+        out.append(Cover(chosen_terms, float(triple[n, third[n]])))
     return _distinct(sorted(out, key=lambda c: c.cost))[:_KEPT]
+
+
+def _least(costs: FloatArray, most: int) -> IntArray:
+    """The places of the least finite costs, rising; of equal ones the first come first."""
+    bar = np.partition(costs, most)[most] if costs.size > most else np.inf
+    places = np.flatnonzero(np.isfinite(costs) & (costs <= bar))
+    return places[np.argsort(costs[places], kind="stable")][:most].astype(np.int64)
 
 
 def _clashes(found: Sequence[Term]) -> BoolArray:

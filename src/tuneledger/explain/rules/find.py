@@ -25,6 +25,7 @@ from tuneledger.ledger.episodes import at_an_edge, unaccounted_runs
 from tuneledger.ledger.model import Entry
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.phrases import acting
+from tuneledger.sidebyside import side_by_side
 
 _MOST_RULES = 3
 # Less than this is an edge of something else.
@@ -36,7 +37,8 @@ _MOST_NARROWER = 4
 _LONG_PRICE = 20.0
 _CLEARLY = 4.0
 _MOST_STARTS = 2
-_MOST_CARRIED_OUT = 24
+# Of those found in some rows: so many times the cost of the best, and so many nats more.
+_NEAR, _NEARBY, _MOST_CARRIED_OUT = 1.2, 30.0, 24
 _SETTLED = 0.02
 _TAKEN_BACK = 0.7
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
@@ -151,26 +153,21 @@ def _remembered(book: Book, left: FloatArray) -> Found | None:
     known = _KNOWN.setdefault(book, {})
     key = np.round(left, 6).tobytes()
     if key not in known:
-        known[key] = best_rule(book, left, _columns(book))
+        known[key] = best_rule(book, left)
     return known[key]
 
 
-def _columns(book: Book) -> list[Column]:
-    if book not in _COLUMNS:
-        _COLUMNS[book] = list(columns(book))
-    return _COLUMNS[book]
-
-
-def best_rule(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Found | None:
+def best_rule(book: Book, left: FloatArray) -> Found | None:
     """The rule that shortens the description most, if any does so by enough."""
     before = residual_cost(book, left, book.slack)
     if before < _LEAST_GAIN:
         return None
-    tried = [f for f in _offered(book, left, found_columns) if _honest(book, left, f)]
+    offered, switches = _offered(book, left)
+    tried = [f for f in offered if _honest(book, left, f)]
     if not tried:
         return None
     best, *others = sorted(tried, key=lambda f: f.cost)
-    narrow = sorted(narrower(best, left, found_columns), key=lambda f: f.cost)
+    narrow = sorted(narrower(best, left, switches), key=lambda f: f.cost)
     equals = tied(best, [*others, *narrow])
     possible = [one for one in narrow if one not in equals][:_MOST_NARROWER]
     best = aligned(book, left, _polished(book, left, best))
@@ -187,25 +184,53 @@ def best_rule(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> 
     )
 
 
-def _offered(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
-    """Every rule that is worth a look; of a long log those that are the cheapest in part of it."""
-    part = thinned(book, left, found_columns)
+def _offered(book: Book, left: FloatArray) -> tuple[list[Fitted], list[Column]]:
+    """Every rule that is worth a look; of a long log those that are the cheapest in part of it.
+    And the switches, on all rows."""
+    part = thinned(book, left)
     if part is None:
-        yield from offers(book, left, found_columns)
-        return
-    found = offers(part.book, part.left, part.columns)
-    for one in sorted(found, key=lambda f: f.cost)[:_MOST_CARRIED_OUT]:
-        yield part.on_all_rows(book, left, one)
+        found_columns = _columns(book)
+        return list(offers(book, left, found_columns)), _switches(found_columns)
+    found = sorted(offers(part.book, part.left, part.columns), key=lambda f: f.cost)
+    foremost = _foremost(found, book.tolerance)
+    side_by_side(book.log.values, list({c: None for one in foremost for c in one.reads()}))
+    whole = [part.on_all_rows(book, left, one) for one in foremost]
+    return whole, [part.whole(book, column) for column in _switches(part.columns)]
+
+
+def _foremost(found: Sequence[Fitted], tolerance: float) -> list[Fitted]:
+    """Of rules, cheapest first, those that may be the best or as good on all rows, and for each
+    amount the first short ones, from which to start."""
+    shown: list[Fitted] = []
+    for one in found:
+        alike = [s for s in shown if abs((one.level or 0.0) - (s.level or 0.0)) <= tolerance]
+        start = _short(one) and sum(map(_short, alike)) < _MOST_STARTS
+        if start or one.cost <= _NEAR * found[0].cost + _NEARBY:
+            shown.append(one)
+    return shown[:_MOST_CARRIED_OUT]
+
+
+def _columns(book: Book) -> list[Column]:
+    if book not in _COLUMNS:
+        _COLUMNS[book] = list(columns(book))
+    return _COLUMNS[book]
+
+
+def _switches(found_columns: Sequence[Column]) -> list[Column]:
+    return [column for column in found_columns if len(column.levels) == 2]
 
 
 def _starts(book: Book, left: FloatArray, tried: Sequence[Fitted]) -> Iterator[Fitted]:
     """Short rules with an amount of their own, cheapest first, one per amount."""
     seen: list[float] = []
     for one in tried:
-        short = one.level is not None and one.ramp is None and 0 < len(one.terms) <= 2
-        if short and all(abs((one.level or 0.0) - level) > book.tolerance for level in seen):
+        if _short(one) and all(abs((one.level or 0.0) - level) > book.tolerance for level in seen):
             seen.append(one.level or 0.0)
             yield aligned(book, left, one)
+
+
+def _short(rule: Fitted) -> bool:
+    return rule.level is not None and rule.ramp is None and 0 < len(rule.terms) <= 2
 
 
 def _honest(book: Book, left: FloatArray, rule: Fitted) -> bool:

@@ -17,6 +17,7 @@ from tuneledger.explain.rules.refine import roundest
 from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.logs.model import Channel
 
 PER_KNOT = 4.0
 _PER_FLIP = 1.0
@@ -93,9 +94,10 @@ class Fitted:
         return moved(np.where(active(self.terms, self.values.size), self.shape.resolution(), 0.0),
                      self.late)  # fmt: skip
 
-    def channels(self) -> tuple[str, ...]:
-        names = [term.column.name for term in self.terms]
-        return tuple(names + ([self.shape.column.name] if self.shape else []))
+    def reads(self) -> tuple[Channel, ...]:
+        """The channels that it reads."""
+        read = [term.column.channel for term in self.terms]
+        return (*read, self.shape.column.channel) if self.shape else tuple(read)
 
 
 def active(terms: Sequence[Term], rows: int) -> BoolArray:

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.explain.cost import most_saved, residual_cost
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import covers
 from tuneledger.explain.rules.curves import shapes
@@ -20,18 +21,21 @@ from tuneledger.ledger.book import Book
 _REFINED = 14
 _RELEASE_PRICE = 3.0
 _MOST_BESIDE_A_CURVE = 2
+# A level that could save no more than this share is small beside one that saves the rest.
+_SMALL, _CLEARLY = 0.1, 10.0
 
 
 def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
     """Every rule that is worth a look."""
+    before, least = residual_cost(book, left, book.slack), np.inf
     for pattern in levels(book, left):
-        steady = rates(book, left, pattern.level or 0.0)
-        yield fitted(book, left, (), level=pattern.level, steady=steady)
-        yield from _with_conditions(book, left, pattern, found_columns, steady)
-        for turned in unramped(book, left, pattern.level or 0.0):
-            for found in _chosen(book, turned, found_columns):
-                placed = refined(found, turned)
-                yield fitted(book, left, placed, level=pattern.level, steady=steady)
+        # Beside a rule that settles nearly all, a level of what its edges leave is not worth one.
+        saves = most_saved(book, left, pattern.level or 0.0)
+        if saves < _SMALL * before and before - saves > least + _CLEARLY:
+            continue
+        for one in _at_a_level(book, left, pattern, found_columns):
+            least = min(least, one.cost)
+            yield one
     busy = busy_pattern(book, left)
     if busy is None:
         return
@@ -46,6 +50,18 @@ def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Ite
                 # A curve under three conditions has numbers enough to say anything.
                 if len(terms_) <= _MOST_BESIDE_A_CURVE:
                     yield fitted(book, left, terms_, shape=anchored)
+
+
+def _at_a_level(
+    book: Book, left: FloatArray, pattern: Pattern, found_columns: Sequence[Column]
+) -> Iterator[Fitted]:
+    steady = rates(book, left, pattern.level or 0.0)
+    yield fitted(book, left, (), level=pattern.level, steady=steady)
+    yield from _with_conditions(book, left, pattern, found_columns, steady)
+    for turned in unramped(book, left, pattern.level or 0.0):
+        for found in _chosen(book, turned, found_columns):
+            placed = refined(found, turned)
+            yield fitted(book, left, placed, level=pattern.level, steady=steady)
 
 
 def _anchored(found: Sequence[Term], shape: Shape) -> tuple[tuple[Term, ...], Shape]:

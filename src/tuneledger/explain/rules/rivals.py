@@ -112,7 +112,7 @@ def _ranks(values: FloatArray) -> FloatArray:
     return out
 
 
-def narrower(best: Fitted, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
+def narrower(best: Fitted, left: FloatArray, switches: Sequence[Column]) -> Iterator[Fitted]:
     """The best rule with one more switch, where the log never shows whether it needs it.
 
     A switch that stood one way whenever the rule acted, and the other way for long at other times,
@@ -123,8 +123,8 @@ def narrower(best: Fitted, left: FloatArray, found_columns: Sequence[Column]) ->
     read = {term.column.name for term in best.terms}
     if len(best.terms) > 2 or not acts.any():
         return
-    for column in found_columns:
-        if len(column.levels) != 2 or column.name in read:
+    for column in switches:
+        if column.name in read:
             continue
         state, counts = np.unique(column.values[acts], return_counts=True)
         which = float(state[counts.argmax()])

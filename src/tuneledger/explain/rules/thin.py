@@ -5,41 +5,46 @@ rows around its edges; between them, rows a fraction of a second apart say the s
 is then carried out on all rows.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
-from tuneledger.explain.rules.columns import Column
+from tuneledger.explain.rules.columns import Column, columns_at, whole
 from tuneledger.explain.rules.fitted import Fitted, Shape, fitted
 from tuneledger.explain.rules.ramps import rates
 from tuneledger.explain.rules.terms import Term
 from tuneledger.explain.rules.timers import counted_from
 from tuneledger.ledger.book import Book
+from tuneledger.logs.model import Channel
 
 # A log of more rows than this is thinned, to about so many beside those around the edges.
-_LONG, _SPREAD = 30_000, 6_000
-_BESIDE_ROWS, _MOST_EDGES = 5, 600
+_LONG, _SPREAD = 30_000, 3_000
+_BESIDE_ROWS, _MOST_EDGES = 5, 300
 
 
 @dataclass(frozen=True, eq=False)
 class Thinned:
-    """A book, what is left over and the channels, in some of a log's rows.
-
-    whole: the channels on all rows, in the same order
-    """
+    """A book, what is left over and the channels, in some of a log's rows."""
 
     book: Book
     left: FloatArray
     columns: tuple[Column, ...]
-    whole: tuple[Column, ...]
+    _whole: dict[Channel, Column] = field(default_factory=dict)
+
+    def whole(self, book: Book, column: Column) -> Column:
+        """The same column of the same channel on all rows, read once it is needed."""
+        if column.channel not in self._whole:
+            self._whole[column.channel] = whole(book, column)
+        return self._whole[column.channel]
 
     def on_all_rows(self, book: Book, left: FloatArray, rule: Fitted) -> Fitted:
         """A rule found in these rows, carried out on all of them."""
-        whole = {id(few): all_ for few, all_ in zip(self.columns, self.whole, strict=True)}
-        terms = [_on_all_rows(term, whole[id(term.column)], book.times) for term in rule.terms]
-        shape = rule.shape and Shape(whole[id(rule.shape.column)], rule.shape.at, rule.shape.deg)
+        terms = [
+            _on_all_rows(term, self.whole(book, term.column), book.times) for term in rule.terms
+        ]
+        along = rule.shape
+        shape = along and Shape(self.whole(book, along.column), along.at, along.deg)
         steady = rates(book, left, rule.level or 0.0) if rule.ramp is not None else None
         own = sum(term.price for term in rule.terms)
         out = fitted(book, left, terms, level=rule.level, shape=shape, steady=steady)
@@ -48,7 +53,7 @@ class Thinned:
         return replace(out, price=out.price + extra, cost=out.cost + extra)
 
 
-def thinned(book: Book, left: FloatArray, columns: Sequence[Column]) -> Thinned | None:
+def thinned(book: Book, left: FloatArray) -> Thinned | None:
     """The rows to search in; None where the log is short enough to be searched whole."""
     if left.size <= _LONG:
         return None
@@ -62,8 +67,7 @@ def thinned(book: Book, left: FloatArray, columns: Sequence[Column]) -> Thinned 
     return Thinned(
         replace(book, times=book.times[rows], slack=book.slack[rows], worth=worth),
         left[rows],
-        tuple(replace(column, values=column.values[rows]) for column in columns),
-        tuple(columns),
+        tuple(columns_at(book, rows)),
     )
 
 

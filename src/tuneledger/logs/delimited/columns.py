@@ -1,6 +1,6 @@
 """The cells of a log, kept as text; a column becomes numbers when somebody asks for it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -75,6 +75,13 @@ class TextColumns:
             values.setflags(write=False)
             self._thin[column] = values
         return self._thin[column]
+
+    def some(self, columns: Sequence[int], rows: IntArray) -> dict[int, FloatArray]:
+        """Some rows of those columns that are plain numbers in all of them."""
+        places = rows if self._keep is None else np.flatnonzero(self._keep)[rows]
+        cells = self._frame.select(pl.nth(list(columns)).gather(places))
+        plain = cast_plain_columns(cells, self._decimal)
+        return {columns[position]: values for position, values in plain.items()}
 
     def words(self, column: int) -> tuple[str, ...]:
         """Up to eight distinct cells of the thin sample that are neither numbers nor missing."""

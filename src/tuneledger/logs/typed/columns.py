@@ -1,6 +1,6 @@
 """Columns that know their types; one is read from its file when somebody asks for it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple, Protocol
 
@@ -73,6 +73,16 @@ class TypedColumns:
     def sample(self, column: int) -> FloatArray:
         """A few hundred rows, evenly spread, in file order; read-only."""
         return self._thin[column].values
+
+    def some(self, columns: Sequence[int], rows: IntArray) -> dict[int, FloatArray]:
+        """Some rows of columns that are stored as numbers; a few columns at a time."""
+        out: dict[int, FloatArray] = {}
+        stored = [i for i in columns if self._table.types[i].is_numeric()]
+        for start in range(0, len(stored), _AT_ONCE):
+            part = stored[start : start + _AT_ONCE]
+            for column, cells in zip(part, self._table.read(part), strict=True):
+                out[column] = as_numbers(self._kept(cells).gather(rows)).values
+        return out
 
     def words(self, column: int) -> tuple[str, ...]:
         """Up to eight distinct cells of the thin sample that are neither numbers nor missing.
