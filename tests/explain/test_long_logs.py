@@ -7,9 +7,12 @@ from hypothesis import strategies as st
 
 from tests.explain.parts import LEVER, drive, with_lever
 from tests.explain.told import first, told
-from tests.runs import Run
+from tests.runs import Run, account
 from tuneledger.explain.rules import thin
+from tuneledger.explain.rules.columns import columns, columns_at
 from tuneledger.explain.rules.refine import _overlap, _stretch
+from tuneledger.ledger.book import open_book
+from tuneledger.roles.inputs import LogInputs
 
 ROWS_S = 0.05
 NUMBERS = st.lists(st.integers(-6, 6).map(float), min_size=1, max_size=12)
@@ -41,6 +44,17 @@ def test_a_rule_of_a_long_log_is_found(long: Run) -> None:
     by = {term["channel"]: term for term in rule.when}
     assert by[LEVER]["is"] == 1
     assert by["Plate"]["above"] == pytest.approx(62.0, abs=0.1)
+
+
+def test_what_some_rows_say_of_a_channel_is_what_all_of_them_say(long: Run) -> None:
+    log, roles = (told_of := account(long, "long.csv")).log, told_of.roles
+    opened = open_book(log, roles, LogInputs(log, roles, log.times(log.time)))
+    assert opened is not None
+    rows = np.arange(0, long.times.size, 13, dtype=np.int64)
+    for some, whole in zip(columns_at(opened, rows), columns(opened), strict=True):
+        assert (some.name, some.levels, some.price) == (whole.name, whole.levels, whole.price)
+        assert some.resolved == whole.resolved
+        assert np.array_equal(some.values, whole.values[rows])
 
 
 @given(NUMBERS, NUMBERS)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tests.runs import climb
 from tuneledger.arrays import FloatArray
-from tuneledger.ledger.lag import estimate_lag, shifted
+from tuneledger.ledger.lag import _misfits, estimate_lag, shifted
 
 
 def late(values: FloatArray, rows: float) -> FloatArray:
@@ -116,3 +116,25 @@ def test_a_missing_sample_is_never_bridged() -> None:
     values = np.array([1.0, np.nan, 3.0, 4.0, 5.0])
     assert np.isnan(shifted(values, 0.5)[:2]).all()
     assert shifted(values, 0.5)[2] == 3.5
+
+
+@given(far=st.sampled_from([8, 20]), gain=st.floats(0.3, 2.0), seed=st.integers(0, 50))
+@settings(max_examples=20, deadline=None)
+def test_what_a_bend_says_is_what_reading_between_the_rows_says(
+    far: int, gain: float, seed: int
+) -> None:
+    """Each lag read out by itself, and a straight line laid through by least squares."""
+    random = np.random.default_rng(seed)
+    reference = np.cumsum(random.normal(size=200))
+    other = gain * late(reference, 1.3) + random.normal(scale=0.2, size=200)
+    rows, lags, step = np.array([60, 95, 130]), np.array([-2.0, -0.7, 0.0, 1.3, 4.0]), 0.25
+    found = _misfits(reference, other, rows, far, lags, step)
+    for n, lag in enumerate(lags.tolist()):
+        for m, row in enumerate(rows.tolist()):
+            around = np.arange(row - far, row + far + 1)
+            one, there = reference[around], np.interp(around + lag, np.arange(200), other)
+            slope = np.clip(np.polyfit(one, there, 1)[0], 0.6, 1.5)
+            rest = np.var(there - slope * one)
+            share = lag % 1.0
+            rounding = step**2 / 12.0 * (1.0 + (1.0 - share) ** 2 + share**2)
+            assert found[n, m] == pytest.approx((far + 0.5) * np.log1p(rest / rounding), rel=1e-6)
