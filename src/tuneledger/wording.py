@@ -96,6 +96,11 @@ def unit_words(unit: str | None) -> str:
     return _UNITS.get(unit or "", unit or "")
 
 
+def numbers_of(unit: str) -> str:
+    """What numbers in a unit are, in a sentence: `°F`; a fraction has no unit to name."""
+    return "a fraction from 0 to 1" if unit == "1" else unit_words(unit)
+
+
 def share(value: float | None) -> str:
     """A certainty or a coverage, 0 to 1, as `98 %`; rounded down, so that no bound is passed."""
     if value is None or not math.isfinite(value):

@@ -26,6 +26,7 @@ from tuneledger.wording import count, listing, share
 FORMAT = "tuneledger-order/1"
 
 # A role below this is in doubt: the certainty that a cause needs to count as explained.
+_TOLD = 1.0  # somebody's word
 _SURE = 0.8
 _READ_BY_ALL = ("scheduled advance", "delivered advance")
 
@@ -233,7 +234,7 @@ def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str
                 which = f" (perhaps {listing(names, 'or')})" if names else ""
                 yield f"which channel is {doubt.signal} is not sure{which}: say it in a roles file"
     for cause in statement.causes:
-        if cause.kind == "sign":
+        if cause.kind == "sign" and cause.certainty < _TOLD:
             yield f"{cause.says} Settle the sign in a roles file first."
     running = statement.running
     if running is not None and len(running.unjudged) == len(statement.sheets):
@@ -253,5 +254,5 @@ def _doubts_of(role: Role, is_advance: bool) -> Iterator[str]:
     name = f"'{role.channel.name}' as {role.signal}"
     if role.certainty < _SURE:
         yield f"{name} is only {share(role.certainty)} sure: say it in a roles file"
-    if role.relabelled == "sign" and is_advance:
+    if role.relabelled == "sign" and is_advance and role.certainty < _TOLD:
         yield f"{name} was read against its own sign: say in a roles file that this is right"

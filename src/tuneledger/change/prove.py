@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.change import one_car
+from tuneledger.change import labels, one_car
 from tuneledger.change.definition import unlogged
 from tuneledger.change.matching import about_the_same, again, other_numbers
 from tuneledger.change.proof import Proof, Proven
@@ -99,6 +99,8 @@ def _proven(
     second: Sequence[Drive | None],
     been: IntArray,
 ) -> Proven:
+    if cause.kind in labels.KINDS:
+        return labels.relabelled(cause, after)
     covered = _covered(cause, before, first, been)
     would = [(drive, would_post(cause, drive, before)) for _, drive in each(second)]
     known = [(drive, values) for drive, values in would if values is not None]

@@ -25,6 +25,7 @@ from tuneledger.explain.inturn import moments, running_in_turn
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes, other_car_notes
+from tuneledger.explain.mislabelled import car_first, label_causes
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.running import Trial, choose, not_judged, running, try_sheet
 from tuneledger.explain.silent import silences
@@ -84,8 +85,9 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     found = [cause for cause in found if cause.episodes]
     small = small_causes(findings, _bare(episodes, found, findings), {c.entry for c in found})
     found += [_placed(cause, episodes, findings) for cause in small]
-    causes = ranked((*found, *unknown_causes(findings, episodes, _bare(episodes, found, findings))))
-    tried = experiments(findings, causes, says_running)
+    unknown = unknown_causes(findings, episodes, _bare(episodes, found, findings))
+    tried = experiments(findings, ranked((*found, *unknown)), says_running)
+    causes = ranked((*found, *unknown, *label_causes(findings)))
     causes = with_experiments(causes, tried)
     needs = _needs(findings)
     decided = verdict(findings, episodes, causes)
@@ -95,7 +97,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         episodes=episodes,
         causes=causes,
         verdict=decided,
-        headline=headline(decided, findings, causes, says_running, needs),
+        headline=headline(decided, findings, car_first(causes), says_running, needs),
         needs=needs,
         notes=_notes(findings, says_running, causes),
         loading=loading(findings, says_running),

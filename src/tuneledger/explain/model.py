@@ -76,6 +76,7 @@ class Cause:
 
     degrees:  mean over the samples in which it acts; signed
     seconds:  how long it acts beyond tolerance
+              of `sign` and `unit`: what the account would be off by, read as labelled
     rank:     1 first
     episodes: indices into the statement's episodes
     entry:    the ledger's entry that it posts, None where it posts none

@@ -19,8 +19,8 @@ def verdict(
         return "cannot tell"
     if not any(finding.book.judged.any() for finding in findings):
         return "cannot tell"
-    if not episodes:
-        return "agrees"
+    if not episodes:  # what is left are channels that are not what their labels say
+        return "explained" if causes else "agrees"
     if any(_open(number, finding, episodes) for number, finding in enumerate(findings)):
         return "unexplained"
     if any(not _explained(number, episode, causes) for number, episode in enumerate(episodes)):

@@ -16,6 +16,7 @@ from tuneledger.roles.facts import Facts, column
 from tuneledger.roles.looks import LOOKS, UNITS_IN_USE
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
+from tuneledger.wording import numbers_of, unit_words
 
 AIR_KPA = 101.325  # standard atmosphere, NIST SP 811
 _WRONG_LABEL = 0.03
@@ -134,7 +135,8 @@ def ways_to_read(signal: str, symbol: str | None, house: House = USUAL) -> list[
         for unit, share in in_use.items():
             scale, offset = conversion(unit, own) or (1.0, 0.0)
             if (scale, offset) != plain:
-                says = f"labelled {label.symbol}, but the numbers are those of {unit}"
+                named = unit_words(label.symbol)
+                says = f"labelled {named}, but the numbers are those of {numbers_of(unit)}"
                 wrong = _WRONG_LABEL * share / (1.0 - min(0.98, in_use.get(label.symbol, 0.0)))
                 cost = log(_SUSPECT if house.suspect.get(label.symbol) == unit else wrong)
                 out.append(Reading(unit, scale, offset, cost, "unit", says))
@@ -144,7 +146,8 @@ def ways_to_read(signal: str, symbol: str | None, house: House = USUAL) -> list[
     else:
         for unit, share in in_use.items():
             scale, offset = conversion(unit, own) or (1.0, 0.0)
-            note = None if unit == own else f"without a label, and the numbers are those of {unit}"
+            other = f"without a label, and the numbers are those of {numbers_of(unit)}"
+            note = None if unit == own else other
             out.append(Reading(unit, scale, offset, log(share), None, note))
     return out + _turned(signal, out, house.air_kpa)
 
