@@ -58,6 +58,19 @@ def most_saved(book: Book, left: FloatArray, level: float) -> float:
     return float(saved.sum()) * row_share(book)
 
 
+def settled(book: Book, left: FloatArray, values: FloatArray, edges: FloatArray) -> float:
+    """The share of what is left over beyond tolerance that `values` account for; 0 to 1.
+
+    left, values, edges: degrees per row. What `values` put beyond it that was within counts against
+    them; what is within tolerance before and after plays no part.
+    """
+    bound = book.tolerance + edges
+    rest = left - values
+    rows = np.nan_to_num(np.maximum(np.abs(left), np.abs(rest))) > bound
+    before, after = (residual_cost(book, np.where(rows, x, np.nan), edges) for x in (left, rest))
+    return max(0.0, 1.0 - after / before) if before > 0 else 0.0
+
+
 def row_share(book: Book) -> float:
     """How much one row counts: rows closer together than a tenth of a second share the cost."""
     return min(1.0, book.row_s / INDEPENDENT_S) if book.row_s else 1.0

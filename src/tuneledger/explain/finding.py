@@ -11,14 +11,15 @@ from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import SURE
+from tuneledger.explain.offer import beside_the_others, offer, posted, posting, set_aside
 from tuneledger.explain.running import Trial
 from tuneledger.explain.search import Departure
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.spans import Stretch
 from tuneledger.explain.weigh import rules_in_place, suspicions, with_rules
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, at_an_edge, rows_of, unaccounted_runs
-from tuneledger.ledger.model import Entry, Ledger
+from tuneledger.ledger.episodes import Run, at_an_edge, rows_of
+from tuneledger.ledger.model import Ledger
 
 if TYPE_CHECKING:
     from tuneledger.explain.stages import Stages
@@ -147,11 +148,11 @@ def _asked(
         so_far = tuple(stages[:number])
         if so_far not in known:
             offers = [
-                _offer(book, account, find(book, account, laid), rules_from + _posting(extras))
+                offer(book, account, find(book, account, laid), rules_from + posting(extras))
                 for find in stage
             ]
-            best = min(offers, key=lambda offer: offer.cost)
-            known[so_far] = (*extras, *best.extras), best.account
+            best = min(offers, key=lambda one: one.cost)
+            known[so_far] = (*extras, *beside_the_others(best, offers)), best.account
         extras, account = known[so_far]
     return extras, account
 
@@ -187,7 +188,7 @@ def posted_anew(finding: Finding, extras: Sequence[Extra]) -> Finding:
     """The finding with these extras in place of its own, each with the entry that it names."""
     account = finding.base
     for extra in extras:
-        post = _posted if extra.values is not None else _set_aside
+        post = posted if extra.values is not None else set_aside
         account = post(account, extra)
     prices = sum(extra.price for extra in extras) - sum(extra.price for extra in finding.extras)
     left = left_over(finding.book, account) - left_over(finding.book, finding.account)
@@ -208,62 +209,6 @@ def _unknown(account: Account, extras: Sequence[Extra]) -> tuple[Run, ...]:
         for run in account.runs
         if not _spoken_for(run, account, extras) and not at_an_edge(run, account.judging)
     )
-
-
-@dataclass(frozen=True, eq=False)
-class _Offer:
-    """What one finder would make of the account, and the length of that explanation in nats."""
-
-    extras: tuple[Extra, ...]
-    account: Account
-    cost: float
-
-
-def _offer(book: Book, account: Account, found: Sequence[Extra], rules_from: int) -> _Offer:
-    named: list[Extra] = []
-    for extra in found:
-        if extra.values is None:
-            named.append(extra)
-            account = _set_aside(account, extra)
-            continue
-        entry = extra.entry or extra.correction or f"rule-{rules_from + _posting(named)}"
-        named.append(replace(extra, entry=entry))
-        account = _posted(account, named[-1])
-    cost = left_over(book, account) + sum(extra.price for extra in named)
-    return _Offer(tuple(named), account, cost)
-
-
-def _posting(extras: Sequence[Extra]) -> int:
-    return sum(extra.values is not None for extra in extras)
-
-
-def _posted(account: Account, extra: Extra) -> Account:
-    """The account with one more entry."""
-    assert extra.values is not None and extra.entry is not None  # noqa: PT018
-    entry = Entry(
-        extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
-    )
-    ledger = _with(account.ledger, entry, extra)
-    judging = _with(account.judging, entry, extra)
-    left = account.left - np.nan_to_num(extra.values)
-    return replace(
-        account, ledger=ledger, judging=judging, left=left, runs=tuple(unaccounted_runs(judging))
-    )
-
-
-def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
-    """The ledger with one more entry, and with the leeway that its thresholds need."""
-    leeway = ledger.leeway
-    if extra.leeway is not None and leeway is not None:
-        leeway = (leeway[0] + extra.leeway[0], leeway[1] + extra.leeway[1])
-    return replace(ledger, entries=(*ledger.entries, entry), leeway=leeway)
-
-
-def _set_aside(account: Account, extra: Extra) -> Account:
-    """The account without the rows that a suspicion speaks for: no later finder explains them."""
-    runs = tuple(run for run in account.runs if not extra.rows[run[0] : run[1] + 1].mean() >= 0.8)
-    rest = np.nan if extra.shown is None else account.left - extra.shown
-    return replace(account, left=np.where(extra.rows, rest, account.left), runs=runs)
 
 
 def _spoken_for(run: Run, account: Account, extras: Sequence[Extra]) -> bool:

@@ -5,15 +5,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tuneledger.arrays import FloatArray
 from tuneledger.explain import says
-from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.cost import settled
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.leftover.othermap import changed_cells, fit_offsets
+from tuneledger.explain.leftover.othermap import Offsets, changed_cells, fit_offsets
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
 from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.explain.spans import mask_of
-from tuneledger.ledger.episodes import Run, rows_of, seconds
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import Run, merged, rows_of, seconds, true_runs
 from tuneledger.ledger.model import Episode
 from tuneledger.ledger.parts import Columns, parts
 from tuneledger.wording import count, share
@@ -32,13 +34,17 @@ _LEAST_ROWS, _LEAST_S = 3, 0.2
 class MapDeparture:
     """One log in which scheduled departs from the first sheet's map.
 
-    sheet: the supplied one whose map fits instead, None where none does
+    sheet:   the supplied one whose map fits instead, None where none does
+    offsets: what each cell would have to be changed by; None where the map cannot be read
+    runs:    the stretches in which the two maps say different things
     """
 
     log: int
     finding: Finding
     check: MapCheck
     sheet: LaidSheet | None
+    offsets: Offsets | None
+    runs: tuple[Run, ...]
 
 
 def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
@@ -47,10 +53,28 @@ def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
     for number, finding in enumerate(findings):
         if not finding.laid:
             continue
-        check = check_map(finding.book, finding.laid[0])
-        if not check.agrees:
-            out.append(MapDeparture(number, finding, check, _fitting(finding, check)))
+        book, first = finding.book, finding.laid[0]
+        check = check_map(book, first)
+        if check.agrees:
+            continue
+        sheet, offsets = _fitting(finding, check), fit_offsets(book, first, check.left)
+        differs = offsets.values if offsets is not None else check.left
+        if sheet is not None:
+            differs = sheet.asked - first.asked
+        runs = _runs(book, check, differs)
+        out.append(MapDeparture(number, finding, check, sheet, offsets, runs))
     return out
+
+
+def _runs(book: Book, check: MapCheck, differs: FloatArray) -> tuple[Run, ...]:
+    """From where to where: as far as the maps differ, not only where the log proves it by itself.
+
+    differs: the other map − the first sheet's, degrees per row
+    """
+    rows = (np.abs(check.left) > book.tolerance) & (np.abs(differs) > book.tolerance)
+    whole = merged(true_runs(rows), book.times, book.row_s)
+    lasting = [run for run in whole if run[1] - run[0] >= _LEAST_ROWS - 1]
+    return tuple(merged([*lasting, *check.runs], book.times, book.row_s))
 
 
 def _fitting(finding: Finding, check: MapCheck) -> LaidSheet | None:
@@ -74,12 +98,12 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         return None
     worst = max(departures, key=_lasted)
     left = worst.check.left
-    rows = rows_of(worst.check.runs, left.size) & np.isfinite(left)
+    rows = rows_of(worst.runs, left.size) & np.isfinite(left)
     values = left[rows]
     lasted = sum(map(_lasted, departures))
-    cells, settled = _cells(worst)
+    cells, share_settled = _cells(worst)
     laid, sheet = worst.finding.laid, worst.sheet
-    certainty = _KNOWN if sheet else _INFERRED * settled
+    certainty = _KNOWN if sheet else _INFERRED * share_settled
     told = says.Told(
         kind="other map",
         name="the main map in the car",
@@ -145,12 +169,12 @@ def _share_departing(departure: MapDeparture) -> float:
 
 def _lasted(departure: MapDeparture) -> float:
     book = departure.finding.book
-    return seconds(departure.check.runs, book.times, book.row_s)
+    return seconds(departure.runs, book.times, book.row_s)
 
 
 def map_episodes(departures: Sequence[MapDeparture]) -> list[Episode]:
     """The stretches in which scheduled and the first sheet's map say different things."""
-    return [_episode(d, run) for d in departures for run in d.check.runs]
+    return [_episode(d, run) for d in departures for run in d.runs]
 
 
 def _episode(departure: MapDeparture, run: Run) -> Episode:
@@ -177,11 +201,11 @@ def _episode(departure: MapDeparture, run: Run) -> Episode:
 
 def _cells(departure: MapDeparture) -> tuple[tuple[Cell, ...], float]:
     """The cells that differ, and the share of the departure that they settle."""
-    book, left = departure.finding.book, departure.check.left
-    offsets = fit_offsets(book, departure.finding.laid[0], left)
+    book, first = departure.finding.book, departure.finding.laid[0]
+    offsets = departure.offsets
     if offsets is None:
         return (), 0.0
-    before = residual_cost(book, left, book.slack)
-    after = residual_cost(book, left - offsets.values, book.slack)
-    cells = changed_cells(departure.finding.laid[0], offsets, book.tolerance)
-    return cells, max(0.0, 1.0 - after / before) if before > 0 else 0.0
+    return (
+        changed_cells(first, offsets, book.tolerance),
+        settled(book, departure.check.left, offsets.values, departure.check.slack),
+    )

@@ -86,7 +86,18 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
     )
     mute = says_nothing(sheet)
     judges = not mute and np.isfinite(account.left).sum() >= _LEAST_JUDGED * book.judged.sum()
-    return Trial(sheet, account, check_map(book, sheet), tuple(notes), bool(judges), mute)
+    of_map = check_map(book, sheet)
+    if of_map.late_s:
+        notes.append(_late_inputs(of_map.late_s, sheet))
+    return Trial(sheet, account, of_map, tuple(notes), bool(judges), mute)
+
+
+def _late_inputs(late_s: float, sheet: LaidSheet) -> str:
+    order = "after" if late_s > 0 else "before"
+    return (
+        f"what the map of revision {sheet.revision} reads is logged {abs(late_s) * 1000:.0f} ms "
+        f"{order} scheduled advance; for the map the lag is taken out"
+    )
 
 
 def choose(trials: Sequence[Sequence[Trial]]) -> int:

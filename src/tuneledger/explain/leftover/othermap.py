@@ -10,20 +10,26 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray, IntArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.evaluate.lookup import interpolate
 from tuneledger.evaluate.model import Evidence
 from tuneledger.evaluate.readings import read
 from tuneledger.explain.account import OTHER_MAP, Account
-from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.cost import residual_cost, settled
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Cell, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.wording import count
 
-# Nats for the number of one cell.
-PER_CELL = 3.5
+# Nats for the number of one cell, and of each more beside it that is changed the same way: people
+# raise or lower a part of a map, not cells here and there.
+PER_CELL, _BESIDE = 3.5, 1.5
+# What has to be settled, and the share of it that may be left and said: with a logged scheduled
+# advance its map is known, and what acts beyond it is seldom another one.
+_LEAST_GAIN = 10.0
+_LEFT, _LEFT_BESIDE_SCHEDULED = 0.3, 0.15
+_MOST_SURE = 0.95
 _RIDGE = 0.02
 _MOST_ROWS = 20000
 
@@ -49,14 +55,16 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     after = residual_cost(book, account.left - offsets.values, edges)
     cells = changed_cells(laid[0], offsets, book.tolerance)
     rows = np.isfinite(account.left) & (np.abs(offsets.values) > book.tolerance)
-    if not cells or not rows.any() or after + PER_CELL * len(cells) > 0.15 * before:
+    length = price(offsets, book.tolerance)
+    most = before * (_LEFT if book.scheduled is None else _LEFT_BESIDE_SCHEDULED)
+    if not rows.any() or after + length > min(most, before - _LEAST_GAIN):
         return ()
     return (
         Extra(
             kind="other map",
             rows=rows,
-            certainty=float(np.clip(1.0 - 1.5 * after / before - 0.3 / len(cells), 0.0, 0.95)),
-            price=PER_CELL * len(cells),
+            certainty=_MOST_SURE * settled(book, account.left, offsets.values, edges),
+            price=length,
             entry=OTHER_MAP,
             values=np.nan_to_num(offsets.values),
             evidence=Evidence.INFERRED,
@@ -107,6 +115,29 @@ def changed_cells(sheet: LaidSheet, offsets: Offsets, tolerance: float) -> tuple
         )
         for place in np.argwhere(touched)
     )
+
+
+def price(offsets: Offsets, tolerance: float) -> float:
+    """Nats that it takes to say which cells are changed and by how much."""
+    touched = (np.abs(offsets.grid) > tolerance) & (offsets.seconds > 0)
+    parts = sum(_parts(touched & (sign * offsets.grid > 0)) for sign in (-1.0, 1.0))
+    return PER_CELL * parts + _BESIDE * (int(touched.sum()) - parts)
+
+
+def _parts(touched: BoolArray) -> int:
+    """How many groups of cells there are that lie side by side along an axis."""
+    number = np.where(touched, np.arange(1, touched.size + 1).reshape(touched.shape), 0)
+    before = np.zeros_like(number)
+    while (number != before).any():
+        before = number.copy()
+        for axis in range(touched.ndim):
+            along = np.moveaxis(number, axis, 0)  # a view: what is written goes into `number`
+            both = np.moveaxis(touched, axis, 0)
+            joined = both[1:] & both[:-1]
+            highest = np.where(joined, np.maximum(along[1:], along[:-1]), 0)
+            along[1:] = np.maximum(along[1:], highest)
+            along[:-1] = np.maximum(along[:-1], highest)
+    return len(np.unique(number[touched]))
 
 
 def corners(

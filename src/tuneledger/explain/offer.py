@@ -1,0 +1,88 @@
+"""What a finder found, posted to the account: what that would leave, and at what length."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tuneledger.explain.account import Account
+from tuneledger.explain.cost import left_over
+from tuneledger.explain.leftover.model import Extra
+from tuneledger.ledger.book import Book
+from tuneledger.ledger.episodes import unaccounted_runs
+from tuneledger.ledger.model import Entry, Ledger
+
+# Nats by which another map has to do better than a rule to be as likely as not, and how fast it
+# becomes likelier beyond that: judgement, checked on made cases.
+_EVEN, _PER_NAT = 3.0, 3.0
+
+
+@dataclass(frozen=True, eq=False)
+class Offer:
+    """What one finder would make of the account, and the length of that explanation in nats."""
+
+    extras: tuple[Extra, ...]
+    account: Account
+    cost: float
+
+
+def offer(book: Book, account: Account, found: Sequence[Extra], rules_from: int) -> Offer:
+    named: list[Extra] = []
+    for extra in found:
+        if extra.values is None:
+            named.append(extra)
+            account = set_aside(account, extra)
+            continue
+        entry = extra.entry or extra.correction or f"rule-{rules_from + posting(named)}"
+        named.append(replace(extra, entry=entry))
+        account = posted(account, named[-1])
+    cost = left_over(book, account) + sum(extra.price for extra in named)
+    return Offer(tuple(named), account, cost)
+
+
+def beside_the_others(best: Offer, offers: Sequence[Offer]) -> tuple[Extra, ...]:
+    """What was found, another map no surer than the next best explanation leaves it.
+
+    Cells can be fitted to much; what a rule does nearly as well may be that rule.
+    """
+    behind = min((one.cost for one in offers if one is not best), default=np.inf) - best.cost
+    most = 1.0 / (1.0 + np.exp(-(behind - _EVEN) / _PER_NAT))
+    return tuple(
+        replace(extra, certainty=min(extra.certainty, float(most)))
+        if extra.kind == "other map"
+        else extra
+        for extra in best.extras
+    )
+
+
+def posting(extras: Sequence[Extra]) -> int:
+    return sum(extra.values is not None for extra in extras)
+
+
+def posted(account: Account, extra: Extra) -> Account:
+    """The account with one more entry."""
+    assert extra.values is not None and extra.entry is not None  # noqa: PT018
+    entry = Entry(
+        extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
+    )
+    ledger = _with(account.ledger, entry, extra)
+    judging = _with(account.judging, entry, extra)
+    left = account.left - np.nan_to_num(extra.values)
+    return replace(
+        account, ledger=ledger, judging=judging, left=left, runs=tuple(unaccounted_runs(judging))
+    )
+
+
+def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
+    """The ledger with one more entry, and with the leeway that its thresholds need."""
+    leeway = ledger.leeway
+    if extra.leeway is not None and leeway is not None:
+        leeway = (leeway[0] + extra.leeway[0], leeway[1] + extra.leeway[1])
+    return replace(ledger, entries=(*ledger.entries, entry), leeway=leeway)
+
+
+def set_aside(account: Account, extra: Extra) -> Account:
+    """The account without the rows that a suspicion speaks for: no later finder explains them."""
+    runs = tuple(run for run in account.runs if not extra.rows[run[0] : run[1] + 1].mean() >= 0.8)
+    rest = np.nan if extra.shown is None else account.left - extra.shown
+    return replace(account, left=np.where(extra.rows, rest, account.left), runs=runs)
