@@ -52,6 +52,10 @@ class SheetError(TuneledgerError):
     """A calibration sheet with faults; all of them, not the first."""
 
 
+class CalibrationError(TuneledgerError):
+    """A calibration in an open standard's form (A2L, image, CDF) that cannot be used."""
+
+
 class RolesError(TuneledgerError):
     """A roles file that cannot be used, or that names a channel which the log lacks."""
 

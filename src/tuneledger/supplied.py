@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuneledger.calibrations import looks_like_sheet
+from tuneledger.calibrations.asam.tell import FIRST, SAYS, told
 from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.registry import begin_log, open_sources, read_log
@@ -66,7 +67,8 @@ def begin_supplied(
     sheets and roles, and whatever a command goes on with, are imported while it is being read.
     """
     _refuse_twice(paths)
-    sources = [source for path in paths for source in open_sources(path, limits)]
+    opened = [source for path in paths for source in open_sources(path, limits)]
+    sources, aside = _not_yet_sheets(opened)
     sheets = [s for s in sources if looks_like_sheet(s.head)]
     logs, again = _each_once([s for s in sources if not looks_like_sheet(s.head)])
     first = [begin_log(s, limits) for s in logs[:1]]
@@ -74,7 +76,7 @@ def begin_supplied(
     def rest() -> Supplied:
         from tuneledger.roles import read_names, read_roles_file
 
-        opened = tuple(map(_sheet, sheets))
+        given_sheets = tuple(map(_sheet, sheets))
         for begun in first:
             read_names(begun.names)
         waiting = [begun.log for begun in first]
@@ -88,15 +90,41 @@ def begin_supplied(
                 )
             )
         told = read_roles_file(roles_file) if roles_file else None
-        calibrations = [sheet.calibration for sheet in opened]
+        calibrations = [sheet.calibration for sheet in given_sheets]
         given = [_with_answers(log, told, answers or {}) for log in read]
         roles = [
             _roles(log, calibrations, said, memory=memory)
             for log, said in zip(read, given, strict=True)
         ]
-        return Supplied(tuple(zip(read, roles, strict=True)), opened, (*again, *notes))
+        return Supplied(
+            tuple(zip(read, roles, strict=True)), given_sheets, (*aside, *again, *notes)
+        )
 
     return rest
+
+
+def _not_yet_sheets(sources: Sequence[Source]) -> tuple[list[Source], tuple[str, ...]]:
+    """All but calibrations that a sheet has to be made of first; those in an archive are named.
+
+    UsageError where one was handed over by itself.
+    """
+    kept: list[Source] = []
+    aside = []
+    for source in sources:
+        kind = None if looks_like_sheet(source.head) else told(source.head)
+        if kind is None:
+            kept.append(source)
+        elif source.folder is not None:
+            aside.append(f"{source.name}: left out, it is {SAYS[kind]}; make a sheet of it first")
+        else:
+            fault = Fault(
+                f"this is {SAYS[kind]}",
+                file=str(source.path),
+                expected="logs and calibration sheets",
+                do=FIRST,
+            )
+            raise UsageError(fault)
+    return kept, tuple(aside)
 
 
 def _each_once(logs: Sequence[Source]) -> tuple[list[Source], tuple[str, ...]]:

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from tuneledger.calibrations.asam.tell import FIRST, SAYS, told
 from tuneledger.calibrations.check import check
 from tuneledger.calibrations.detect import looks_like_sheet
 from tuneledger.calibrations.model import FORMAT, Calibration
@@ -22,14 +23,16 @@ def open_calibration(path: str | Path, *, name: str | None = None) -> Calibratio
         raw = parse(text, file)
     except SheetError:
         if text.strip() and not looks_like_sheet(text.encode()):
-            raise SheetError(_no_sheet(file)) from None
+            raise SheetError(_no_sheet(file, text)) from None
         raise
     return check(raw, file)
 
 
-def _no_sheet(file: str) -> Fault:
+def _no_sheet(file: str, text: str) -> Fault:
+    kind = told(text.encode())
     return Fault(
-        "this is not a calibration sheet",
+        f"this is {SAYS[kind]}" if kind else "this is not a calibration sheet",
         file=file,
         expected=f'TOML that begins with format = "{FORMAT}"',
+        do=FIRST if kind else None,
     )

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sheet_from import contents, make
 from tuneledger.cli.sheet_table import table
 from tuneledger.cli.terminal import say
 
@@ -82,4 +83,5 @@ def schema() -> int:
     return 0
 
 
-command.add_command(table)
+for part in (table, contents, make):
+    command.add_command(part)

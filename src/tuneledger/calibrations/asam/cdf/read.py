@@ -1,0 +1,154 @@
+"""The instances in a file of ASAM CDF, as parameters."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from xml.etree.ElementTree import Element
+
+from tuneledger.arrays import frozen
+from tuneledger.calibrations.asam.cdf.numbers import Numbers, read_numbers
+from tuneledger.calibrations.asam.cdf.xml import parse
+from tuneledger.calibrations.asam.parameter import (
+    Entry,
+    Kind,
+    NotRepresentedError,
+    Parameter,
+    ParameterAxis,
+)
+from tuneledger.calibrations.tree import quoted
+from tuneledger.errors import CalibrationError, Fault
+
+KINDS: dict[str, Kind] = {
+    "VALUE": "value",
+    "BOOLEAN": "value",
+    "DEPENDENT_VALUE": "value",
+    "CURVE": "curve",
+    "MAP": "map",
+    "COM_AXIS": "axis",
+    "VAL_BLK": "block",
+    "VALUE_ARRAY": "block",
+    "ASCII": "text",
+}
+_DIMENSIONS = {"value": 0, "curve": 1, "axis": 1, "map": 2}
+_OTHER_AXES = {
+    "RES_AXIS": "it has a rescale axis (RES_AXIS)",
+    "CURVE_AXIS": "its axis is itself the outcome of a curve (CURVE_AXIS)",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Instances:
+    """The parameters of a file of ASAM CDF by name."""
+
+    name: str
+    elements: Mapping[str, Element]
+    twice: frozenset[str]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(self.elements)
+
+    def entries(self) -> Iterator[Entry]:
+        for name, element in self.elements.items():
+            category = _text(element, "CATEGORY")
+            try:
+                found = self.get(name)
+            except NotRepresentedError as problem:
+                says = _text(element, "LONG-NAME")
+                yield Entry(name, category.casefold(), "", "", says, str(problem))
+            else:
+                size = " × ".join(map(str, found.values.shape)) if found.text is None else ""
+                yield Entry(name, found.kind, size, found.unit, found.says)
+
+    def get(self, name: str) -> Parameter:
+        element = self.elements[name]
+        if name in self.twice:
+            raise NotRepresentedError("it stands in the file more than once")
+        category = _text(element, "CATEGORY")
+        kind = KINDS.get(category)
+        if kind is None:
+            raise NotRepresentedError(
+                _OTHER_AXES.get(category, f"its category is {quoted(category)}")
+            )
+        where, says = self.name, _text(element, "LONG-NAME")
+        held = _held(element)
+        container = held.find("SW-VALUE-CONT")
+        if container is None:
+            raise NotRepresentedError("it holds no values")
+        numbers = read_numbers(container)
+        unit = _text(container, "UNIT-DISPLAY-NAME")
+        if kind == "text":
+            text = "".join(numbers.words or ()).strip()
+            return Parameter(name, kind, numbers.values[:0], says=says, text=text, where=where)
+        if kind in ("curve", "axis", "block") and not numbers.values.ndim:
+            numbers = Numbers(numbers.values.reshape(1), numbers.words)
+        if numbers.values.ndim != _DIMENSIONS.get(kind, numbers.values.ndim):
+            found = f"{numbers.values.ndim} dimensions"
+            raise NotRepresentedError(f"it is a {category} and its values have {found}")
+        axes = tuple(map(self._axis, held.findall("SW-AXIS-CONTS/SW-AXIS-CONT")))
+        if kind == "block":
+            axes = tuple(ParameterAxis(None) for _ in numbers.values.shape)
+        _fitting(kind, numbers, axes)
+        frozen(numbers.values)
+        return Parameter(name, kind, numbers.values, unit, says, axes, numbers.words, where=where)
+
+    def _axis(self, element: Element) -> ParameterAxis:
+        category = _text(element, "CATEGORY")
+        if category in _OTHER_AXES:
+            raise NotRepresentedError(_OTHER_AXES[category])
+        unit, common = _text(element, "UNIT-DISPLAY-NAME"), _text(element, "SW-INSTANCE-REF")
+        if element.find("SW-VALUES-PHYS") is not None:
+            numbers = read_numbers(element)
+            if numbers.words is not None or numbers.values.ndim != 1:
+                raise NotRepresentedError("its axis is no list of numbers")
+            frozen(numbers.values)
+            return ParameterAxis(numbers.values, unit)
+        if not common or common not in self.elements:
+            found = (
+                f"its axis {quoted(common)} is not in the file" if common else "its axis is empty"
+            )
+            raise NotRepresentedError(found)
+        if _text(self.elements[common], "CATEGORY") != "COM_AXIS":
+            raise NotRepresentedError(f"its axis {quoted(common)} is no common axis")
+        shared = self.get(common)
+        return ParameterAxis(shared.values, unit or shared.unit, common)
+
+
+def read_instances(data: bytes, name: str) -> Instances:
+    """The instances of a file. CalibrationError where it is not CDF, or is not harmless."""
+    root = parse(data, name)
+    elements: dict[str, Element] = {}
+    twice: set[str] = set()
+    for element in root.iter("SW-INSTANCE"):
+        called = _text(element, "SHORT-NAME")
+        if called in elements:
+            twice.add(called)
+        elements.setdefault(called, element)
+    if not elements:
+        fault = Fault("there is no SW-INSTANCE in it", file=name, expected="ASAM CDF 2.x")
+        raise CalibrationError(fault)
+    return Instances(name, elements, frozenset(twice))
+
+
+def _held(element: Element) -> Element:
+    """What holds values and axes: the instance itself, or its only variant."""
+    variants = element.findall("SW-INSTANCE-PROPS-VARIANTS/SW-INSTANCE-PROPS-VARIANT")
+    if len(variants) > 1:
+        raise NotRepresentedError(f"it has {len(variants)} variants, and which holds is not known")
+    return variants[0] if variants else element
+
+
+def _fitting(kind: Kind, numbers: Numbers, axes: tuple[ParameterAxis, ...]) -> None:
+    shape = numbers.values.shape
+    if kind in ("curve", "map") and len(axes) != len(shape):
+        raise NotRepresentedError(f"it has {len(axes)} axes")
+    for axis, size in zip(axes, shape, strict=False):
+        if axis.points is not None and len(axis.points) != size:
+            raise NotRepresentedError(
+                f"it has {size} values along an axis of {len(axis.points)} points"
+            )
+
+
+def _text(element: Element, tag: str) -> str:
+    found = element.find(tag)
+    return "".join(found.itertext()).strip() if found is not None else ""

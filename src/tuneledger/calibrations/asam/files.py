@@ -1,0 +1,162 @@
+"""Files in any order, told apart by content, and opened as one store of parameters."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from tuneledger.calibrations.asam import limits
+from tuneledger.calibrations.asam.a2l.description import Description, read_description
+from tuneledger.calibrations.asam.a2l.store import Described
+from tuneledger.calibrations.asam.a2l.tokens import Page
+from tuneledger.calibrations.asam.images import Image, read_image
+from tuneledger.calibrations.asam.parameter import NotRepresentedError, Store
+from tuneledger.calibrations.asam.tell import SAYS, Kind, told
+from tuneledger.calibrations.detect import looks_like_sheet
+from tuneledger.calibrations.tree import quoted
+from tuneledger.errors import CalibrationError, Fault
+from tuneledger.wording import listing
+
+HEAD_BYTES = 1 << 20
+_MOST: dict[Kind, int] = {
+    "description": limits.DESCRIPTION_BYTES,
+    "image": limits.IMAGE_BYTES,
+    "instances": limits.INSTANCES_BYTES,
+}
+_PROJECT = "PROJECT"
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Files by what they are, in the order given."""
+
+    descriptions: tuple[Path, ...] = ()
+    images: tuple[Path, ...] = ()
+    instances: tuple[Path, ...] = ()
+    sheets: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What the user says of the files where they do not say it themselves.
+
+    shift:      added to an address of the description to find it in the image
+    order:      of bytes, MSB_FIRST or MSB_LAST, where the description leaves it open
+    mismatched: an image of another version than the description's is read all the same
+    """
+
+    shift: int = 0
+    order: str | None = None
+    mismatched: bool = False
+
+
+def sort_files(paths: Sequence[Path]) -> Given:
+    """The files by what they are. CalibrationError for one that is nothing of the kind."""
+    kinds: dict[str, list[Path]] = {"description": [], "image": [], "instances": [], "sheet": []}
+    for path in paths:
+        head = _read(path, HEAD_BYTES)
+        kind = "sheet" if looks_like_sheet(head) else told(head)
+        if kind is None:
+            expected = listing([*SAYS.values(), "a mapping or sheet"], "or")
+            raise CalibrationError(Fault("nothing known", file=str(path), expected=expected))
+        kinds[kind].append(path)
+    return Given(*(tuple(kinds[kind]) for kind in ("description", "image", "instances", "sheet")))
+
+
+def open_store(given: Given, wishes: Wishes = Wishes()) -> Store:
+    """The parameters in the files: of a description, with an image where there is one; or of CDF.
+
+    Raises CalibrationError where a file is damaged, is missing, or is one too many.
+    """
+    if given.instances:
+        _alone(given.instances, "file of ASAM CDF")
+        if given.descriptions or given.images:
+            fault = Fault(
+                "a file of ASAM CDF and a description or image", do="Give one or the other."
+            )
+            raise CalibrationError(fault)
+        from tuneledger.calibrations.asam.cdf.read import read_instances
+
+        path = given.instances[0]
+        return read_instances(_read(path, _MOST["instances"], whole=True), path.name)
+    if not given.descriptions:
+        expected = "an ASAM MCD-2 MC description (A2L), or a file of ASAM CDF"
+        raise CalibrationError(Fault("no description is among the files", expected=expected))
+    described = Described(_description(given.descriptions), None, wishes.order)
+    if not given.images:
+        return described
+    _alone(given.images, "image")
+    path = given.images[0]
+    text = _read(path, _MOST["image"], whole=True).decode("latin-1")
+    image = read_image(text, path.name, wishes.shift)
+    if not wishes.mismatched:
+        _same_version(described.description, image)
+    return Described(described.description, image, wishes.order)
+
+
+def _description(paths: Sequence[Path]) -> Description:
+    """The one that holds the project is read; the others stand ready to be included by it."""
+    pages = [
+        Page(_decoded(_read(path, _MOST["description"], whole=True)), path.name) for path in paths
+    ]
+    main = [page for page in pages if _PROJECT in page.text] if len(pages) > 1 else pages
+    if len(main) != 1:
+        names = listing([page.name for page in main or pages])
+        found = f"{names}: {'several hold' if main else 'none holds'} a PROJECT"
+        do = "Give one description, with the files that it includes beside it."
+        raise CalibrationError(Fault(found, do=do))
+    beside = {page.name.casefold(): page for page in pages if page is not main[0]}
+    return read_description(main[0], beside)
+
+
+def _alone(paths: Sequence[Path], what: str) -> None:
+    if len(paths) > 1:
+        names = listing([str(path) for path in paths])
+        raise CalibrationError(Fault(f"more than one {what}: {names}", do="Give one of them."))
+
+
+def _read(path: Path, most: int, *, whole: bool = False) -> bytes:
+    """A file's bytes, at most so many; `whole`: more than that is a fault."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(most + 1)
+    except OSError as problem:
+        found = "there is no such file"
+        if not isinstance(problem, FileNotFoundError):
+            found = f"it cannot be read ({problem.strerror or problem})"
+        raise CalibrationError(Fault(found, file=str(path))) from None
+    if whole and len(data) > most:
+        expected = f"at most {most // limits.MEGABYTE} MB"
+        raise CalibrationError(Fault("the file is too large", file=str(path), expected=expected))
+    return data
+
+
+def _decoded(data: bytes) -> str:
+    """Text of a description: by its mark, else UTF-8 where it is that, else ISO 8859-1."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", "replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def _same_version(description: Description, image: Image) -> None:
+    """Refuse an image whose version mark is not the one that the description expects."""
+    for module in description.modules:
+        version = module.version
+        if version is None:
+            continue
+        try:
+            found = image.read(version.address, len(version.text.encode("latin-1", "replace")))
+        except NotRepresentedError:
+            continue  # the mark lies outside of this image, as in one of data only
+        text = found.decode("latin-1")
+        if text != version.text:
+            raise CalibrationError(
+                Fault(
+                    f"the image is marked {quoted(text)} at 0x{version.address:08X}",
+                    file=image.name,
+                    expected=f"{quoted(version.text)}, which {description.name} was made for",
+                    do="Find the description of this image; --mismatched reads it all the same.",
+                )
+            )

@@ -1,0 +1,14 @@
+"""How much of a stranger's calibration file is taken in."""
+
+MEGABYTE = 1 << 20
+
+DESCRIPTION_BYTES = 256 * MEGABYTE
+IMAGE_BYTES = 192 * MEGABYTE  # of text: some 64 MB of memory
+INSTANCES_BYTES = 128 * MEGABYTE
+
+NESTED = 64  # blocks in blocks, elements in elements
+BLOCKS = 1_000_000  # that are kept, of all included files together
+ELEMENTS = 5_000_000  # of one XML file
+CELLS = 1_000_000  # of one parameter
+INCLUDED = 16  # files in files
+PIECES = 100_000  # of an image, apart from each other

@@ -1,0 +1,83 @@
+"""A parameter of a control unit as it stands in a calibration, whatever file it came from."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+from tuneledger.arrays import FloatArray
+
+Kind = Literal["value", "block", "curve", "map", "axis", "text"]
+AXES = ("x", "y")
+
+
+class NotRepresentedError(Exception):
+    """Why a parameter has no place in a sheet, as a phrase; or why it cannot be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class ParameterAxis:
+    """One axis of a parameter.
+
+    points: where the values stand, in the file's order, which may fall; None where the file has
+            none (a block of values has a length and no more)
+    reads:  what the control unit calls the quantity; "" where not told
+    """
+
+    points: FloatArray | None
+    unit: str = ""
+    reads: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """Physical values, finite, in `unit`, over the axes.
+
+    values: shape () for a value, (x,) for a curve, block or axis, (x, y) for a map
+    words:  what the file calls the values, flat in the order of `values`, where it has words
+    text:   of a text; its values are empty
+    where:  the place in the file or image, for people
+    notes:  what is odd about it, as sentences
+    """
+
+    name: str
+    kind: Kind
+    values: FloatArray
+    unit: str = ""
+    says: str = ""
+    axes: tuple[ParameterAxis, ...] = ()
+    words: tuple[str, ...] | None = None
+    text: str | None = None
+    where: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A parameter in a list: what it is, without its numbers.
+
+    size: "8 × 7" and the like, x first; "" for a single value or where only the image tells
+    lost: why it cannot become part of a sheet; None where it can, as far as is known
+    """
+
+    name: str
+    kind: str
+    size: str
+    unit: str
+    says: str
+    lost: str | None = None
+
+
+class Store(Protocol):
+    """Parameters by name. `notes` are sentences on the files as a whole."""
+
+    @property
+    def notes(self) -> tuple[str, ...]: ...
+
+    @property
+    def names(self) -> tuple[str, ...]: ...
+
+    def entries(self) -> Iterator[Entry]:
+        """Every parameter, in the order of the file."""
+
+    def get(self, name: str) -> Parameter:
+        """One parameter. KeyError where there is none, NotRepresentedError with the reason."""

@@ -1,0 +1,139 @@
+"""`tuneledger sheet contents` and `sheet from`, as a newcomer meets them."""
+
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from tests.calibrations.asam import kestrel
+from tests.calibrations.asam.making import intel
+from tuneledger.calibrations import open_calibration
+from tuneledger.cli.sheet import command
+from tuneledger.errors import TuneledgerError
+
+Run = Callable[..., SimpleNamespace]
+
+
+@pytest.fixture
+def sheet(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> Run:
+    monkeypatch.chdir(tmp_path)
+    kestrel.write(tmp_path)
+
+    def run(*arguments: str) -> SimpleNamespace:
+        try:
+            status = command.main(list(arguments), prog_name="sheet", standalone_mode=False)
+        except TuneledgerError as error:
+            text = str(error)
+            return SimpleNamespace(out=capsys.readouterr().out, err=text, status=error.exit_status)
+        said = capsys.readouterr()
+        return SimpleNamespace(out=said.out, err=said.err, status=status or 0)
+
+    return run
+
+
+THREE = ("kestrel.a2l", "kestrel-d.hex", "mapping.toml")
+
+
+def test_the_contents_name_every_parameter_with_kind_size_and_unit(sheet: Run) -> None:
+    told = sheet("contents", "kestrel.a2l")
+    assert told.status == 0
+    rows = [line.split() for line in told.out.splitlines()]
+    assert ["ADV_BASE", "map", "12", "×", "10", "°", "BTDC", "Base", "spark", "advance"] in rows
+    assert "NOT REPRESENTED: its conversion is a formula (FORM)" in told.out
+    assert told.out.endswith("17 parameters; 1 cannot become part of a sheet.\n")
+
+
+def test_the_contents_can_be_searched(sheet: Run) -> None:
+    told = sheet("contents", "kestrel.a2l", "--find", "retard by")
+    names = [line.split()[0] for line in told.out.splitlines()[:-1]]
+    assert names == ["AIR_RETARD", "WATER_RETARD"]
+    assert told.out.splitlines()[-1].startswith("2 of 17 parameters")
+
+
+def test_with_an_image_the_contents_say_what_it_lacks(sheet: Run) -> None:
+    part = {at: data for at, data in kestrel.memory().items() if at != 0x800C0}
+    Path("part.hex").write_text(intel(part))
+    told = sheet("contents", "kestrel.a2l", "part.hex", "--find", "AIR_RETARD")
+    assert "NOT REPRESENTED: 5 bytes at 0x000800C0 are not in the image" in told.out
+
+
+@pytest.mark.parametrize("order", [THREE, THREE[::-1]])
+def test_a_sheet_is_made_of_the_files_in_any_order(sheet: Run, order: tuple[str, ...]) -> None:
+    told = sheet("from", *order, "--out", "rev-d.toml")
+    assert told.status == 0
+    assert told.out.startswith("Wrote rev-d.toml: 15 places filled")
+    assert '"bus.aml": not given, and never opened by itself' in told.err
+    assert open_calibration("rev-d.toml").revision == "D"
+    again = sheet("from", *order, "--out", "rev-d.toml")
+    assert again.status == 2
+    assert "nothing was written" in again.err
+
+
+def test_without_a_name_the_sheet_is_printed(sheet: Run) -> None:
+    told = sheet("from", *THREE)
+    Path("printed.toml").write_text(told.out, encoding="utf-8")
+    assert open_calibration("printed.toml").spark.limits is not None
+
+
+def test_an_image_of_another_version_is_not_read_unless_asked_to(sheet: Run) -> None:
+    Path("other.hex").write_text(intel(kestrel.memory(mark="KESTREL-E-0611")))
+    told = sheet("from", "kestrel.a2l", "other.hex", "mapping.toml", "--out", "rev.toml")
+    assert told.status == 2
+    assert 'the image is marked "KESTREL-E-0611" at 0x00080000' in told.err
+    assert not Path("rev.toml").exists()
+    assert sheet("from", "kestrel.a2l", "other.hex", "mapping.toml", "--mismatched").status == 0
+
+
+def test_an_image_that_lies_elsewhere_is_read_with_a_shift(sheet: Run) -> None:
+    moved = {at - 0x80000: data for at, data in kestrel.memory().items()}
+    Path("moved.hex").write_text(intel(moved))
+    told = sheet("from", "kestrel.a2l", "moved.hex", "mapping.toml")
+    assert "are not in the image" in told.err
+    assert sheet("from", "kestrel.a2l", "moved.hex", "mapping.toml", "--shift=-0x80000").status == 0
+
+
+@pytest.mark.parametrize(
+    ("files", "says"),
+    [
+        (("kestrel.a2l", "kestrel-d.hex"), "no mapping is among the files"),
+        (("kestrel-d.hex", "mapping.toml"), "no description is among the files"),
+        (("kestrel.a2l", "mapping.toml"), "there is no image"),
+        (("none.a2l",), "none.a2l: there is no such file"),
+        (("words.txt",), "words.txt: nothing known; expected an ASAM MCD-2 MC description"),
+        (("kestrel.a2l", "again.a2l", "mapping.toml"), "several hold a PROJECT"),
+    ],
+)
+def test_what_is_missing_or_too_much_is_said(sheet: Run, files: tuple[str, ...], says: str) -> None:
+    Path("words.txt").write_text("Dear driver, the car is fine.")
+    Path("again.a2l").write_text(kestrel.DESCRIPTION, encoding="utf-8")
+    told = sheet("from", *files)
+    assert told.status == 2
+    assert says in told.err
+
+
+def test_whoever_hands_such_files_to_another_command_is_told_what_to_do(sheet: Run) -> None:
+    from tuneledger.errors import UsageError
+    from tuneledger.supplied import open_supplied
+
+    for name in ("kestrel.a2l", "kestrel-d.hex"):
+        with pytest.raises(UsageError, match="`tuneledger sheet from` makes the sheet"):
+            open_supplied([Path(name)])
+    assert "Make a sheet of it first" in sheet("check", "kestrel.a2l").out
+
+
+PAGE = (Path(__file__).parents[3] / "docs" / "calibrations.md").read_text(encoding="utf-8")
+
+
+def test_the_page_shows_what_the_command_prints(sheet: Run) -> None:
+    shown = PAGE.partition("$ tuneledger sheet contents demo/described/kestrel.a2l --find retard\n")
+    told = sheet("contents", "kestrel.a2l", "--find", "retard")
+    assert shown[2].partition("```")[0] == told.out
+
+
+def test_the_mapping_of_the_page_makes_a_sheet(sheet: Run) -> None:
+    Path("part.toml").write_text(PAGE.partition("```toml\n")[2].partition("```")[0], "utf-8")
+    assert sheet("from", "kestrel.a2l", "kestrel-d.hex", "part.toml", "-o", "s.toml").status == 0
+    assert [c.id for c in open_calibration("s.toml").spark.correction] == ["charge-air", "launch"]
