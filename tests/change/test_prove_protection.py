@@ -78,7 +78,7 @@ def test_a_protection_that_the_sheet_still_has_and_the_ecu_no_longer_posts_is_to
     None
 ):
     made = proof(hot(climb()), climb(), HOT)
-    says = "Revision D still has it, and the ECU posts none of it: read the ECU back."
+    says = "Revision D still has it, and the ECU does none of it: read the ECU back."
     assert of(made, "charge-air").says.endswith(says)
     assert made.exit_status == 1
 

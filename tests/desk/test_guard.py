@@ -218,3 +218,11 @@ def test_a_kept_desk_is_found_again(tmp_path: Path) -> None:
         assert 'place = "spark.correction.rain.amount"' in changes
         notes = json.loads(running.ask("GET", f"cases/{case}/save/notes")[2])
         assert notes["notes"] == [note]
+
+
+def test_the_front_page_says_once_what_can_go_wrong(open_desk: Desk) -> None:
+    status, _, text = open_desk.ask("GET", "")
+    page = text.decode()
+    assert status == 200
+    assert page.count("can detonate an engine in seconds") == 1
+    assert "never writes to an ECU" in page

@@ -71,8 +71,14 @@ def as_text(order: Order, *, width: int = 80, colour: bool = False) -> str:
 
 
 def _numbered(label: str, texts: Sequence[str], width: int) -> Iterator[Row]:
-    numbered = [f"{i}. {text}" for i, text in enumerate(texts, 1)] if len(texts) > 1 else texts
-    yield from labelled(label, numbered, width, LABELS)
+    """The texts under one label, numbered where there are several, each hanging from its number."""
+    if len(texts) < 2:
+        yield from labelled(label, texts, width, LABELS)
+        return
+    size = len(f"{len(texts)}. ")
+    for i, text in enumerate(texts, 1):
+        head = f"{label if i == 1 else '':<{LABELS}}{f'{i}.':<{size}}"
+        yield from labelled(head, [text], width, LABELS + size)
 
 
 def _lines(label: str, lines: Sequence[Line], width: int, most: int | None = None) -> Iterator[Row]:

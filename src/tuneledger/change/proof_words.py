@@ -91,7 +91,7 @@ def gone(
         return sentence(f"{text}, and it acts")
     if now is None:
         return sentence(f"{text}, and nothing of it is left{f'. {care}' if care else ''}")
-    return sentence(f"{text}; the ECU now posts {degrees(now.degrees)}, with other numbers")
+    return sentence(f"{text}; now it is {degrees(now.degrees)}, with other numbers")
 
 
 NOT_DRIVEN = "not driven again"

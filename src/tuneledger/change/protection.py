@@ -40,7 +40,7 @@ def question(cause: Cause, after: Statement, second: Sequence[Drive | None]) -> 
             "is off: these logs cannot tell which. Make sure that it is on before any load"
         )
     if _would_act(first, correction.id, second):
-        return f"{revision} still has it, and the ECU posts none of it: read the ECU back"
+        return f"{revision} still has it, and the ECU does none of it: read the ECU back"
     return (
         f"{revision} has it so that it would take nothing here: be sure that it was meant to, and "
         "why it acted"

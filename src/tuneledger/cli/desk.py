@@ -40,7 +40,7 @@ def command(
     files lie in a private folder that is removed at the end, unless --keep names one. It is closed
     on its page, or here with Ctrl-C.
 
-    Needs the extra 'desk'.
+    It needs two libraries, the extra 'desk': pip install starlette uvicorn
     """
     from tuneledger.desk.serve import serve
 

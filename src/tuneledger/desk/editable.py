@@ -15,9 +15,9 @@ from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.wording import quantity
 
 _EXPLAINS = (
-    "Switch a correction off or on, or change what it posts: the broad pale line in the strips "
-    "is what would have been delivered on these drives. Cells of the main map are changed by "
-    "choosing them below. Nothing is written to the sheet, and nothing to any ECU."
+    "Switch a correction off or on, or change what it takes or adds: the broad pale line in the "
+    "strips is what would have been delivered on these drives. Cells of the main map are changed "
+    "by choosing them below. Nothing is written to the sheet, and nothing to any ECU."
 )
 
 

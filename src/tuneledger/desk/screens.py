@@ -10,6 +10,13 @@ from tuneledger.pages.document import Parts, document, texts
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.tag import tag
 
+CAUTION = (
+    "Too much advance can detonate an engine in seconds; too much retard overheats exhaust, valves "
+    "and turbo. Change in small steps, with knock and exhaust temperature watched, on a "
+    "dynamometer or closed course, by someone qualified. Vehicles for public roads must keep to "
+    "the local emission and safety rules. The desk advises; it never writes to an ECU."
+)
+
 Screen = tuple[str, str]  # HTML, and the content security policy to send along
 
 
@@ -44,6 +51,7 @@ def desk_screen(cases: Sequence[Case], keeps: str) -> Screen:
         tag(
             "footer",
             tag("p", f"{left} Nothing leaves this machine.", cls="soft"),
+            tag("p", tag("b", "Take care. "), CAUTION, cls="soft", id="care"),
             tag("p", tag("button", "Close the desk", type="button", id="close")),
         ),
     )

@@ -86,7 +86,7 @@ def left_out(statement: Statement) -> Iterator[str]:
         if cause.kind == "unknown":
             yield visible(cause.says)
         elif cause.entry is None or not _posted(statement, cause):
-            yield f"{visible(cause.says)} It posts nothing here and is left out."
+            yield f"{visible(cause.says)} It takes or adds nothing here and is left out."
         elif _listed(statement, cause) is None and cause.rule is None and cause.channel is None:
             yield f"{visible(cause.says)} What switches it is not known."
 

@@ -118,7 +118,7 @@ def _change(new: Correction | None, old: Correction | None) -> str:
         return f"{old.called} goes off{_size(old)}"
     before, after = _span(old), _span(new)
     if before != after:
-        return f"{new.called} can post {after} instead of {before}"
+        return f"{new.called} can move the advance by {after} instead of {before}"
     if new.grid.shape == old.grid.shape and not np.array_equal(new.grid, old.grid, equal_nan=True):
         return f"{new.called} has other numbers, again within {after}"
     return f"{new.called} acts under other conditions or along other points"

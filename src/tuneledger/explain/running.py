@@ -73,7 +73,7 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
         elif channel is not None:
             notes.append(
                 f"the channel {channel} does not carry what revision {sheet.revision}'s "
-                f"'{name}' would post: the ECU does not run it like that"
+                f"'{name}' would take or add: the ECU does not run it like that"
             )
         parts.append(part)
     account = carry_out(

@@ -79,7 +79,7 @@ def _beside(sheet: LaidSheet | None, rule: Extra, rivals: Sequence[Extra]) -> Ex
         needs=tuple(dict.fromkeys(need for one in rivals for need in one.needs)),
         points=(
             *rule.points,
-            Point("against", f"{names} of the sheet could have posted this too: not computable"),
+            Point("against", f"{names} of the sheet could have done this too: not computable"),
         ),
     )
 

@@ -168,7 +168,7 @@ def _notes(
         notes.append("this log does not tell whether delivered is logged late, or by how much")
     if every > 1:
         notes.append(f"delivered advance has a sample of its own only in one row of {every}")
-    known = [f"{name} advance {step:g}°" for name, step in steps.items() if step]
+    known = [f"{name} advance is logged to {step:g}°" for name, step in steps.items() if step]
     if known:
-        notes.append("steps: " + listing(known))
+        notes.append(f"{listing(known)}, no finer")
     return tuple(notes)

@@ -7,6 +7,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.pages.data import page_data
 from tuneledger.pages.document import FROM_DISK, Parts, document
 from tuneledger.pages.foot import foot
+from tuneledger.pages.glossary import glossary
 from tuneledger.pages.names import name_of
 from tuneledger.pages.pack import Packer
 from tuneledger.pages.paper import causes, episodes, head
@@ -124,6 +125,7 @@ def _run(statement: Statement) -> Markup:
             tag("dl", *keys, cls="keys"),
             id="keys",
         ),
+        glossary(),
         id="run",
     )
 

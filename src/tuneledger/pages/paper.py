@@ -102,7 +102,7 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     in_car = file_in_car(statement)
     supplied = name_of(called(statement, running.supplied, first))
     several = len(statement.sheets) > 1
-    said = f"{supplied}, first of the sheets, is said to run"
+    said = f"{supplied} (first) is said to run"
     said = said if several else f"{supplied} was handed over"
     if len(running.unjudged) == len(statement.sheets):
         return "Runs like", "cannot be judged", said

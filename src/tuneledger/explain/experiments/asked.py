@@ -115,12 +115,12 @@ def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment
     )
     if under_load:
         sentence = (
-            f"Only load would tell {apart}, and no such drive is asked for: ask for the sheet that "
-            "lists it."
+            f"Only a drive under load would tell {apart}, and none is asked for: ask for the sheet "
+            "that lists it."
         )
     else:
         sentence = (
-            f"No drive that may be asked for tells {apart}: keep them in the next logs, and ask "
+            f"No mild drive is known that would tell {apart}: log them next time as well, and ask "
             "for the sheet that lists it."
         )
     return Experiment(sentence, apart, 0.0, cause.entry)

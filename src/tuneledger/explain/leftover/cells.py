@@ -102,8 +102,8 @@ def _suspect(
             ),
             Point(
                 "against",
-                "the sheet leaves open what it posts there: whatever else acted just there would "
-                "look the same",
+                "the sheet leaves open what it takes or adds there: whatever else acted just there "
+                "would look the same",
             ),
         ),
     )

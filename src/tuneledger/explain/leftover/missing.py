@@ -114,7 +114,10 @@ def _extra(
         revision=sheet.revision,
         needs=tuple(Need(name, f"the correction '{correction.id}' {reads}") for name in what),
         points=(
-            Point("for", f"it can post {degree_span(*span)}, and that is what is missing here"),
+            Point(
+                "for",
+                f"it can do {degree_span(*span)}, and that is what is missing here",
+            ),
             Point("against", f"it cannot be computed without {listing(what)}"),
         ),
     )

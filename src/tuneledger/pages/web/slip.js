@@ -16,6 +16,7 @@ import { extremes } from "#page/series.js";
  */
 
 const LEAST = 0.005; // degrees
+const MEANS = "The slip: scheduled, what every correction added or took, delivered, unaccounted";
 
 export class Slip {
   /**
@@ -63,7 +64,7 @@ export class Slip {
     const silent = account.entries.length - this.acting.length;
     put(this.rest, silent ? `${silent} more, always 0` : "");
     this.root.replaceChildren(
-      el("div", { class: "slip-when" }, this.when, this.where, this.rest),
+      el("div", { class: "slip-when", title: MEANS }, this.when, this.where, this.rest),
       el(
         "div",
         { class: "slip-line" },

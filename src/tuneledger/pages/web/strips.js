@@ -83,7 +83,7 @@ export function entriesStrip(account) {
     kind: "entries",
     name: "Entries",
     unit: "deg",
-    why: "",
+    why: "what each correction added or took",
     height: 124,
     draw(pen) {
       pen.over(range);

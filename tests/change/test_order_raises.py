@@ -1,0 +1,102 @@
+"""An order that raises advance says so before all else, and slowly."""
+
+from html import unescape
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.change.orders import EDIT, one_sheet, ordered
+from tuneledger.calibrations.check import check
+from tuneledger.calibrations.paths import as_raw
+from tuneledger.change.differences import differences
+from tuneledger.change.order import order_of
+from tuneledger.change.order_out import as_json, as_text
+from tuneledger.pages.order import order_page
+
+UNSEEN = ("spark.map.values[4][0]", 36.0)
+
+
+def test_advance_raised_where_no_log_went_is_said_first_and_everywhere() -> None:
+    statement = one_sheet()
+    table = statement.sheets[0].calibration.spark.map
+    where = f"{table.axes[0].at[4]:.0f} kPa, {table.axes[1].at[0]:.0f} rpm"
+    by = f"{UNSEEN[1] - table.grid[4, 0]:.1f}°"
+    made = ordered(statement, UNSEEN)
+    assert made.exit_status == 1
+    assert f"Care: it raises advance by {by} (the main map at {where})" in made.headline
+    never = f"Nobody is shown to have driven at: the main map at {where} (+{by})."
+    answer = as_json(made)["cautions"]
+    assert never in answer
+    for told_ in (*[" ".join(as_text(made).split())], unescape(order_page(made))):
+        assert by in told_
+        assert told_.index("Nobody is shown to have driven") < told_.index("Save what is in the")
+        assert "small steps, knock and exhaust temperature watched, on a dynamometer" in told_
+
+
+def test_a_raise_is_come_up_to_in_small_steps_under_the_eyes_of_someone_qualified() -> None:
+    made = ordered(one_sheet(), UNSEEN)
+    (between,) = [step for step in made.steps if "sheets in between" in step]
+    assert "at most 2.0° above the one before" in between
+    assert made.steps.index(between) < next(i for i, s in enumerate(made.steps) if "Load it" in s)
+    assert "by someone qualified" in made.drive[0]
+    assert "At the first knock" in made.drive[0]
+    (hold,) = [text for text in made.drive if "two seconds" in text]
+    assert hold.endswith("Come up to it in small steps, not at once.")
+    text = as_text(made)
+    assert "Drive      1. Advance is raised" in text
+
+
+def test_a_raise_of_one_small_step_needs_no_sheets_in_between() -> None:
+    statement = one_sheet()
+    small = float(statement.sheets[0].calibration.spark.map.grid[4, 0]) + 1.0
+    made = ordered(statement, (UNSEEN[0], small))
+    assert made.care
+    assert not any("in between" in step for step in made.steps)
+
+
+@pytest.mark.parametrize(
+    "edit", [("spark.map.values[4][0]", 2.0), ("spark.correction.charge-air.values[2]", -5.0)]
+)
+def test_less_advance_is_no_raise(edit: Any) -> None:
+    made = ordered(one_sheet(), edit)
+    assert made.care == ()
+    assert "Care" not in as_text(made).replace("Take care", "")
+
+
+def test_a_retard_that_is_eased_raises_where_it_acts() -> None:
+    assert "raises advance by 2.0° (Hot charge air at 60 °C)" in ordered(one_sheet(), EDIT).headline
+
+
+def test_what_acts_under_other_conditions_may_raise_by_what_nobody_can_say() -> None:
+    edit = ("spark.correction.charge-air.when", [{"channel": "Lever", "is": "on"}])
+    assert "may raise advance, nobody can say how much" in ordered(one_sheet(), edit).headline
+
+
+def test_a_map_on_other_points_is_compared_at_the_points_of_both() -> None:
+    statement = one_sheet()
+    old = statement.sheets[0].calibration
+    rpm = old.spark.map.axes[1]
+    grid = np.concatenate([old.spark.map.grid, old.spark.map.grid[:, -1:]], axis=1)
+    raw = as_raw(old)
+    raw["spark"]["map"]["axes"][1]["at"] = [*rpm.at, rpm.at[-1] + 500.0]
+    raw["spark"]["map"]["values"] = grid.tolist()
+    assert order_of(statement, check(raw), differences(old, check(raw))).care == ()
+    raw["spark"]["map"]["values"][0][-1] += 3.0
+    new = check(raw)
+    made = order_of(statement, new, differences(old, new))
+    assert f"raises advance by 3.0° (the main map at {raw_at(new)} rpm)" in made.headline
+
+
+def raw_at(sheet_: Any) -> str:
+    load, rpm = sheet_.spark.map.axes
+    return f"{load.at[0]:.0f} kPa, {rpm.at[-1]:.0f}"
+
+
+def test_a_higher_limit_is_said_with_how_much() -> None:
+    statement = one_sheet()
+    old = statement.sheets[0].calibration.spark.limits
+    assert old is not None
+    assert old.highest is not None
+    made = ordered(statement, ("spark.limits.highest", old.highest + 20.0))
+    assert "Care: it lifts the highest advance allowed by 20.0°" in made.headline
