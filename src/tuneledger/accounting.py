@@ -83,7 +83,9 @@ def _open(
         raise SheetError(faults)
     usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None
     redline = sheets[0].calibration.engine.redline_rpm if sheets else None
-    return open_book(log, roles, inputs, map_advance=usable, redline_rpm=redline), laid
+    book = open_book(log, roles, inputs, map_advance=usable, redline_rpm=redline)
+    inputs.signal("delivered advance", None)  # what the logger filled there is to be told as well
+    return book and replace(book, notes=(*book.notes, *inputs.notes)), laid
 
 
 def _carriers(sheets: Sequence[SuppliedSheet]) -> Mapping[str, str]:

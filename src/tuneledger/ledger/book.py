@@ -12,6 +12,7 @@ from tuneledger.ledger.regimes import Regimes, find_regimes
 from tuneledger.ledger.tolerance import slack, tolerance
 from tuneledger.logs.facts import held_every, quantisation_step
 from tuneledger.logs.model import Log
+from tuneledger.roles.fills import cleared
 from tuneledger.roles.model import Roles
 from tuneledger.wording import listing
 
@@ -73,7 +74,7 @@ def open_book(
         return None
 
     times = inputs.times
-    raw = delivered_role.read(log.values(delivered_role.channel))
+    raw = delivered_role.read(cleared(log.values(delivered_role.channel), delivered_role)[0])
     every = held_every(raw)
     own = _own_rows(raw, every)
     steps = {"delivered": quantisation_step(raw)}

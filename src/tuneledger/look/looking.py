@@ -69,5 +69,9 @@ def _advance_notes(log: Log, roles: Roles) -> tuple[str, ...]:
     times = log.times(delivered.channel)
     if times.size < 2 or not np.isfinite(log.values(delivered.channel)).any():
         return ()
-    book = open_book(log, roles, LogInputs(log, roles, times))
-    return () if book is None else book.notes
+    inputs = LogInputs(log, roles, times)
+    book = open_book(log, roles, inputs)
+    if book is None:
+        return ()
+    inputs.signal("delivered advance", None)  # what its logger filled is told as well
+    return (*book.notes, *inputs.notes)

@@ -7,6 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Channel, Log
+from tuneledger.roles import fills
 from tuneledger.units import Unit, parse_unit
 
 _FEWEST = 20
@@ -62,12 +63,17 @@ def _facts(log: Log, channel: Channel, label: str) -> Facts:
     if own.size == 0:
         nan = float("nan")
         return Facts(channel, parse_unit(label), thin, 0, nan, nan, nan, 0, False, nan)
+    unit = parse_unit(label)
+    cut = fills.without_raw(own, angle=unit is not None and unit.kind == "angle")
+    if cut.size < own.size:
+        thin = np.where((thin >= cut[0]) & (thin <= cut[-1]), thin, np.nan)
+        own = cut
     low, mid, high = own[[int(q * (own.size - 1) + 0.5) for q in (0.02, 0.5, 0.98)]]
     steps = np.abs(np.diff(thin[np.isfinite(thin)])).sum()
     span = own[-1] - own[0]
     return Facts(
         channel=channel,
-        unit=parse_unit(label),
+        unit=unit,
         thin=thin,
         count=own.size,
         low=float(low),

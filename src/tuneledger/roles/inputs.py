@@ -5,6 +5,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray, each_once
 from tuneledger.logs.model import Channel, Log, Series
 from tuneledger.logs.raster import held_every
+from tuneledger.roles import fills
 from tuneledger.roles.model import Role, Roles
 from tuneledger.roles.values import AIR_KPA
 from tuneledger.signals import SIGNALS
@@ -33,10 +34,16 @@ class LogInputs:
         self._times = times
         self._numbers: dict[int, FloatArray] = {}
         self._signals: dict[tuple[str, str | None], FloatArray] = {}
+        self._filled: dict[str, str] = {}
 
     @property
     def times(self) -> FloatArray:
         return self._times
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was taken as missing in the channels read so far, a sentence each."""
+        return tuple(self._filled.values())
 
     def signal(self, name: str, unit: str | None) -> FloatArray | None:
         """A signal in `unit`, or in its own unit where None. None where the log has none."""
@@ -103,17 +110,29 @@ class LogInputs:
         return self._numbers[channel.column]
 
     def _brought(self, channel: Channel, stepped: bool) -> FloatArray:
-        values, own_times = self._log.values(channel), self._log.times(channel)
+        values, own_times = self._own(channel), self._log.times(channel)
         same = own_times is self._times or (
             own_times.size == self._times.size and bool(np.array_equal(own_times, self._times))
         )
         if same and bool(np.isfinite(values).all()):
             return values
-        series = self._log.series(channel)
+        rows = np.flatnonzero(np.isfinite(values)).astype(np.int64)
+        series = Series(own_times[rows], values[rows], rows)
         held = stepped or self._steps(channel, series)
         out = series.on(self._times, held=held)
         out[_in_long_gap(series, self._times)] = np.nan
         return out
+
+    def _own(self, channel: Channel) -> FloatArray:
+        """The channel's numbers, NaN where the file has nothing or its logger has filled."""
+        values = self._log.values(channel)
+        role = self._roles.of(channel)
+        if role is None:
+            return values
+        values, fill = fills.cleared(values, role)
+        if fill is not None:
+            self._filled[channel.name] = fills.note(channel.name, fill, role.signal)
+        return values
 
     def _steps(self, channel: Channel, series: Series) -> bool:
         """Whether a slower channel stays what it was between two samples."""
