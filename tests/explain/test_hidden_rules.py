@@ -185,3 +185,22 @@ def test_what_a_rule_reads_may_be_logged_a_row_before_what_it_does() -> None:
     assert cause.rule is not None
     assert cause.rule.when == ({"channel": "Wet", "is": 1},)
     assert cause.seconds == pytest.approx(15.0, abs=0.3)
+
+
+def test_a_condition_that_shows_for_a_moment_only_is_found_with_what_could_stand_for_it() -> None:
+    """Full throttle with the switch on, but for one shift of three samples: what closed there may
+    be throttle, or whatever falls with it, and one of these is a part of the rule."""
+    t = np.arange(0.0, 60.0, ROWS_S)
+    plate = np.interp(t, [0, 8, 9, 30, 30.1, 30.25, 30.35, 52, 53, 60],
+                      [60, 60, 98, 98, 5, 5, 98, 98, 60, 60])  # fmt: skip
+    speed = 3600.0 + 1500.0 * np.sin(0.41 * t)
+    run = drive(speed, np.round(plate, 1), np.interp(plate, [0, 100], [40.0, 190.0]))
+    switch = turned_on(run, (15.0, 45.0))
+    run = run.carry("Wet", switch * 1.0)
+    on = switch & (run.signals["throttle position"] > 50.0)
+    (cause,) = rules(told(run.post("x", np.where(on, -5.0, 0.0))))
+    assert cause.rule is not None
+    given = [cause.rule, *cause.alternatives]
+    assert all({"channel": "Wet", "is": 1} in rule.when for rule in given)
+    second = {w["channel"] for rule in given for w in rule.when if w["channel"] != "Wet"}
+    assert {"Plate", "Boost abs"} <= second

@@ -1,26 +1,28 @@
 """Rules of every kind that may account for what is left over, each carried out and priced."""
 
+import heapq
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.explain.cost import most_saved, residual_cost
+from tuneledger.explain.cost import most_saved, residual_cost, row_share
 from tuneledger.explain.rules.columns import Column
-from tuneledger.explain.rules.cover import covers
+from tuneledger.explain.rules.cover import PER_TERM, covers
 from tuneledger.explain.rules.curves import shapes
-from tuneledger.explain.rules.fitted import Fitted, Shape, fitted
+from tuneledger.explain.rules.fitted import Fitted, Shape, active, fitted
 from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
 from tuneledger.explain.rules.ramps import Rates, rates, unramped
 from tuneledger.explain.rules.refine import refined, with_release
-from tuneledger.explain.rules.terms import Term, terms
+from tuneledger.explain.rules.terms import Term, apart, terms
 from tuneledger.explain.rules.timers import timers, timing_of
 from tuneledger.ledger.book import Book
 
 _REFINED = 14
 _RELEASE_PRICE = 3.0
 _MOST_BESIDE_A_CURVE = 2
+_MOST_TERMS, _MOMENTS_TRIED = 3, 8
 # A level that could save no more than this share is small beside one that saves the rest.
 _SMALL, _CLEARLY = 0.1, 10.0
 
@@ -44,7 +46,7 @@ def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Ite
         yield fitted(book, left, (), shape=shape)
     acting = list(shapes(book, left, busy.acts, found_columns))[:3]
     if acting:
-        for found in _chosen(book, busy, found_columns):
+        for found in _chosen(book, busy, list(_single(book, busy, found_columns))):
             for shape in acting:
                 terms_, anchored = _anchored(refined(found, busy), shape)
                 # A curve under three conditions has numbers enough to say anything.
@@ -59,7 +61,7 @@ def _at_a_level(
     yield fitted(book, left, (), level=pattern.level, steady=steady)
     yield from _with_conditions(book, left, pattern, found_columns, steady)
     for turned in unramped(book, left, pattern.level or 0.0):
-        for found in _chosen(book, turned, found_columns):
+        for found in _chosen(book, turned, list(_single(book, turned, found_columns))):
             placed = refined(found, turned)
             yield fitted(book, left, placed, level=pattern.level, steady=steady)
 
@@ -84,10 +86,14 @@ def _with_conditions(
     found_columns: Sequence[Column],
     steady: Rates | None,
 ) -> Iterator[Fitted]:
-    for found in _chosen(book, pattern, found_columns):
+    single = list(_single(book, pattern, found_columns))
+    cheapest: Fitted | None = None
+    for found in _chosen(book, pattern, single):
         placed = refined(found, pattern)
         plain = fitted(book, left, placed, level=pattern.level, steady=steady)
         yield plain
+        if cheapest is None or plain.cost < cheapest.cost:
+            cheapest = plain
         if plain.cost - plain.price < _RELEASE_PRICE:
             continue
         for which in range(len(placed)):
@@ -96,17 +102,50 @@ def _with_conditions(
                 one = fitted(book, left, released, level=pattern.level, steady=steady)
                 price = one.price + _RELEASE_PRICE
                 yield replace(one, price=price, cost=one.cost + _RELEASE_PRICE)
+    if cheapest is not None and cheapest.cost - cheapest.price > PER_TERM:
+        for longer in _but_for_moments(left, pattern, cheapest, found_columns, _per_row(book)):
+            yield fitted(book, left, refined(longer, pattern), level=pattern.level, steady=steady)
 
 
-def _chosen(
-    book: Book, pattern: Pattern, found_columns: Sequence[Column]
+def _but_for_moments(
+    left: FloatArray,
+    pattern: Pattern,
+    best: Fitted,
+    found_columns: Sequence[Column],
+    per_row: float,
 ) -> Iterator[tuple[Term, ...]]:
-    """Sets of conditions for a pattern, cheapest first."""
+    """The cheapest conditions and one more each, for the moments in which they hold and nothing
+    acts: too few rows to count among all, but each of them far off."""
+    on = active(best.terms, left.size)
+    resting, acting = np.flatnonzero(on & pattern.rests), np.flatnonzero(on & pattern.acts)
+    if len(best.terms) >= _MOST_TERMS or not resting.size:
+        return
+    read = {term.key() for term in best.terms}
+    found = [
+        (term.price + per_row * lost, i, term)
+        for i, column in enumerate(found_columns)
+        for term, lost in apart(column, acting, resting)
+        if term.key() not in read
+    ]
+    for _, _, term in heapq.nsmallest(_MOMENTS_TRIED, found):
+        yield (*best.terms, term)
+
+
+def _single(book: Book, pattern: Pattern, found_columns: Sequence[Column]) -> Iterator[Term]:
+    """Every single condition that holds wherever something acts."""
     if not pattern.rests.any():
         return
-    offered = [t for column in found_columns for t in terms(column, pattern)]
+    yield from (t for column in found_columns for t in terms(column, pattern))
     timing = timing_of(pattern, book.times)
-    offered += [t for column in found_columns for t in timers(column, timing)]
-    per_row = 6.0 * min(1.0, book.row_s / 0.1)
-    for cover in covers(offered, pattern, per_row=per_row, worth=book.worth)[:_REFINED]:
+    yield from (t for column in found_columns for t in timers(column, timing))
+
+
+def _chosen(book: Book, pattern: Pattern, single: Sequence[Term]) -> Iterator[tuple[Term, ...]]:
+    """Sets of conditions for a pattern, cheapest first."""
+    for cover in covers(single, pattern, per_row=_per_row(book), worth=book.worth)[:_REFINED]:
         yield cover.terms
+
+
+def _per_row(book: Book) -> float:
+    """Nats that one row on the wrong side of a condition costs."""
+    return 6.0 * row_share(book)

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.pattern import Pattern
 
@@ -113,3 +113,26 @@ def terms(column: Column, pattern: Pattern) -> Iterator[Term]:
     price = column.price + PLACED_PRICE
     yield Term(column, column.values, +1, float(np.nextafter(low, -np.inf)), price)
     yield Term(column, column.values, -1, float(np.nextafter(high, np.inf)), price)
+
+
+def apart(column: Column, acts: IntArray, rests: IntArray) -> Iterator[tuple[Term, int]]:
+    """Every state and threshold of one channel that holds in none of the resting rows, with how
+    many of the acting rows it loses.
+
+    acts, rests: row numbers; neither is empty
+    """
+    here, there = column.values[acts], column.values[rests]
+    if not np.isfinite(there).all():
+        return
+    if 0 < len(column.levels) <= 2:
+        for state in column.levels:
+            if not (there == state).any():
+                lost = int((here != state).sum())
+                yield Term(column, column.values, 0, state, column.price), lost
+        return
+    price = column.price + PLACED_PRICE
+    for side in (1, -1):
+        limit = float((side * there).max()) * side
+        lost = int((~(side * here > side * limit)).sum())
+        if lost < acts.size:
+            yield Term(column, column.values, side, limit, price), lost
