@@ -78,7 +78,9 @@ def _open(
         index, sheet = numbered
         return lay(index, sheet.file, sheet.calibration, inputs, grain)
 
-    laid = side_by_side(over_the_log, list(enumerate(sheets)))
+    # The first by itself: what the others share with it is then known.
+    numbered = list(enumerate(sheets))
+    laid = (*map(over_the_log, numbered[:1]), *side_by_side(over_the_log, numbered[1:]))
     if faults := of_another_car(log, inputs, laid):
         raise SheetError(faults)
     usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None

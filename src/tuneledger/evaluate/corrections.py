@@ -1,10 +1,11 @@
 """One correction of a sheet, carried out over all samples, before others act on it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.arrays import BoolArray, FloatArray, frozen
 from tuneledger.calibrations.model import Correction, CorrectionActive, Part, Table
 from tuneledger.evaluate.conditions import all_hold, truth_of
 from tuneledger.evaluate.lookup import look_up
@@ -14,6 +15,11 @@ from tuneledger.evaluate.readings import NEVER, logged_degrees, missing_names, r
 from tuneledger.evaluate.truth import Truth, all_of, kept, sure, unknown
 
 SAME = 1e-9  # degrees between two ramps that have met
+
+# Revisions share most of their tables, and one table is asked for under several conditions: what
+# the last few gave over some inputs, until nobody holds those.
+_MOST_KEPT = 24
+_LOOKED_UP: WeakKeyDictionary[Inputs, dict[tuple[object, ...], FloatArray]] = WeakKeyDictionary()
 
 
 def carry_out(
@@ -72,18 +78,39 @@ def table_values(
 ) -> tuple[FloatArray, BoolArray]:
     """A table's value at every sample, NaN where it cannot be looked up, and where one of its axes
     is a `since` whose condition has never turned true: there the table contributes nothing."""
-    samples = inputs.times.size
-    never = np.zeros(samples, dtype=np.bool_)
+    if any(axis.since is not None for axis in table.axes):
+        return _with_times_since(table, inputs, active)
+    known = _LOOKED_UP.setdefault(inputs, {})
+    key = (table.axes, table.values, table.amount)
+    values = known.get(key)
+    if values is None:
+        values = _looked_up(table, [read(axis, inputs, active) for axis in table.axes], inputs)
+        frozen(values)
+        while len(known) >= _MOST_KEPT:
+            known.pop(next(iter(known)), None)
+        known[key] = values
+    return values, np.zeros(inputs.times.size, dtype=np.bool_)
+
+
+def _with_times_since(
+    table: Table, inputs: Inputs, active: Mapping[str, Truth]
+) -> tuple[FloatArray, BoolArray]:
+    never = np.zeros(inputs.times.size, dtype=np.bool_)
     columns = [read(axis, inputs, active) for axis in table.axes]
     for axis, column in zip(table.axes, columns, strict=True):
         if axis.since is not None and column is not None:
             never |= column == NEVER
-    there = [column for column in columns if column is not None]
-    if len(there) < len(columns):
-        return np.full(samples, np.nan), never
-    values = np.array(np.broadcast_to(look_up(table, there), samples))
+    values = _looked_up(table, columns, inputs)
     values[never] = np.nan
     return values, never
+
+
+def _looked_up(table: Table, columns: Sequence[FloatArray | None], inputs: Inputs) -> FloatArray:
+    samples = inputs.times.size
+    there = [column for column in columns if column is not None]
+    if len(there) < len(columns):
+        return np.full(samples, np.nan)
+    return np.array(np.broadcast_to(look_up(table, there), samples))
 
 
 def _active(correction: Correction, inputs: Inputs, active: Mapping[str, Truth]) -> Truth:

@@ -9,7 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.calibrations.model import Reading
+from tuneledger.calibrations.model import Reading, Table
+from tuneledger.evaluate.lookup import sway
 from tuneledger.evaluate.model import Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.explain.doubt import noise
@@ -36,6 +37,7 @@ class Grain:
         self._read: dict[tuple[object, ...], FloatArray | None] = {}
         # By identity: the numbers are held beside, so that no other array can take their place.
         self._known: dict[int, Number] = {}
+        self._worth: dict[tuple[object, ...], FloatArray | None] = {}
 
     def number(self, reading: Reading) -> FloatArray | None:
         """A reading at every sample, in its unit; None where the log lacks an input."""
@@ -49,6 +51,25 @@ class Grain:
         if id(values) not in self._known:
             self._known[id(values)] = Number(values, self._inputs.times)
         return self._known[id(values)]
+
+    def worth(self, table: Table) -> FloatArray | None:
+        """Degrees per row that half a logged step of each of a table's inputs is worth; None where
+        the log lacks one. A table that several sheets have alike is asked once."""
+        key = (table.axes, table.values, table.amount)
+        if key not in self._worth:
+            self._worth[key] = self._worked_out(table)
+        return self._worth[key]
+
+    def _worked_out(self, table: Table) -> FloatArray | None:
+        columns = [self.number(axis) for axis in table.axes]
+        known = [column for column in columns if column is not None]
+        if not known or len(known) < len(columns):
+            return None
+        widths = []
+        for axis, column in zip(table.axes, known, strict=True):
+            half = 0.5 * self.of(column).logged_step
+            widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
+        return sway(table, known, widths)
 
 
 class Number:

@@ -5,6 +5,7 @@ own gain is too high. Levels are common practice, no source.
 """
 
 from collections.abc import Iterator
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -25,6 +26,9 @@ _SETTLED_S = 1.0
 _IDLE_AT_MOST_RPM = 1600.0
 _ACTING_SHARE = 0.3
 
+# Every sheet asks; forgotten as soon as nobody holds the book.
+_SWINGS: WeakKeyDictionary[Book, list[tuple[slice, float]]] = WeakKeyDictionary()
+
 
 def swing_rpm(book: Book, acting: BoolArray) -> float | None:
     """How far the idle usually swings either way where it hunts; None where it does not hunt.
@@ -34,15 +38,25 @@ def swing_rpm(book: Book, acting: BoolArray) -> float | None:
     speed = book.inputs.signal("engine speed", "rpm")
     if speed is None or book.row_s <= 0:
         return None
+    if book not in _SWINGS:
+        _SWINGS[book] = list(_swings(book, speed))
+    acted = np.concatenate(([0], np.cumsum(acting)))
     swings = [
         swing
-        for first, last in merged(
-            true_runs(book.regimes.closed & np.isfinite(speed)), book.times, book.row_s
-        )
-        for rows in _windows(_settled(speed, first, last, book.row_s), last, book.row_s)
-        if acting[rows].mean() >= _ACTING_SHARE and (swing := _swing(speed[rows])) is not None
+        for rows, swing in _SWINGS[book]
+        if acted[rows.stop] - acted[rows.start] >= _ACTING_SHARE * (rows.stop - rows.start)
     ]
     return float(np.median(swings)) if swings else None
+
+
+def _swings(book: Book, speed: FloatArray) -> Iterator[tuple[slice, float]]:
+    """The windows in which the idle hunts, whoever acts there, and how far it swings."""
+    idles = true_runs(book.regimes.closed & np.isfinite(speed))
+    for first, last in merged(idles, book.times, book.row_s):
+        for rows in _windows(_settled(speed, first, last, book.row_s), last, book.row_s):
+            swing = _swing(speed[rows])
+            if swing is not None:
+                yield rows, swing
 
 
 def _settled(speed: FloatArray, first: int, last: int, row_s: float) -> int:

@@ -8,7 +8,6 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration, Correction, Table
 from tuneledger.evaluate.combine import combine
-from tuneledger.evaluate.lookup import sway
 from tuneledger.evaluate.model import Contribution, Evidence, Inputs
 from tuneledger.evaluate.replay import contributions, map_advance
 from tuneledger.explain.grain import Grain
@@ -32,20 +31,8 @@ class Resolution:
         """
         if name not in self._found:
             table = self._tables.get(name)
-            self._found[name] = None if table is None else _resolution(table, self._grain)
+            self._found[name] = None if table is None else self._grain.worth(table)
         return self._found[name]
-
-
-def _resolution(table: Table, grain: Grain) -> FloatArray | None:
-    columns = [grain.number(axis) for axis in table.axes]
-    known = [column for column in columns if column is not None]
-    if not known or len(known) < len(columns):
-        return None
-    widths = []
-    for axis, column in zip(table.axes, known, strict=True):
-        half = 0.5 * grain.of(column).logged_step
-        widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
-    return sway(table, known, widths)
 
 
 @dataclass(frozen=True, eq=False)

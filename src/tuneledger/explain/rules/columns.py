@@ -119,8 +119,9 @@ def _looks(book: Book) -> Iterator[tuple[Channel, _Look]]:
 
 
 def _finely(book: Book, channel: Channel) -> Callable[[], float]:
-    rows = np.arange(min(LOOKED_AT, book.times.size), dtype=np.int64)
-    return cache(lambda: resolved(book.log.some([channel], rows)[channel]))
+    # The log, and not the book, which would then be held for ever by what is known of it.
+    log, rows = book.log, np.arange(min(LOOKED_AT, book.times.size), dtype=np.int64)
+    return cache(lambda: resolved(log.some([channel], rows)[channel]))
 
 
 def _on_all_rows(book: Book, channel: Channel) -> Column | None:
