@@ -37,8 +37,9 @@ _MOST_NARROWER = 4
 _LONG_PRICE = 20.0
 _CLEARLY = 4.0
 _MOST_STARTS = 2
-# Of those found in some rows: so many times the cost of the best, and so many nats more.
-_NEAR, _NEARBY, _MOST_CARRIED_OUT = 1.2, 30.0, 24
+# Of those found in some rows: so many times the cost of the best, and so many nats more; the first
+# few in any case.
+_NEAR, _NEARBY, _LEAST_CARRIED_OUT, _MOST_CARRIED_OUT = 1.2, 30.0, 10, 24
 _SETTLED = 0.02
 _TAKEN_BACK = 0.7
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
@@ -205,7 +206,8 @@ def _foremost(found: Sequence[Fitted], tolerance: float) -> list[Fitted]:
     for one in found:
         alike = [s for s in shown if abs((one.level or 0.0) - (s.level or 0.0)) <= tolerance]
         start = _short(one) and sum(map(_short, alike)) < _MOST_STARTS
-        if start or one.cost <= _NEAR * found[0].cost + _NEARBY:
+        near = one.cost <= _NEAR * found[0].cost + _NEARBY
+        if start or near or len(shown) < _LEAST_CARRIED_OUT:
             shown.append(one)
     return shown[:_MOST_CARRIED_OUT]
 

@@ -19,8 +19,8 @@ from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
 
 # A log of more rows than this is thinned, to about so many beside those around the edges.
-_LONG, _SPREAD = 30_000, 3_000
-_BESIDE_ROWS, _MOST_EDGES = 5, 300
+_LONG, _SPREAD = 30_000, 6_000
+_BESIDE_ROWS, _MOST_EDGES = 5, 600
 
 
 @dataclass(frozen=True, eq=False)
