@@ -6,6 +6,7 @@ import click
 
 from tuneledger.cli.sheet_from import contents, make
 from tuneledger.cli.sheet_table import table
+from tuneledger.cli.sheet_to import give
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path)
@@ -83,5 +84,5 @@ def schema() -> int:
     return 0
 
 
-for part in (table, contents, make):
+for part in (table, contents, make, give):
     command.add_command(part)

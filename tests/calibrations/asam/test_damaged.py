@@ -11,7 +11,10 @@ import pytest
 
 from tests.calibrations.asam import kestrel
 from tests.damage import damaged
+from tuneledger.calibrations import open_calibration
+from tuneledger.calibrations.asam.cdf.write import as_cdf
 from tuneledger.calibrations.asam.files import Wishes, open_store, sort_files
+from tuneledger.calibrations.asam.mapping.back import parameters_of
 from tuneledger.calibrations.asam.mapping.choose import choose
 from tuneledger.calibrations.text import parse
 from tuneledger.errors import TuneledgerError
@@ -38,6 +41,21 @@ def test_a_damaged_file_is_read_or_refused_in_words(name: str, tmp_path: Path) -
     refused = sum(
         not tried(lambda n=n: make(damage(tmp_path, name, whole, chance))) for n in range(EACH)
     )
+    assert 0 < refused <= EACH
+
+
+def test_damaged_calibration_data_are_read_or_refused_in_words(tmp_path: Path) -> None:
+    sheet = open_calibration(Path(__file__).parents[3] / "demo" / "rev-d.toml")
+    mapping = parse(kestrel.MAPPING)
+    whole = as_cdf(parameters_of(sheet, mapping).parameters.values(), "Kestrel").encode()
+    chance = random.Random("damage to calibration data")
+
+    def use() -> None:
+        data = damaged(whole, chance)
+        (tmp_path / "d.cdfx").write_bytes(data)
+        choose(mapping, open_store(sort_files([tmp_path / "d.cdfx"])), "mapping.toml")
+
+    refused = sum(not tried(use) for _ in range(EACH))
     assert 0 < refused <= EACH
 
 

@@ -85,7 +85,7 @@ MEMORY = {
     0x810080: bytes.fromhex("0A0102030405060708090A0B0C0D0E0F1011121314"),
     0x8100C0: bytes.fromhex("0600001A334D6780"),
     0x810100: bytes.fromhex("100021002200230024002500"),
-    0x810120: bytes.fromhex("05000200050006000E001000"),
+    0x810120: bytes.fromhex("050034003700380040004200"),
     0x810240: bytes.fromhex("700160015001200100010803020100"),
 }
 
@@ -125,9 +125,9 @@ def test_a_block_stored_in_columns_has_x_as_its_slower_index(example: Described)
             [-49, -48, -47, -46, -45, -44, -43, -42, -41, -40],
             [0.0429, 0.0468, 0.0507, 0.0546, 0.0585, 0.0624, 0.0663, 0.0702, 0.0741, 0.0780],
         ),
-        (
+        (  # the XML has the points as degrees, 50 lower: by CM_T, where the A2L says CM_N
             "CDF20.curve.GKL_xCOM_wU16",
-            [2, 5, 6, 14, 16],
+            [52, 55, 56, 64, 66],
             [0.1287, 0.1326, 0.1365, 0.1404, 0.1443],
         ),
         (  # published with its points rising; it is stored with them falling

@@ -52,7 +52,7 @@ def read_numbers(container: Element) -> Numbers:
         if int(np.prod(sizes)) != values.size or len(sizes) != 2 or groups:
             raise NotRepresentedError("the number of its values is not the one that it tells")
         values = values.reshape(sizes[::-1]).T
-    return Numbers(np.ascontiguousarray(values), tuple(flat) if spoken else None)
+    return Numbers(np.array(values), tuple(flat) if spoken else None)
 
 
 def _sizes(container: Element) -> tuple[int, ...]:

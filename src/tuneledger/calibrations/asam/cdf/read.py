@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
+import numpy as np
+
 from tuneledger.arrays import frozen
 from tuneledger.calibrations.asam.cdf.numbers import Numbers, read_numbers
 from tuneledger.calibrations.asam.cdf.xml import parse
@@ -22,12 +24,14 @@ KINDS: dict[str, Kind] = {
     "BOOLEAN": "value",
     "DEPENDENT_VALUE": "value",
     "CURVE": "curve",
+    "CURVE_AXIS": "curve",
     "MAP": "map",
     "COM_AXIS": "axis",
     "VAL_BLK": "block",
     "VALUE_ARRAY": "block",
     "ASCII": "text",
 }
+_INSTANCE = "SW-INSTANCE"
 _DIMENSIONS = {"value": 0, "curve": 1, "axis": 1, "map": 2}
 _OTHER_AXES = {
     "RES_AXIS": "it has a rescale axis (RES_AXIS)",
@@ -76,10 +80,12 @@ class Instances:
         if container is None:
             raise NotRepresentedError("it holds no values")
         numbers = read_numbers(container)
+        if category == "BOOLEAN" and np.isfinite(numbers.values).all():
+            numbers = Numbers(numbers.values)  # true and false are the numbers that they stand for
         unit = _text(container, "UNIT-DISPLAY-NAME")
         if kind == "text":
             text = "".join(numbers.words or ()).strip()
-            return Parameter(name, kind, numbers.values[:0], says=says, text=text, where=where)
+            return Parameter(name, kind, np.empty(0), says=says, text=text, where=where)
         if kind in ("curve", "axis", "block") and not numbers.values.ndim:
             numbers = Numbers(numbers.values.reshape(1), numbers.words)
         if numbers.values.ndim != _DIMENSIONS.get(kind, numbers.values.ndim):
@@ -99,10 +105,11 @@ class Instances:
         unit, common = _text(element, "UNIT-DISPLAY-NAME"), _text(element, "SW-INSTANCE-REF")
         if element.find("SW-VALUES-PHYS") is not None:
             numbers = read_numbers(element)
-            if numbers.words is not None or numbers.values.ndim != 1:
+            if numbers.words is not None or numbers.values.ndim > 1:
                 raise NotRepresentedError("its axis is no list of numbers")
-            frozen(numbers.values)
-            return ParameterAxis(numbers.values, unit)
+            points = numbers.values.reshape(-1)
+            frozen(points)
+            return ParameterAxis(points, unit)
         if not common or common not in self.elements:
             found = (
                 f"its axis {quoted(common)} is not in the file" if common else "its axis is empty"
@@ -119,8 +126,7 @@ def read_instances(data: bytes, name: str) -> Instances:
     root = parse(data, name)
     elements: dict[str, Element] = {}
     twice: set[str] = set()
-    for element in root.iter("SW-INSTANCE"):
-        called = _text(element, "SHORT-NAME")
+    for called, element in _named(root):
         if called in elements:
             twice.add(called)
         elements.setdefault(called, element)
@@ -128,6 +134,23 @@ def read_instances(data: bytes, name: str) -> Instances:
         fault = Fault("there is no SW-INSTANCE in it", file=name, expected="ASAM CDF 2.x")
         raise CalibrationError(fault)
     return Instances(name, elements, frozenset(twice))
+
+
+def _named(root: Element) -> Iterator[tuple[str, Element]]:
+    """Every instance with its name; one inside another by both names: `A.B`, `A[0]`."""
+    waiting = [
+        ("", element)
+        for parent in root.iter()
+        if parent.tag != _INSTANCE
+        for element in parent.findall(_INSTANCE)
+    ][::-1]
+    while waiting:
+        outer, element = waiting.pop()
+        index = _text(element, "SW-ARRAY-INDEX")
+        own = f"[{index}]" if index else _text(element, "SHORT-NAME")
+        name = f"{outer}{own}" if index or not outer else f"{outer}.{own}"
+        yield name, element
+        waiting += [(name, inside) for inside in element.findall(_INSTANCE)][::-1]
 
 
 def _held(element: Element) -> Element:
