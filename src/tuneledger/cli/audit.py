@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tuneledger.cli.terminal import has_colour, page_size, say
+from tuneledger.cli.terminal import has_colour, page_size, say, written
 
 if TYPE_CHECKING:
     from tuneledger.audit.model import Audit
@@ -56,10 +56,12 @@ def command(
     Exit status: 0 nothing but notes and what the owner accepted; 1 something to say; 2 a file could
     not be used; 3 no cell of the map is known.
     """
-    from tuneledger.statement.output import check_places, write_all
-
     inputs = [*sheets, *(path for path in (log, roles) if path)]
-    check_places([p for p in (json_file, page) if p and p != PRINTED], inputs)
+    places = [place for place in (json_file, page) if place and place != PRINTED]
+    if places:
+        from tuneledger.statement.output import check_places
+
+        check_places(places, inputs)
     if (accept is None) != (reason is None):
         raise click.UsageError("--accept and --reason go together")
 
@@ -67,6 +69,8 @@ def command(
 
     audit = audit_files(sheets, log=log, roles=roles)
     if accept is not None:
+        from tuneledger.statement.output import write_all
+
         write_all([_accepting(audit, sheets, accept, reason or "")])
         audit = audit_files(sheets, log=log, roles=roles)
     outputs = []
@@ -79,12 +83,14 @@ def command(
         from tuneledger.statement.output import text_output
 
         outputs.append(text_output(page, audit_page(audit)))
-    write_all(outputs, inputs)
+    if outputs:
+        from tuneledger.statement.output import write_all
+
+        write_all(outputs, inputs)
     if json_file == PRINTED:
         say(_json(audit))
         return audit.exit_status
     from tuneledger.audit.text import as_text
-    from tuneledger.cli.reconcile import written
 
     width, height = page_size(sys.stdout)
     text = as_text(

@@ -1,7 +1,7 @@
 """`tuneledger reconcile`: files in, a statement out."""
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +10,7 @@ import click
 
 from tuneledger.cli.question import ask, can_ask, not_asked, open_question
 from tuneledger.cli.sizes import given, limits
-from tuneledger.cli.terminal import has_colour, page_size, say
+from tuneledger.cli.terminal import has_colour, page_size, say, written
 
 if TYPE_CHECKING:
     from tuneledger.statement.model import Statement
@@ -196,14 +196,6 @@ class Targets:
             from tuneledger.statement.reply import reply
 
             yield text_output(self.reply, reply(statement))
-
-
-def written(outputs: Sequence["Output"]) -> str:
-    """The last line of what is printed: the files that were written, if any."""
-    from tuneledger.wording import listing, visible
-
-    names = [visible(str(output.path)) for output in outputs]
-    return f"Written    {listing(names)}\n" if names else ""
 
 
 def statement_json(statement: "Statement") -> str:

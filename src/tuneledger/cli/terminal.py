@@ -3,7 +3,11 @@
 import os
 import shutil
 import sys
-from typing import TextIO
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, TextIO
+
+if TYPE_CHECKING:
+    from tuneledger.statement.output import Output
 
 # For terminals and pipes whose encoding lacks our signs.
 _PLAIN = str.maketrans({"−": "-", "°": " deg", "─": "-", "·": ".", "…": "~", "×": "x"})
@@ -38,6 +42,14 @@ def say(text: str, stream: TextIO | None = None) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, out.fileno())
         os.close(nowhere)
+
+
+def written(outputs: Sequence["Output"]) -> str:
+    """The last line of what is printed: the files that were written, if any."""
+    from tuneledger.wording import listing, visible
+
+    names = [visible(str(output.path)) for output in outputs]
+    return f"Written    {listing(names)}\n" if names else ""
 
 
 def _fitting(text: str, encoding: str) -> str:

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator
 
-from rich.cells import cell_len
-
 from tuneledger.look.model import Look, Seen
 from tuneledger.signals import SIGNALS
 from tuneledger.statement.paper import (
     Line,
     Words,
+    cells_in,
     fitted,
     labelled,
     line,
@@ -63,7 +62,7 @@ def _signals(looked: Look, width: int) -> Iterator[Line]:
     order = {name: i for i, name in enumerate(SIGNALS)}
     known = [seen for seen in looked.channels if seen.signal and seen.channel != looked.log.time]
     known.sort(key=lambda seen: order.get(seen.signal or "", len(order)))
-    names = max((cell_len(_named(seen)) for seen in known), default=0) + 1
+    names = max((cells_in(_named(seen)) for seen in known), default=0) + 1
     for seen in known:
         yield from _signal_rows(seen, names, width)
         reasons = [listing(seen.why[:_MOST_REASONS])] if seen.why else []
@@ -110,7 +109,7 @@ def _others(looked: Look, width: int) -> Iterator[Line]:
     rest = [seen for seen in looked.channels if not seen.signal]
     if not rest:
         return
-    longest = max(cell_len(_named(seen)) for seen in rest) + 1
+    longest = max(cells_in(_named(seen)) for seen in rest) + 1
     names = min(longest, width - _RATE - _STEP)
     yield line(Words(count(len(rest), "other channel"), "strong"))
     for seen in rest:
@@ -140,4 +139,4 @@ def _rate(rate: float | None) -> str:
 
 
 def _right(text: str, width: int) -> str:
-    return " " * max(1, width - cell_len(text)) + text
+    return " " * max(1, width - cells_in(text)) + text

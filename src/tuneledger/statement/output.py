@@ -8,7 +8,6 @@ do, leaves the folders as they were.
 import contextlib
 import errno
 import os
-import secrets
 import stat
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -156,6 +155,8 @@ def _take_back(place: Path, kept: Path | None) -> None:
 
 
 def _beside(place: Path, why: str) -> Path:
+    import secrets  # most calls write nothing, and it brings much along
+
     return place.with_name(f".{place.name[:80]}.{secrets.token_hex(4)}.{why}")
 
 

@@ -9,8 +9,6 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from rich.cells import cell_len, split_graphemes
-
 from tuneledger.wording import visible
 
 INKS = {
@@ -23,6 +21,11 @@ INKS = {
 # A number keeps its unit on its line.
 _GLUE = re.compile(r"(?<=\d) (?=(?:s|min|h|Hz|kPa|rpm|%|°C|°F|V)\b|%)")
 _HELD = "\N{NO-BREAK SPACE}"
+# Signs of which each takes one cell: Latin, Greek, Cyrillic, and what we put among them ourselves.
+_NARROW = re.compile(
+    "[ -~\u00a0-\u02ff\u0370-\u0482\u048a-\u052f\u2010-\u2027\u2030-\u205e\u2070-\u209c"
+    "\u2100-\u218b\u2190-\u2319\u2500-\u25fc]*"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,26 +49,37 @@ def line(*parts: str | Words) -> Line:
 
 def wrapped(text: str, width: int) -> list[str]:
     """The text on lines of at most `width` cells; a word that is longer is cut."""
+    shown = visible(text)
+    if cells_in(shown) <= width:
+        return [shown.rstrip()]
     out: list[str] = []
-    for word in _GLUE.sub(_HELD, visible(text)).split(" "):
-        if out and _cells(out[-1]) + 1 + _cells(word) <= width:
+    taken = 0  # cells of the last line
+    for word in _GLUE.sub(_HELD, shown).split(" "):
+        size = cells_in(word)
+        if out and taken + 1 + size <= width:
             out[-1] += f" {word}"
+            taken += 1 + size
             continue
-        pieces = _cut(word, width)
-        out += pieces
+        out += [word] if size <= width else _cut(word, width)
+        taken = cells_in(out[-1])
     return [row.replace(_HELD, " ").rstrip() for row in out]
 
 
-def _cells(text: str) -> int:
-    return len(text) if text.isascii() else cell_len(text)
+def cells_in(text: str) -> int:
+    """How many cells of a terminal a text takes."""
+    if _NARROW.fullmatch(text):
+        return len(text)
+    from rich.cells import cell_len  # only for what may be wide: it costs more than most commands
+
+    return cell_len(text)
 
 
 def _cut(word: str, width: int) -> list[str]:
-    if _cells(word) <= width:
-        return [word]
+    from rich.cells import cell_len, split_graphemes
+
     rows = [""]
-    for start, end, cells in split_graphemes(word)[0]:
-        if rows[-1] and cell_len(rows[-1]) + cells > width:
+    for start, end, size in split_graphemes(word)[0]:
+        if rows[-1] and cell_len(rows[-1]) + size > width:
             rows.append("")
         rows[-1] += word[start:end]
     return rows
@@ -89,11 +103,11 @@ def labelled(label: str, texts: Iterable[str], width: int, column: int) -> list[
 def fitted(text: str, width: int) -> str:
     """The text in exactly `width` cells: filled up, or cut with an ellipsis."""
     text = visible(text)
-    spare = width - cell_len(text)
+    spare = width - cells_in(text)
     if spare >= 0:
         return text + " " * spare
     kept = _cut(text, max(width - 1, 1))[0] + "…"
-    return kept + " " * (width - cell_len(kept))
+    return kept + " " * (width - cells_in(kept))
 
 
 def stacked(sections: Iterable[Sequence[Line]]) -> list[Line]:

@@ -2,9 +2,7 @@
 
 import math
 
-from rich.cells import cell_len
-
-from tuneledger.statement.paper import Line, Words, fitted, line
+from tuneledger.statement.paper import Line, Words, cells_in, fitted, line
 
 Columns = tuple[tuple[str, int], ...]
 
@@ -20,7 +18,7 @@ def heading(first: str, columns: Columns, width: int) -> list[Line]:
 def leader(name: str, room: int) -> Line:
     """A posting's name, with leader dots to the first number."""
     filled = fitted(name, room).rstrip(" ")
-    dots = room - cell_len(filled) - 1
+    dots = room - cells_in(filled) - 1
     return line(Words(filled, "strong"), Words(" " + "·" * dots if dots > 0 else "", "faint"))
 
 
@@ -28,7 +26,7 @@ def numbers(cells: list[tuple[str, str]], columns: Columns) -> Line:
     """Texts with their ink, each right-aligned in its column."""
     out: list[Words] = []
     for (text, colour), (_, size) in zip(cells, columns, strict=True):
-        out += [Words(" " * (size - cell_len(text))), Words(text, colour)]
+        out += [Words(" " * (size - cells_in(text))), Words(text, colour)]
     return tuple(out)
 
 

@@ -123,6 +123,18 @@ def _cells(values: Values) -> tuple[int, ...]:
 
 def _held(stands: FloatArray, levels: Sequence[tuple[FloatArray, str]]) -> FloatArray:
     """What stands, held by caps and floors in their order."""
-    for level, effect in levels:
+    for level, effect in _brought_together(levels):
         stands = np.minimum(stands, level) if effect == "at most" else np.maximum(stands, level)
     return stands
+
+
+def _brought_together(levels: Sequence[tuple[FloatArray, str]]) -> list[tuple[FloatArray, str]]:
+    """Neighbours of one effect over the same choices as one: what stands is far more than they."""
+    out: list[tuple[FloatArray, str]] = []
+    for level, effect in levels:
+        if out and out[-1][1] == effect and out[-1][0].shape == level.shape:
+            meets = np.minimum if effect == "at most" else np.maximum
+            out[-1] = (meets(out[-1][0], level), effect)
+        else:
+            out.append((level, effect))
+    return out

@@ -87,6 +87,8 @@ class Possible:
         return can, can_not or bool(c.held)
 
     def _can_hold(self, conditions: Sequence[Condition]) -> bool:
+        if _meet_somewhere(conditions):
+            return True
         space, home = self._home([], conditions)
         return _can(space, [home.conditions.truth(condition) for condition in conditions])
 
@@ -136,6 +138,32 @@ def _entangled(conditions: Sequence[Condition]) -> Iterator[list[Condition]]:
         names = names.union(*(group[0] for group in met))
         groups = [*apart, (names, [c for group in met for c in group[1]] + [condition])]
     return (group[1] for group in groups)
+
+
+def _meet_somewhere(conditions: Sequence[Condition]) -> bool:
+    """Whether comparisons of one reading surely hold together: at a number that all of them allow.
+
+    False says nothing: that is then found out by all the choices that there are.
+    """
+    quantities = Quantities()
+    key, low, high = None, -np.inf, np.inf
+    for one in conditions:
+        if not isinstance(one, Comparison) or one.since is not None or one.is_ is not None:
+            return False
+        form = quantities.form(one)
+        if not form.is_plain or form.main.scale <= 0.0 or form.key != (key or form.key):
+            return False
+        key = form.key
+        bounds = one.between or (one.above, one.below)
+        least, most = (
+            None if at is None else (at - form.main.offset) / form.main.scale for at in bounds
+        )
+        low = low if least is None else max(low, least)
+        high = high if most is None else min(high, most)
+    if key is None:
+        return False
+    lowest, highest = (float(end) for end in quantities.span(key))
+    return bool(max(low, lowest) < min(high, highest))
 
 
 def _reads(condition: Condition) -> Iterator[str]:
