@@ -15,6 +15,7 @@ from tuneledger.explain.model import Point
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.explain.rules.curves import polished
 from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, written
+from tuneledger.explain.rules.joint import simplified, together
 from tuneledger.explain.rules.offers import offers
 from tuneledger.explain.rules.rivals import MOST, continued, narrower, share_of_right, tied
 from tuneledger.explain.rules.sure import certainty
@@ -70,16 +71,36 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     """The rules that account for what is left over; none where no rule pays for itself."""
     if not account.runs:
         return ()
-    rules = chain(book, account, _MOST_RULES)
+    rules = _joined(book, account.left, chain(book, account, _MOST_RULES))
     for i in range(len(rules) if len(rules) > 1 else 0):
         rules[i] = _beside_the_others(book, _own(account.left, rules, i), rules[i])
     return tuple(_extra(book, _own(account.left, rules, i), found) for i, found in enumerate(rules))
 
 
+def _joined(book: Book, left: FloatArray, rules: list[Found]) -> list[Found]:
+    """The rules as shortly as all of them together allow."""
+    if len(rules) < 2:
+        return rules
+    as_found = [one.best for one in rules]
+    shorter = simplified(book, left, as_found)
+    if shorter == as_found:
+        return rules
+    blank = replace(rules[0], tied=(), possible=(), starts=())
+    return [
+        replace(blank, best=written(book, _rest(left, shorter, i), one))
+        for i, one in enumerate(shorter)
+    ]
+
+
+def _rest(left: FloatArray, rules: Sequence[Fitted], which: int) -> FloatArray:
+    """What is left over for one rule when all the others have posted theirs."""
+    others = [rule.values for i, rule in enumerate(rules) if i != which]
+    return left - np.sum(others, axis=0) if others else left
+
+
 def _own(left: FloatArray, rules: Sequence[Found], which: int) -> FloatArray:
     """What is left over for one rule when all the others have posted theirs."""
-    others = [found.best.values for i, found in enumerate(rules) if i != which]
-    return left - np.sum(others, axis=0) if others else left
+    return _rest(left, [found.best for found in rules], which)
 
 
 def _beside_the_others(book: Book, left: FloatArray, before: Found) -> Found:
@@ -107,11 +128,11 @@ def chain(book: Book, account: Account, most: int) -> list[Found]:
     rules = _after(book, account, found, most)
     if found.after <= max(_LEAST_GAIN, _SETTLED * found.before) and found.best.price <= _LONG_PRICE:
         return rules
-    shortest = _length(book, left, rules)
+    shortest = together(book, left, [one.best for one in rules])
     others = [start for start in found.starts if start.terms != found.best.terms]
     for start in others[:_MOST_STARTS]:
         tried = _after(book, account, replace(found, best=start, tied=(), possible=()), 2)
-        length = _length(book, left, tried)
+        length = together(book, left, [one.best for one in tried])
         if len(tried) > 1 and length < shortest - _CLEARLY:
             rules, shortest = tried, length
     return rules
@@ -141,12 +162,6 @@ def _takes_back(book: Book, later: Found, earlier: Found) -> bool:
     acts = np.abs(later.best.values) > book.tolerance
     both = (later.best.values + earlier.best.values)[acts]
     return bool((np.abs(both) <= 2 * book.tolerance).mean() >= _TAKEN_BACK) if acts.any() else False
-
-
-def _length(book: Book, left: FloatArray, rules: Sequence[Found]) -> float:
-    """Nats of rules together and of what they leave."""
-    total: FloatArray = np.sum([found.best.values for found in rules], axis=0)
-    return cost_of(book, left, total) + sum(found.best.price for found in rules)
 
 
 def _remembered(book: Book, left: FloatArray) -> Found | None:
