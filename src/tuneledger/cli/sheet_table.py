@@ -29,8 +29,10 @@ PRINTED = Path("-")  # standard input as a source, standard output as a target
     type=FILE,
     metavar="FILE",
     default=PRINTED,
-    help="The block of numbers; without it, what is pasted or piped in.",
+    help="The block of numbers, as text or on a workbook; without it, what is pasted or piped in.",
 )
+@click.option("--worksheet", metavar="NAME", help="Where in a workbook the block stands.")
+@click.option("--cells", metavar="AREA", help="Which cells of the worksheet it is, as B3:J10.")
 @click.option("--down", metavar="READING", help="What the axis before the rows reads.")
 @click.option("--across", metavar="READING", help="What the axis above the columns reads.")
 @click.option(
@@ -49,6 +51,8 @@ def table(
     sheet: Path,
     place: str,
     source: Path,
+    worksheet: str | None,
+    cells: str | None,
     down: str | None,
     across: str | None,
     log_file: Path | None,
@@ -63,9 +67,10 @@ def table(
 
     The block may come from a spreadsheet or a message: cells parted by tabs, semicolons, commas or
     spaces, a decimal point or comma, axes along any two edges, rising or falling, with units or
-    words beside them or in the corner. Missing cells become "?". All else in the sheet stays as it
-    is, comments too. Where the block does not show which axis is which, READING says it, as
-    SIGNAL [unit] or CHANNEL [unit]; a log can tell as well.
+    words beside them or in the corner. It may stand on a worksheet of a workbook
+    (XLSX, XLS, ODS). Missing cells become "?". All else in the sheet stays as it is, comments too.
+    Where the block does not show which axis is which, READING says it, as SIGNAL [unit] or
+    CHANNEL [unit]; a log can tell as well.
 
     Exit status: 0 done; 1 done, but the map does not reproduce the log; 2 nothing was written;
     3 done, but the log cannot tell.
@@ -76,7 +81,7 @@ def table(
 
     log = _opened(log_file, roles_file)
     others = log.axes if log else ()
-    pasted = Pasted(_block(source), _called(source), down, across, others)
+    pasted = Pasted(_block(source, worksheet, cells), _called(source), down, across, others)
     prepared = filling(read_text(sheet), str(sheet), place, pasted)
     say("".join(f"{visible(note)}\n" for note in prepared.notes), sys.stderr)
     if log is None:
@@ -159,8 +164,8 @@ def _called(source: Path) -> str:
     return "the pasted block" if source == PRINTED else str(source)
 
 
-def _block(source: Path) -> str:
-    """The text of the block, whatever its encoding."""
+def _block(source: Path, worksheet: str | None, cells: str | None) -> str:
+    """The text of the block, whatever its encoding, or what a worksheet holds as text."""
     if source == PRINTED:
         if sys.stdin.isatty():
             say("Paste the block, then press Ctrl-D (Ctrl-Z and Enter on Windows).\n", sys.stderr)
@@ -171,6 +176,13 @@ def _block(source: Path) -> str:
         except OSError as problem:
             found = f"cannot be read ({problem.strerror or problem})"
             raise UsageError(Fault(found, file=str(source))) from None
+    from tuneledger.calibrations.block.workbook import is_workbook, worksheet_text
+
+    if is_workbook(data):
+        return worksheet_text(data, _called(source), worksheet, cells)
+    if worksheet or cells:
+        found = "--worksheet and --cells are for workbooks; this is text"
+        raise UsageError(Fault(found, file=_called(source)))
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", "replace")
     try:

@@ -1,0 +1,91 @@
+"""`tuneledger sheet table` with the block on a worksheet of a workbook."""
+
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from tests.workbooks import Sheets, ods, xlsx
+from tuneledger.calibrations import open_calibration
+from tuneledger.cli.sheet import command
+from tuneledger.errors import TuneledgerError
+
+Run = Callable[..., SimpleNamespace]
+GRID = [["kPa", 900, 2500, 7000], [40, 17.5, 31, 37.25], [120, 12.5, 21, 30]]
+WRITERS = pytest.mark.parametrize(("write", "name"), [(xlsx, "map.xlsx"), (ods, "map.ods")])
+
+
+@pytest.fixture
+def table(capsys: pytest.CaptureFixture[str]) -> Run:
+    """Fill the map of a new sheet from a file; an error ends it as the program would."""
+
+    def run(*arguments: str) -> SimpleNamespace:
+        command.main(["new", "rev-a.toml", "--force"], standalone_mode=False)
+        try:
+            command.main(["table", "rev-a.toml", "spark.map", *arguments], standalone_mode=False)
+        except TuneledgerError as error:
+            return SimpleNamespace(err=str(error), grid=None)
+        err = capsys.readouterr().err
+        return SimpleNamespace(err=err, grid=open_calibration("rev-a.toml").spark.map.grid.tolist())
+
+    return run
+
+
+@WRITERS
+def test_the_only_block_of_a_workbook_is_found(
+    table: Run, write: Callable[[Path, Sheets], Path], name: str
+) -> None:
+    write(Path(name), {"Notes": [["Kestrel"], ["wet in the morning"]], "Advance": GRID})
+    assert table("--from", name).grid == [[17.5, 31, 37.25], [12.5, 21, 30]]
+
+
+@WRITERS
+def test_one_of_several_blocks_is_named(
+    table: Run, write: Callable[[Path, Sheets], Path], name: str
+) -> None:
+    other = [GRID[0], [40, 1, 2, 3], [120, 4, 5, 6]]
+    write(Path(name), {"Dry": GRID, "Wet": other})
+    told = table("--from", name)
+    assert 'a block stands on "Dry" and "Wet". Say which with --worksheet' in told.err
+    assert table("--from", name, "--worksheet", "wet").grid == [[1, 2, 3], [4, 5, 6]]
+    told = table("--from", name, "--worksheet", "Snow")
+    assert 'no worksheet "Snow"; expected "Dry" or "Wet"' in told.err
+
+
+def test_cells_among_others_are_told_by_their_area(table: Run) -> None:
+    around: list[list[object]] = [["Bill", 4, 1.5], ["", ""]]
+    xlsx(Path("map.xlsx"), {"All": [*around, *[["", *row] for row in GRID], ["", ""], [1, 2]]})
+    found = table("--from", "map.xlsx", "--cells", "b3:E5")
+    assert found.grid == [[17.5, 31, 37.25], [12.5, 21, 30]]
+    assert (
+        'no cells "B3"; expected an area such as B3:J10'
+        in table("--from", "map.xlsx", "--cells", "B3").err
+    )
+
+
+def test_damaged_and_swollen_workbooks_are_refused(
+    table: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tuneledger.calibrations.block.workbook._UNPACKED", 1 << 21)
+    xlsx(Path("map.xlsx"), {"Advance": GRID})
+    whole = Path("map.xlsx").read_bytes()
+    with zipfile.ZipFile("swollen.xlsx", "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("xl/workbook.xml", b"<workbook/>")
+        packed.writestr("xl/worksheets/sheet1.xml", bytes(1 << 22))
+    assert (
+        "the workbook is too large; expected at most 2 MB unpacked"
+        in table("--from", "swollen.xlsx").err
+    )
+    refused = 0
+    for end in range(0, len(whole), max(1, len(whole) // 60)):
+        Path("cut.xlsx").write_bytes(whole[:end])
+        refused += table("--from", "cut.xlsx").grid is None
+    assert refused > 55
+
+
+def test_areas_and_worksheets_are_for_workbooks(table: Run) -> None:
+    Path("map.txt").write_text("x")
+    told = table("--from", "map.txt", "--worksheet", "Dry")
+    assert "--worksheet and --cells are for workbooks; this is text" in told.err
