@@ -1,5 +1,6 @@
 """A log without any sheet."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +27,16 @@ def test_the_idle_governor_is_recognised_without_a_sheet() -> None:
 def test_work_at_closed_throttle_that_goes_the_wrong_way_is_not_ordinary() -> None:
     statement = told(climb().post("idle-governor", -governor(climb())))
     assert statement.verdict != "expected"
+
+
+def test_one_amount_at_idle_is_no_governor_however_whole_degrees_round_it() -> None:
+    run = climb()
+    run = replace(run, scheduled=np.round(run.scheduled))
+    slow = run.signals["engine speed"] < run.signals["idle speed target"]
+    idle = np.array(run.regime) == "idle"
+    statement = told(run.post("x", np.where(idle, np.where(slow, -2.0, -3.0), 0.0)))
+    assert not any(cause.expected for cause in statement.causes)
+    assert statement.exit_status == 1
 
 
 @pytest.mark.parametrize("sign", [1.0, -1.0])

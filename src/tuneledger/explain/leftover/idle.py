@@ -25,6 +25,7 @@ _LEAST_ROWS = 8
 _LEAST_CORRELATION = 0.5
 _LEAST_APART = 25.0
 _IDLE_AT_MOST_RPM = 1600.0
+_ONE_AMOUNT = 0.95
 _KNOTS_RPM = np.array([-600.0, -350.0, -200.0, -120.0, -60.0, 0.0, 60.0, 120.0, 200.0, 350.0])
 
 
@@ -48,7 +49,8 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     awake = book.regimes.closed & (error >= error[rows].min())
     active = awake & np.isfinite(account.left)
     curve = _curve(error[active], account.left[active])
-    if curve is None or not _is_governor(error[rows], account.left[rows], curve):
+    here = account.left[rows]
+    if curve is None or _is_constant(here, book) or not _is_governor(error[rows], here, curve):
         return ()
     at, deg = curve
     values = np.where(awake, np.interp(error, at, deg), 0.0)
@@ -112,6 +114,13 @@ def _curve(error: FloatArray, left: FloatArray) -> tuple[FloatArray, FloatArray]
     used = basis.sum(axis=0) > 0.5
     deg: FloatArray = np.asarray(np.linalg.lstsq(basis[:, used], left, rcond=None)[0], np.float64)
     return knots[used], deg
+
+
+def _is_constant(left: FloatArray, book: Book) -> bool:
+    """Whether one amount says all of it: that is no governor, however its rounding falls."""
+    amount = float(np.median(left))
+    same = float((np.abs(left - amount) <= book.tolerance).mean())
+    return abs(amount) > book.tolerance and same >= _ONE_AMOUNT
 
 
 def _is_governor(error: FloatArray, left: FloatArray, curve: tuple[FloatArray, FloatArray]) -> bool:
