@@ -42,14 +42,15 @@ def _carries(log: Inputs, name: str) -> bool:
 
 
 def _sheet_of(cause: Cause, statement: Statement) -> Calibration | None:
-    """The sheet whose correction the cause names: that of its revision, else the first with it."""
+    """The sheet whose correction the cause names: its own, else the first with it."""
     having = [
-        s.calibration
+        s
         for s in statement.sheets
         if cause.correction and (c := s.calibration.spark.find(cause.correction)) and c.has_numbers
     ]
-    named = [c for c in having if c.revision == cause.revision]
-    return next(iter([*named, *having]), None)
+    owner = statement.owner(cause)
+    own = [s for s in having if s is owner]
+    return next((s.calibration for s in [*own, *having]), None)
 
 
 def _sheet_with(rule: Rule) -> Calibration | None:

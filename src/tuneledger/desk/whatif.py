@@ -17,6 +17,7 @@ from tuneledger.errors import ChangeError, Fault
 from tuneledger.pages.data import PLACES
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.pack import Packed, Packer
+from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.wording import degrees, seconds, sentence
 
@@ -109,7 +110,7 @@ def what_if(statement: Statement, edits: Sequence[Edit], to: str = "") -> WhatIf
     for index, account in enumerate(statement.logs if edits or other else ()):
         ran = _ran(statement, index)
         if ran is not None and ran.file != sheet.file:
-            elsewhere[account.log.file] = ran.calibration.revision
+            elsewhere[account.log.file] = called(statement, ran.calibration.revision, ran.file)
             rehearsals.append(None)
             continue
         alone = Statement(

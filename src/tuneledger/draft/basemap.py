@@ -50,7 +50,6 @@ def drafted_map(statement: Statement, inputs: Sequence[Inputs]) -> DraftedMap | 
 
 def _supplied(statement: Statement) -> Table | None:
     """The map of the sheet that the ECU behaves like, else of the first one given."""
-    best = statement.running.best if statement.running else None
-    maps = {s.calibration.revision: s.calibration.spark.map for s in reversed(statement.sheets)}
-    first = statement.sheets[0].calibration.spark.map if statement.sheets else None
-    return maps.get(best or "", first)
+    best = statement.sheet(statement.running.best_file) if statement.running else None
+    sheets = [best] if best else statement.sheets[:1]
+    return next((sheet.calibration.spark.map for sheet in sheets), None)

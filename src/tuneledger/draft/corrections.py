@@ -64,7 +64,7 @@ def drafted_limits(statement: Statement) -> DraftedLimits | None:
     cause = next((c for c in statement.causes if c.kind == "limit"), None)
     if cause is None:
         return None
-    owner = next((s for s in statement.sheets if s.calibration.revision == cause.revision), None)
+    owner = statement.owner(cause)
     limits = owner.calibration.spark.limits if owner else None
     if limits is None or owner is None:
         return None
@@ -108,11 +108,9 @@ def _listed(statement: Statement, cause: Cause) -> tuple[SuppliedSheet, Correcti
     """The correction of a sheet that the cause is, and the log confirms as it stands."""
     if cause.correction is None or cause.rule is not None:
         return None
-    for sheet in statement.sheets:
-        correction = sheet.calibration.spark.find(cause.correction)
-        if correction is not None and sheet.calibration.revision == cause.revision:
-            return sheet, correction
-    return None
+    sheet = statement.owner(cause)
+    correction = sheet.calibration.spark.find(cause.correction) if sheet else None
+    return (sheet, correction) if sheet and correction else None
 
 
 def _from_sheet(

@@ -163,6 +163,18 @@ class Running:
     read_out: tuple[str, ...] = ()
 
     @property
+    def best_file(self) -> str | None:
+        """The file of `best`: of two sheets of that name the one that ran longest."""
+        if self.best is None:
+            return None
+        ran: dict[str, float] = {}
+        for span in self.spans:
+            if span.revision == self.best and span.file is not None:
+                ran[span.file] = ran.get(span.file, 0.0) + span.end_s - span.start_s
+        ranked = (rank.file for rank in self.ranking if rank.revision == self.best)
+        return max(ran, key=lambda file: ran[file]) if ran else next(ranked, None)
+
+    @property
     def in_car(self) -> str | None:
         """The file of the sheet like which the ECU behaved last; None where it was like none."""
         last = max(self.spans, key=lambda span: (span.log, span.start_s), default=None)

@@ -137,7 +137,7 @@ def _account(
     delivered = packer.add(ledger.delivered, PLACES)
     entries = [
         EntryData(
-            title=correction_name(entry.correction, entry.revision, statement),
+            title=correction_name(entry.correction, entry.revision, statement, entry.file),
             basis=basis(entry),
             values=packer.add(entry.values, PLACES),
         )

@@ -28,11 +28,18 @@ def _cut(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
-def correction_name(correction: str, revision: str | None, statement: Statement) -> str:
-    """The title that a sheet gives it; for our own ids plain words; else the id as words."""
-    for sheet in statement.sheets:
+def correction_name(
+    correction: str, revision: str | None, statement: Statement, file: str | None = None
+) -> str:
+    """The title that its sheet gives it; for our own ids plain words; else the id as words.
+
+    file: the sheet's, where it is known: two may bear the same revision
+    """
+    own = statement.sheet(file)
+    for sheet in [own] if own else statement.sheets:
         found = sheet.calibration.spark.find(correction)
-        if found is not None and found.title and revision in (None, sheet.calibration.revision):
+        told = revision in (None, sheet.calibration.revision)
+        if found is not None and found.title and told:
             return name_of(found.title)
     if correction in _OURS:
         return _OURS[correction]
@@ -66,9 +73,10 @@ def _channels(rule: Rule) -> Iterator[str]:
             yield from (str(inner[key]) for key in ("channel", "minus", "over") if inner.get(key))
 
 
-def entry_words(entry: str, revision: str | None, statement: Statement) -> str:
+def entry_words(posted: Entry, statement: Statement) -> str:
     """An entry for a legend: its name, and of a rule read out of the log what it says."""
-    name = correction_name(entry, revision, statement)
+    entry = posted.correction
+    name = correction_name(entry, posted.revision, statement, posted.file)
     cause = _of_entry(entry, statement)
     if not entry.startswith("rule-") or cause is None or cause.rule is None or cause.expected:
         return name
@@ -78,7 +86,7 @@ def entry_words(entry: str, revision: str | None, statement: Statement) -> str:
 def cause_name(cause: Cause, statement: Statement) -> str:
     named = cause.correction or cause.entry
     if named:
-        return correction_name(named, cause.revision, statement)
+        return correction_name(named, cause.revision, statement, cause.file)
     return cause.kind[0].upper() + cause.kind[1:]
 
 

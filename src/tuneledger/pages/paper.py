@@ -7,7 +7,7 @@ from tuneledger.ledger.model import Episode
 from tuneledger.pages.names import cause_name, correction_name, name_of, text_of
 from tuneledger.pages.tag import Markup, join, tag
 from tuneledger.statement import facts, words
-from tuneledger.statement.facts import called, file_in_car
+from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
     count,
@@ -99,7 +99,6 @@ def _sums(statement: Statement) -> Markup:
 
 def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     first = statement.sheets[0].file if statement.sheets else None
-    in_car = file_in_car(statement)
     supplied = name_of(called(statement, running.supplied, first))
     several = len(statement.sheets) > 1
     said = f"{supplied} (first) is said to run"
@@ -109,9 +108,9 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     if running.best is None:
         return "Runs like", "none of the sheets", said
     more = f"certainty {share(running.certainty)}"
-    if in_car != first or several:
+    if running.best_file != first or several:
         more += f"; {said}"
-    best = name_of(called(statement, running.best, in_car))
+    best = name_of(called(statement, running.best, running.best_file))
     return "Runs like", f"revision {best}", more
 
 

@@ -158,9 +158,10 @@ def _of_rule_curve(curve: Curve) -> list[Line]:
 
 
 def _correction(cause: Cause, sheets: tuple[SuppliedSheet, ...]) -> Correction | None:
-    for sheet in sheets:
-        if cause.correction and cause.revision in (None, sheet.calibration.revision):
-            return sheet.calibration.spark.find(cause.correction)
+    for sheet in sheets if cause.correction else ():
+        named = cause.revision in (None, sheet.calibration.revision)
+        if sheet.file == cause.file or (cause.file is None and named):
+            return sheet.calibration.spark.find(cause.correction or "")
     return None
 
 

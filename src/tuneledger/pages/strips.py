@@ -124,7 +124,7 @@ def _entries(
         above, below = up, down
         low, high = float(values.min()), float(values.max())
         marks = [("takes", low < -_ENTRY_LEAST), ("adds", high > _ENTRY_LEAST)]
-        name = entry_words(entry.correction, entry.revision, statement)
+        name = entry_words(entry, statement)
         shown = tuple(f"{word}{depth}" for word, acts in marks if acts)
         keys.append(Key(f"{name}, {_reach(low, high)}", shown))
     frame = _frame(window, span([above, below, np.zeros(1)]), _ENTRIES, last=last)

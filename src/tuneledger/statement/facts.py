@@ -39,15 +39,6 @@ def called(statement: Statement, revision: str, file: str | None) -> str:
     return f"{revision} ({file})" if twins > 1 and file is not None else revision
 
 
-def file_in_car(statement: Statement) -> str | None:
-    """The sheet like which the ECU behaves, or did first; None where it is like none of them."""
-    found = statement.running
-    if found is None or found.best is None:
-        return None
-    of_name = (s.file for s in statement.sheets if s.calibration.revision == found.best)
-    return next((span.file for span in found.spans if span.file), next(of_name, None))
-
-
 def running(statement: Statement) -> str:
     """Like which revision the ECU behaves, how sure that is, and how far off each sheet is."""
     found = statement.running
@@ -59,8 +50,8 @@ def running(statement: Statement) -> str:
     # Of several, the order decides which one is meant.
     given = ", given first" if len(judged) > 1 else ""
     supplied = called(statement, found.supplied, first)
-    in_car = file_in_car(statement)
-    twins = [file for file in (in_car, *found.twins) if file != first]
+    best_file = found.best_file
+    twins = [file for file in (best_file, *found.twins) if file != first]
     if len(found.unjudged) == len(statement.sheets):
         return found.says
     if found.best is None:
@@ -68,10 +59,10 @@ def running(statement: Statement) -> str:
         parts += [f"{supplied} was given first and is said to run"] if given else []
     elif found.changed:
         parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
-    elif in_car != first and first in found.unjudged:
-        parts = [f"like revision {called(statement, found.best, in_car)} ({sure})"]
-    elif in_car != first and first not in found.twins:
-        best = called(statement, found.best, in_car)
+    elif best_file != first and first in found.unjudged:
+        parts = [f"like revision {called(statement, found.best, best_file)} ({sure})"]
+    elif best_file != first and first not in found.twins:
+        best = called(statement, found.best, best_file)
         parts = [f"like revision {best}, not the supplied {supplied}{given} ({sure})"]
     elif found.twins:
         others = [

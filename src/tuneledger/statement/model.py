@@ -53,6 +53,19 @@ class Statement:
     loading: Loading | None = None
     experiments: tuple[Experiment, ...] = ()
 
+    def sheet(self, file: str | None) -> SuppliedSheet | None:
+        """The supplied sheet of this file, None where there is none."""
+        return next((sheet for sheet in self.sheets if sheet.file == file), None)
+
+    def owner(self, cause: Cause) -> SuppliedSheet | None:
+        """The sheet that has a cause's correction so: by its file, since two revisions may share a
+        name; by the name only where the cause has no file."""
+        if cause.file is not None:
+            return self.sheet(cause.file)
+        named = [s for s in self.sheets if s.calibration.revision == cause.revision]
+        having = (s for s in named if s.calibration.spark.find(cause.correction or ""))
+        return next(having, next(iter(named), None))
+
     @property
     def raised_under_load(self) -> bool:
         """Delivered stands above scheduled under load: comes first, and never ends in status 0."""

@@ -114,10 +114,10 @@ def _axes(cause: Cause, statement: Statement) -> tuple[Axis, ...]:
     """The axes of the table whose cells a cause tells: its correction's, else the first map's."""
     if not statement.sheets:
         return ()
-    for sheet in statement.sheets:
-        correction = sheet.calibration.spark.find(cause.correction or "")
-        if correction is not None and sheet.calibration.revision == cause.revision:
-            return correction.axes
+    owner = statement.owner(cause)
+    correction = owner.calibration.spark.find(cause.correction or "") if owner else None
+    if correction is not None:
+        return correction.axes
     return statement.sheets[0].calibration.spark.map.axes
 
 

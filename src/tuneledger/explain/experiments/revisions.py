@@ -35,7 +35,7 @@ def between_revisions(findings: Sequence[Finding], running: Running | None) -> I
     if running is None or not running.twins or not findings[0].laid:
         return
     finding = findings[0]
-    files = (*(r.file for r in running.ranking if r.revision == running.best), *running.twins)
+    files = (running.best_file, *running.twins)
     sheets = [sheet for sheet in finding.laid if sheet.file in files]
     if len(sheets) < 2:
         return
