@@ -5,7 +5,7 @@ import pytest
 
 from tests.explain.parts import AIR, AT, DEG, during, pulling, switched, with_lever
 from tests.explain.told import first, kinds, told
-from tests.runs import along, charge_air, climb, sheet
+from tests.runs import along, charge_air, climb, governor, sheet
 from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.model import Evidence
 
@@ -75,3 +75,23 @@ def test_a_channel_that_hardly_moves_carries_nothing() -> None:
     tyre = np.round(1.5 + 0.03 * np.sin(RUN.times / 5.0), 2)
     statement = told(RUN.post("x", np.full(RUN.times.shape, 1.5)).carry("Tyre rear", tyre))
     assert not [cause for cause in statement.causes if cause.channel == "Tyre rear"]
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_channel_carries_its_part_where_something_else_is_left_over_at_other_times(
+    sign: float,
+) -> None:
+    pull = np.round(pulling(RUN, -5.0) * (1.0 + 0.3 * np.sin(RUN.times)), 1)
+    run = RUN.post("idle", governor(RUN)).post("pull", pull).carry("Guard share", sign * pull)
+    statement = told(run)
+    carried, idle = statement.causes
+    assert carried.channel == "Guard share"
+    assert carried.degrees == pytest.approx(pull[pull < 0].mean(), abs=0.1)
+    assert idle.expected
+    assert statement.verdict == "explained"
+
+
+def test_a_number_without_a_unit_that_is_as_large_for_a_while_carries_no_part() -> None:
+    run = RUN.post("idle", governor(RUN)).post("pull", pulling(RUN, -5.0))
+    statement = told(run.carry("Mode", np.where(pulling(RUN, -5.0) < 0, 5.0, 0.0)))
+    assert not [cause for cause in statement.causes if cause.channel == "Mode"]

@@ -39,6 +39,19 @@ def test_what_nobody_expected_stands_first_then_the_most_degree_seconds() -> Non
     assert weights == sorted(weights, reverse=True)
 
 
+def test_load_stands_first_where_the_headline_stops_for_it() -> None:
+    base = explained_by_charge_air()
+    brief = replace(base.episodes[0], regime="load", end_s=base.episodes[0].start_s, parts=())
+    long = replace(base.episodes[0], regime="idle", parts=())
+    raising = replace(base.causes[0], raises_under_load=True)
+    calm, stop = (
+        replace(base, episodes=(long, brief), causes=causes)
+        for causes in (base.causes, (raising, *base.causes[1:]))
+    )
+    assert [account.regime for account in accounts(calm)] == ["idle", "load"]
+    assert [account.regime for account in accounts(stop)] == ["load", "idle"]
+
+
 def test_two_hundred_episodes_of_a_kind_are_one_line() -> None:
     assert [a.episodes for a in accounts(crowded())] == [200]
 

@@ -38,7 +38,11 @@ class Account:
 
 
 def accounts(statement: Statement) -> list[Account]:
-    """The episodes summed up by regime: what is not expected first, then by degrees × seconds."""
+    """The episodes summed up by regime: what is not expected first, then by degrees × seconds.
+
+    Where delivered stands above scheduled under load, load comes before all: the headline speaks of
+    it, and a short paper shows the first rows only.
+    """
     groups: dict[tuple[str, str, bool], list[tuple[Part, float]]] = {}
     steps = [_step(account.log.rate_hz) for account in statement.logs]
     for episode in statement.episodes:
@@ -47,7 +51,10 @@ def accounts(statement: Statement) -> list[Account]:
             key = (part.regime, episode.about, episode.expected)
             groups.setdefault(key, []).append((part, part.share * lasts))
     out = [_account(key, group) for key, group in groups.items()]
-    return sorted(out, key=lambda a: (a.expected, -a.degree_seconds))
+    raised = statement.raised_under_load
+    return sorted(
+        out, key=lambda a: (not (raised and a.regime == "load"), a.expected, -a.degree_seconds)
+    )
 
 
 def _account(key: tuple[str, str, bool], group: list[tuple[Part, float]]) -> Account:

@@ -23,25 +23,32 @@ from tuneledger.wording import quantity
 _WIDEST_DEG = 45.0
 _RIGHT_SHARE = 0.93
 _SILENT_SHARE = 0.97
+_LEAST_ROWS = 3
+# Different numbers that a channel without a unit has to go through to follow a difference.
+_FOLLOWS = 5
 
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
-    """The channel that, added or taken as it stands, leaves next to nothing, if there is one."""
+    """The channel that, added or taken as it stands, leaves next to nothing where it acts, if there
+    is one; of several the one that settles most.
+
+    What else is left over while it rests is another's work.
+    """
     busy = rows_of(account.runs, account.left.size) & np.isfinite(account.left)
-    if busy.sum() < 3:
+    if busy.sum() < _LEAST_ROWS:
         return ()
-    best: tuple[float, Channel, int, FloatArray] | None = None
+    best: tuple[int, Channel, int, FloatArray] | None = None
     ways = [(sign, rows) for sign in (1, -1) for rows in {0.0, book.lag.rows}]
     for channel, numbers in carriers(book):
         for sign, rows in ways:
             values = sign * shifted(numbers, rows)
-            score = _score(book, account, busy, values)
-            if score is not None and (best is None or score > best[0]):
-                best = (score, channel, sign, values)
+            settled = _settled(book, account, busy, values)
+            if settled > (best[0] if best else 0) and _can_tell(channel, busy, values, book):
+                best = (settled, channel, sign, values)
     if best is None:
         return ()
     _, channel, sign, values = best
-    return (_extra(book, busy, channel, sign, values),)
+    return (_extra(busy & _acts(values, book), channel, sign, values),)
 
 
 def carriers(book: Book) -> Iterator[tuple[Channel, FloatArray]]:
@@ -67,24 +74,40 @@ def _may_carry(book: Book, channel: Channel) -> bool:
     return unit is not None or not set(each_once(sample)) <= {0.0, 1.0}
 
 
-def _score(book: Book, account: Account, busy: BoolArray, values: FloatArray) -> float | None:
-    """Share of the busy rows that the channel settles, or None if it is not the one."""
-    known = busy & np.isfinite(values)
-    if known.sum() < 0.9 * busy.sum():
-        return None
+def _settled(book: Book, account: Account, busy: BoolArray, values: FloatArray) -> int:
+    """How many busy rows the channel settles; 0 if it is not the one.
+
+    Where it acts it has to come out right, and where nothing is left over it has to rest.
+    """
     # What hardly moves proves nothing: some channel always stands where a lasting difference does.
-    moves = np.isfinite(account.left) & np.isfinite(values)
-    if np.ptp(values[moves]) <= book.tolerance:
-        return None
+    known = np.isfinite(account.left) & np.isfinite(values)
+    if not known.any() or np.ptp(values[known]) <= book.tolerance:
+        return 0
+    acting = busy & known & _acts(values, book)
     bound = book.tolerance + book.slack + local_change(values, reach=2)
-    settled = np.abs(account.left - values)[known] <= bound[known]
-    quiet = np.isfinite(account.left) & ~busy & np.isfinite(values)
-    silent = (np.abs(account.left - values)[quiet] <= bound[quiet]).mean() if quiet.any() else 1.0
-    right = float(settled.mean())
-    return right if right >= _RIGHT_SHARE and silent >= _SILENT_SHARE else None
+    right = known & (np.abs(account.left - values) <= bound)
+    quiet = known & ~busy
+    if acting.sum() < _LEAST_ROWS or right[acting].mean() < _RIGHT_SHARE:
+        return 0
+    if quiet.any() and right[quiet].mean() < _SILENT_SHARE:
+        return 0
+    return int((acting & right).sum())
 
 
-def _extra(book: Book, busy: BoolArray, channel: Channel, sign: int, values: FloatArray) -> Extra:
+def _acts(values: FloatArray, book: Book) -> BoolArray:
+    return np.asarray(np.nan_to_num(np.abs(values)) > book.tolerance)
+
+
+def _can_tell(channel: Channel, busy: BoolArray, values: FloatArray, book: Book) -> bool:
+    """Whether it is more than a number without a unit that happens to be as large for a part of
+    the time: such a one has to follow what moves, or to account for all."""
+    acting = busy & _acts(values, book)
+    if channel.unit or acting.sum() >= _RIGHT_SHARE * busy.sum():
+        return True
+    return each_once(np.round(values[acting], 6)).size >= _FOLLOWS
+
+
+def _extra(rows: BoolArray, channel: Channel, sign: int, values: FloatArray) -> Extra:
     """A logged contribution as a rule: so many degrees along the channel that carries it."""
     low, high = float(np.nanmin(values)) * sign, float(np.nanmax(values)) * sign
     ends = sorted((low, high, 0.0))
@@ -92,8 +115,8 @@ def _extra(book: Book, busy: BoolArray, channel: Channel, sign: int, values: Flo
     turned = "" if sign > 0 else ", with its sign turned round"
     return Extra(
         kind="hidden rule",
-        rows=busy,
-        certainty=0.95 if busy.sum() >= 10 else 0.85,
+        rows=rows,
+        certainty=0.95 if rows.sum() >= 10 else 0.85,
         entry="",
         values=values,
         evidence=Evidence.LOGGED,
@@ -103,7 +126,7 @@ def _extra(book: Book, busy: BoolArray, channel: Channel, sign: int, values: Flo
             Point(
                 "for",
                 f"{channel.name} carries exactly what is missing{turned}, up to "
-                f"{quantity(float(values[busy][np.argmax(np.abs(values[busy]))]), 'deg')}",
+                f"{quantity(float(values[rows][np.argmax(np.abs(values[rows]))]), 'deg')}",
                 channel.name,
             ),
         ),
