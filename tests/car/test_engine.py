@@ -8,8 +8,9 @@ import pytest
 from tests.shared import SHARED, needs_data
 from tuneledger.car.drive import DT
 from tuneledger.car.engine import Engine
-from tuneledger.car.torque import best_spark, crank_degrees, crossley_cook
+from tuneledger.car.torque import crank_degrees
 from tuneledger.car.vehicle import KESTREL, TURNSTONE, VEHICLES, Day
+from tuneledger.torque import best_spark, crossley_cook
 
 REF = SHARED / "data" / "ref"
 

@@ -7,8 +7,9 @@ One instance is one engine in one state; `step` moves it on by `dt`.
 import math
 from dataclasses import dataclass
 
-from tuneledger.car.torque import FITTED_LITRES, best_spark, crossley_cook
+from tuneledger.car.torque import FITTED_LITRES
 from tuneledger.car.vehicle import Day, Vehicle
+from tuneledger.torque import best_spark, crossley_cook
 
 AIR = 0.287  # gas constant of dry air in kJ/(kg·K), handbook value
 STOICHIOMETRIC = 14.6  # gasoline, handbook value from memory

@@ -1,9 +1,7 @@
-"""Engine torque from air, mixture, spark and speed.
+"""What the virtual engine takes from `tuneledger.torque`, and how far its crankshaft turns.
 
-The polynomial of Crossley and Cook, "A nonlinear engine model for drivetrain system development"
-(IEE Control 91, 1991), as printed in the BSD-licensed Modelica Standard Library. It was fitted to
-a naturally aspirated four-cylinder engine; boosted air here lies outside its fit, where it stays
-smooth and keeps its shape, which is all that a made-up engine needs.
+Boosted air here lies outside the fit of the polynomial, where it stays smooth and keeps its shape,
+which is all that a made-up engine needs.
 """
 
 from typing import TypeVar
@@ -14,36 +12,9 @@ FITTED_LITRES = (
     2.0  # displacement to which the air mass is scaled; from memory of engines that size
 )
 
-
-def crossley_cook(air_g: float, afr: float, spark: float, rad_s: float) -> float:
-    """Brake torque in N·m of the engine that the polynomial was fitted to.
-
-    air_g: grams of air in a cylinder per stroke; spark: degrees before top dead centre;
-    rad_s: crankshaft speed
-    """
-    return (
-        -181.3
-        + 379.36 * air_g
-        + 21.91 * afr
-        - 0.85 * afr * afr
-        + 0.26 * spark
-        - 0.0028 * spark * spark
-        + 0.027 * rad_s
-        - 0.000107 * rad_s * rad_s
-        + 0.00048 * rad_s * spark
-        + 2.55 * spark * air_g
-        - 0.05 * spark * spark * air_g
-    )
-
-
 Number = TypeVar("Number", float, FloatArray)
 
 
 def crank_degrees(rpm: Number, seconds: Number) -> Number:
     """How far the crankshaft turns: 6 degrees per rpm and second, since a turn is 360 degrees."""
     return 6.0 * rpm * seconds
-
-
-def best_spark(air_g: float, rad_s: float) -> float:
-    """The spark advance of most torque: where the polynomial's slope along spark is zero."""
-    return (0.26 + 0.00048 * rad_s + 2.55 * air_g) / (0.0056 + 0.1 * air_g)

@@ -8,6 +8,7 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.change.bearing import Bearing
 from tuneledger.change.edits import Change
+from tuneledger.change.given_up import GivenUp
 from tuneledger.change.raises import Raise
 from tuneledger.explain.model import Need
 from tuneledger.ledger.model import Ledger
@@ -59,6 +60,7 @@ class Rehearsal:
     counted:   rows with a sample of delivered's own, not void
     under_load: rows under load
     unseen:    where the edit raises advance and this drive never was
+    given_up:  about how much torque an edit gives up that takes advance away; None of all others
     bearing:   how far the log bears out the sheet that is edited; None where the log has no account
     """
 
@@ -76,6 +78,7 @@ class Rehearsal:
     needs: tuple[Need, ...]
     unseen: tuple[Raise, ...] = ()
     bearing: Bearing | None = None
+    given_up: GivenUp | None = None
 
     @property
     def delivered(self) -> FloatArray:

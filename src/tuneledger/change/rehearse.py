@@ -12,6 +12,7 @@ from tuneledger.calibrations.model import Axis, Calibration
 from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, carry_out, read_changes
+from tuneledger.change.given_up import given_up
 from tuneledger.change.raises import Driven, Raise, raises
 from tuneledger.change.rehearsal import LEAST_DEG, Moved, Rehearsal, Shift
 from tuneledger.change.replay import Between, between
@@ -127,6 +128,9 @@ def rehearse_edit(
         unseen=_unseen(rehearsal, old, new, inputs),
         bearing=bearing(ledger, old, new, logged=logged, counted=counted, moving=rehearsal.moving),
     )
+    moved = rehearsal.moving & rehearsal.under_load
+    moves, lasts = rehearsal.moves, rehearsal.seconds(moved)
+    rehearsal = replace(rehearsal, given_up=given_up(moves, moved, inputs, lasts))
     return replace(
         rehearsal,
         headline=headline(rehearsal),

@@ -78,6 +78,7 @@ def notes(
         *_beyond(rehearsal, new),
         *worth(rehearsal),
         *_not_borne_out(rehearsal, old, new, changed),
+        *([rehearsal.given_up.says] if rehearsal.given_up else []),
         *_kept(rehearsal),
         *_open(rehearsal),
         *_unread(changed_tables(old, new, inputs, rehearsal.counted)),
