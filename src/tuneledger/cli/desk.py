@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.memory import hand_back_freed
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path)
@@ -42,6 +43,7 @@ def command(
 
     It needs two libraries, the extra 'desk': pip install starlette uvicorn
     """
+    hand_back_freed()
     from tuneledger.desk.serve import serve
 
     serve(

@@ -57,3 +57,6 @@ def commands() -> None:
     It advises; it never writes to an ECU. Timing can break engines and hurt people: change it in
     small steps, with knock and exhaust temperature watched, by someone qualified.
     """
+    from tuneledger.cli.memory import keep_freed
+
+    keep_freed()
