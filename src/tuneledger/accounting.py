@@ -11,6 +11,7 @@ from tuneledger.explain.beyond import OpenedBook
 from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.grain import Grain
+from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
@@ -118,7 +119,7 @@ def _without_account(
             continue
         lacking = laid[0].map_missing if laid else ()
         perhaps = _perhaps(roles, "scheduled advance")
-        headlines.append(nothing_to_start_from(log.file, lacking, perhaps))
+        headlines.append(nothing_to_start_from(log.file, lacking, perhaps, roles))
         needs["scheduled advance"] = Need(
             "scheduled advance",
             "no channel is surely it, and no sheet says what was asked for"
@@ -130,7 +131,7 @@ def _without_account(
         found = recover(log, roles)
         shown += notes(found) if found is not None else ()
         for name in lacking:
-            needs[name] = Need(name, "the main map reads it and the log does not carry it")
+            needs[name] = Need(name, f"the main map reads it and {why_lacking(name, roles)}")
     return Statement(
         logs=tuple(LogAccount(log, roles, None) for log, roles in supplied.logs),
         sheets=supplied.sheets,

@@ -148,6 +148,11 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
             )
         ],
     },
+    "no-such-advance": {
+        "a lost decimal point in the map": [sheet(map=map_of(changed({(0, 0): -800.0})))],
+        "a lost decimal point in an amount": [sheet(amount(-80.0, WET))],
+        "a fixed advance beyond all": [sheet(amount(95.0, WET, effect="replace"))],
+    },
     "unit-slip": {
         "Fahrenheit marked Celsius": [
             sheet(along(COOLANT, [32.0, 104.0, 176.0, 212.0], [3.0, 1.0, 0.0, -3.0]))
@@ -333,6 +338,11 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
                 amount(-4.0, THROTTLE | {"above": 60.0, "linger": 2.0}, THROTTLE | {"below": 40.0})
             )
         ],
+    },
+    "no-such-advance": {
+        "what SAE J1979 can show": [sheet(map=map_of(changed({(0, 0): 63.5, (0, 1): -30.0})))],
+        "a cut": [sheet(amount(-40.0, WET))],
+        "a cell that nobody knows": [sheet(map=map_of(changed({(0, 0): "?"})))],
     },
     "unit-slip": {
         "Fahrenheit marked Fahrenheit": [

@@ -85,6 +85,16 @@ def test_a_check_names_every_fault_of_every_sheet(sheet: Run) -> None:
     ]
 
 
+def test_a_check_tells_degrees_that_no_engine_is_given(sheet: Run) -> None:
+    sheet("new", "rev-a.toml")
+    path = Path("rev-a.toml")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('["?",', "[-800.0,", 1), encoding="utf-8")
+    told = sheet("check", "rev-a.toml")
+    assert told.status == 0
+    assert "spark.map.values[0][0]: −800.0° can hardly be meant" in told.out
+
+
 def test_the_schema_is_printed(sheet: Run) -> None:
     assert json.loads(sheet("schema").out)["properties"]["format"] == {
         "const": "tuneledger-calibration/1",

@@ -1,5 +1,7 @@
 """A sheet that was handed over with the wrong log."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.explain.told import told
@@ -60,3 +62,13 @@ def test_a_revision_that_changes_some_cells_is_of_the_same_car() -> None:
 
 def test_where_another_supplied_map_fits_no_other_car_is_suspected() -> None:
     assert not another_car_noted(retarded("far.toml", 4.0, []), sheet("rev-d.toml", "D"))
+
+
+def test_a_map_that_cannot_be_computed_is_no_ground_to_refuse_a_sheet() -> None:
+    blind = replace(climb(), signals={"throttle position": climb().signals["throttle position"]})
+    assert told(blind, sheet("rev-d.toml", "D", ELSEWHERE)).verdict == "agrees"
+
+
+def test_where_delivered_is_all_there_is_the_log_may_be_wrong_as_well() -> None:
+    with pytest.raises(SheetError, match=r"near what this engine used.*tuneledger look"):
+        told(climb(), retarded("launch.toml", 12.0, ELSEWHERE), logged=False)

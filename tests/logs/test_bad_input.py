@@ -158,6 +158,22 @@ def test_a_header_only(tmp_path: Path, content: str) -> None:
         open_log(path)
 
 
+@pytest.mark.parametrize(
+    "letter",
+    [
+        "Hello,\n\nthe car pulled badly on the hill yesterday. I think the timing is not what I\n"
+        "asked for, about 3 degrees short near the top, I attach revision D.\n\nBest wishes\n",
+        "Hallo,\n\nder Wagen zog gestern am Berg schlecht; ich glaube, die Zündung ist nicht so,\n"
+        "wie ich sie wollte.\n\nViele Grüße\n",
+    ],
+)
+def test_a_letter_is_told_as_one(tmp_path: Path, letter: str) -> None:
+    path = tmp_path / "letter.txt"
+    path.write_text(letter, encoding="utf-8")
+    with pytest.raises(LogError, match="reads like a letter or a note"):
+        open_log(path)
+
+
 def test_a_single_sample(tmp_path: Path) -> None:
     path = tmp_path / "run.csv"
     path.write_text("Time,Rev,Adv\n0.0,900,12\n")

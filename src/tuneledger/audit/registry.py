@@ -23,6 +23,7 @@ CHECKS: tuple[str, ...] = (
     # what does not do what it is written for
     "never-true",
     "contradiction",
+    "no-such-advance",
     "unit-slip",
     "limit-clips-map",
     # what somebody should look at

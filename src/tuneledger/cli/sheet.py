@@ -51,13 +51,14 @@ def new(file: Path | None, force: bool) -> int:
 @command.command("check")
 @click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE...")
 def check(files: tuple[Path, ...]) -> int:
-    """Name every fault of sheets, each with its place.
+    """Name every fault of sheets, each with its place, and degrees that can hardly be meant.
 
     Exit status: 0 all are without fault, 2 one is not.
     """
     from tuneledger.calibrations import open_calibration
+    from tuneledger.calibrations.plausible import beyond
     from tuneledger.errors import SheetError
-    from tuneledger.wording import count, visible
+    from tuneledger.wording import count, degrees, visible
 
     status = 0
     for file in files:
@@ -71,6 +72,9 @@ def check(files: tuple[Path, ...]) -> int:
             corrections = count(len(calibration.spark.correction), "correction")
             revision = visible(calibration.revision)
             say(f"{file}: no fault; revision {revision}, {corrections}\n")
+            for one in beyond(calibration):
+                number = degrees(one.degrees, signed=one.adds)
+                say(f"{file}: {one.path}: {number} can hardly be meant, no engine is given that\n")
     return status
 
 

@@ -9,6 +9,7 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain import says
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.misnamed import lacking
 from tuneledger.explain.model import STILL, Cause, Cell
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.sheets import label
@@ -59,6 +60,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
     units = {channel.name: channel.unit for channel in finding.book.log.channels}
     needs = [need for one in where for need in one.extra.needs]
     is_open = extra.shown is not None
+    missing = tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else ()
     told = says.Told(
         kind=extra.kind,
         name=correction.called if correction else says.extra_name(extra),
@@ -74,7 +76,8 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         expected=extra.expected,
         raises=bool(raises),
         load_told=any(load_told(one.finding, one.raised) for one in where),
-        missing=tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else (),
+        missing=missing,
+        lacking=lacking(missing, finding.book.roles) if missing else "",
         open_at=says.cells_at(correction, extra.cells) if correction and is_open else "",
         shows=_shown_in(extra.cells) if is_open else None,
         rewritten=extra.rule is not None and extra.correction is not None,

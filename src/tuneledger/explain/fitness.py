@@ -17,6 +17,7 @@ from tuneledger.wording import listing
 _FEWEST_CHANNELS = 2
 # A map of the same car, whatever the revision, stays this close to what was asked for or used.
 _FARTHEST_DEG = 6.0
+_LOOK = "If it is the right sheet, see with `tuneledger look` whether the log is read rightly."
 
 
 def of_another_car(log: Log, inputs: Inputs, laid: Sequence[LaidSheet]) -> list[Fault]:
@@ -24,16 +25,23 @@ def of_another_car(log: Log, inputs: Inputs, laid: Sequence[LaidSheet]) -> list[
     return [
         Fault(
             f"none of the channels that it reads is in {log.file}: {listing(names)}, and its map "
-            "is not what this engine was asked for",
+            f"is not {_what(inputs)}",
             file=sheet.file,
             expected="a calibration of the car that made the log",
-            do="Give the sheet of this car, or correct the channel names in it.",
+            do=f"Give the sheet of this car, or correct the channel names in it. {_LOOK}",
         )
         for sheet in laid
         if len(names := _channels(sheet)) >= _FEWEST_CHANNELS
         and all(log.find(name) is None for name in names)
         and not _near(inputs, sheet.map_values)
     ]
+
+
+def _what(inputs: Inputs) -> str:
+    """What the map was held against: it may be that which is wrong."""
+    if inputs.signal("scheduled advance", "deg") is not None:
+        return "what this engine was asked for"
+    return "near what this engine used, which is all that the log shows"
 
 
 def _channels(sheet: LaidSheet) -> list[str]:
@@ -54,5 +62,6 @@ def _near(inputs: Inputs, map_values: FloatArray) -> bool:
             continue
         apart = np.abs(asked - map_values)
         known = apart[np.isfinite(apart)]
-        return bool(known.size and np.median(known) <= _FARTHEST_DEG)
+        # a map that cannot be computed here says nothing of the sheet
+        return not known.size or bool(np.median(known) <= _FARTHEST_DEG)
     return True

@@ -72,6 +72,7 @@ _MOST_CELLS = 3
 class Told:
     """All that a sentence about one cause needs.
 
+    lacking: why what is missing is, where a channel is named so and is not fit
     still: the channel of a delivered advance that never moves, else empty
     """
 
@@ -95,6 +96,7 @@ class Told:
     rewritten: bool = False
     rule: str = ""
     missing: tuple[str, ...] = ()
+    lacking: str = ""
     open_at: str = ""
     shows: tuple[float, float] | None = None
     changed: tuple[str, ...] = ()
@@ -119,7 +121,7 @@ def cause(told: Told) -> str:
     if told.missing:
         return sentence(
             f"{told.name} may have {_may_have(told)} for {seconds(told.seconds)}, but cannot be "
-            f"computed: the log does not carry {listing(told.missing)}"
+            f"computed: {told.lacking or f'the log does not carry {listing(told.missing)}'}"
         )
     if told.open_at:
         return sentence(

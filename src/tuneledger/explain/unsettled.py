@@ -4,6 +4,8 @@ import re
 from collections.abc import Sequence
 
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.misnamed import lacking as why
+from tuneledger.explain.misnamed import to_state
 from tuneledger.explain.model import SURE, Cause, Need
 from tuneledger.roles.model import Doubt, Roles
 from tuneledger.wording import listing, share
@@ -98,7 +100,9 @@ def _either(file: str, doubt: Doubt) -> str:
     )
 
 
-def nothing_to_start_from(file: str, lacking: Sequence[str], perhaps: Sequence[str]) -> str:
+def nothing_to_start_from(
+    file: str, lacking: Sequence[str], perhaps: Sequence[str], roles: Roles
+) -> str:
     """The headline where neither the log nor a sheet says what was asked for.
 
     lacking: what the supplied map reads and the log does not carry
@@ -106,6 +110,12 @@ def nothing_to_start_from(file: str, lacking: Sequence[str], perhaps: Sequence[s
     """
     if perhaps:
         return _not_sure_which(file, "scheduled advance", perhaps)
+    stated = to_state(lacking, roles)
+    if stated is not None:
+        return (
+            f"Cannot tell: {file} carries no scheduled advance, and the map cannot be computed: "
+            f"{why(lacking, roles)}. {stated}"
+        )
     if lacking:
         return (
             f"Cannot tell: {file} carries no scheduled advance, and the map cannot be computed "

@@ -92,9 +92,10 @@ def can_be(signal: str) -> tuple[float, float]:
     return _CAN_BE.get(signal, (own.lowest, own.highest))
 
 
-def stands_empty(lowest: float, highest: float, signal: str) -> bool:
-    """Whether a channel stands at one end of its scale throughout, so that it carries nothing."""
-    return lowest == highest and lowest in (*_ENDS.get(signal, ()), 215.0)
+def stands_empty(value: float, signal: str) -> bool:
+    """Whether a channel that never moves stands at an end of its scale: it carries nothing."""
+    low, high = can_be(signal)
+    return value < low or value > high or value in _ENDS.get(signal, ())
 
 
 def note(name: str, fill: Fill, signal: str) -> str:

@@ -53,6 +53,20 @@ class Doubt:
     instead: tuple[str, float] | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """A channel that is named like a signal and cannot be it as its numbers stand.
+
+    says: what is wrong with its numbers; unit: what to state in a roles file, where a factor of ten
+          would put it right
+    """
+
+    signal: str
+    channel: Channel
+    says: str
+    unit: str | None = None
+
+
 @dataclass(frozen=True)
 class Roles:
     """All roles of one log. A signal that is not in `by_signal` has no channel here.
@@ -60,6 +74,7 @@ class Roles:
     units: channel name → unit, where somebody said that a label is wrong or missing
     parts: channels that look like what is taken from the advance, and what they look like; told
            where no channel is surely the delivered one
+    misfits: channels that are named like a signal without a channel, and cannot be it
     """
 
     by_signal: Mapping[str, Role] = field(default_factory=dict)
@@ -67,6 +82,7 @@ class Roles:
     notes: tuple[str, ...] = ()
     units: Mapping[str, str] = field(default_factory=dict)
     parts: tuple[tuple[Channel, str], ...] = ()
+    misfits: tuple[Misfit, ...] = ()
 
     def get(self, signal: str) -> Role | None:
         return self.by_signal.get(signal)

@@ -118,6 +118,12 @@ def _tries(facts: Sequence[Facts], signals: Sequence[str], house: House) -> Iter
                     yield _Try(signal, reading, members, labelled)
 
 
+def fits(facts: Facts, signal: str, reading: Reading) -> float:
+    """Log-odds of one channel's look, read in one way."""
+    labelled = facts.unit is not None and facts.unit.kind not in ("number", "state")
+    return float(_looks([facts], [_Try(signal, reading, [0], labelled)])[0])
+
+
 def ways_to_read(signal: str, symbol: str | None, house: House = USUAL) -> list[Reading]:
     """How a channel with that label might be read as that signal; empty where in no way."""
     own = SIGNALS[signal].unit

@@ -1,15 +1,16 @@
 """From settled evidence to roles: certainty, reasons, runner-up, doubts and notes."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.raster import held_every
 from tuneledger.roles import labels, words
+from tuneledger.roles import misfits as misfits_
 from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.files import RolesFile
-from tuneledger.roles.model import Doubt, Role, Roles
+from tuneledger.roles.model import Doubt, Misfit, Role, Roles
 from tuneledger.roles.values import Reading
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
@@ -36,6 +37,7 @@ def give(
         "time": Role("time", evidence.log.time, "s", why=("it rises steadily",))
     }
     doubts = []
+    misfits: list[Misfit] = []
     for j, signal in enumerate(SOUGHT):
         order = [int(i) for i in np.argsort(-certain[:, j])[:_CANDIDATES]]
         if not order:
@@ -45,16 +47,45 @@ def give(
             names = [f.channel.name.casefold() for f in evidence.facts]
             roles[signal] = _told_role(evidence, signal, names.index(wanted), source[signal])
         elif certain[order[0], j] >= SURE:
-            roles[signal] = _role(evidence, signal, order, certain[:, j])
+            wrong = misfits_.of_named(evidence, order[0], signal)
+            if wrong is None:
+                roles[signal] = _role(evidence, signal, order, certain[:, j])
+            else:
+                misfits.append(wrong)
         elif certain[order[0], j] >= _WORTH_NAMING:
             doubts.append(_doubt(evidence, signal, order, certain))
-    notes = (*_notes(roles, source), *_parts_in_the_place(evidence, roles))
+    misfits += _misfits(evidence, {*roles, *(one.signal for one in misfits)}, roles)
+    unfit = {(one.signal, one.channel) for one in misfits}
+    doubts = [d for d in doubts if (d.signal, d.candidates[0][0]) not in unfit]
+    notes = (
+        *_notes(roles, source),
+        *_parts_in_the_place(evidence, roles),
+        *(_misfit_note(one) for one in misfits),
+    )
     parts = [
         (evidence.facts[i].channel, says)
         for i, says in evidence.parts.items()
         if "delivered advance" not in roles
     ]
-    return Roles(roles, tuple(doubts), notes, dict(units), tuple(parts))
+    return Roles(roles, tuple(doubts), notes, dict(units), tuple(parts), tuple(misfits))
+
+
+def _misfits(
+    evidence: Evidence, settled: Collection[str], roles: Mapping[str, Role]
+) -> list[Misfit]:
+    """What is named like a signal that is not settled, and cannot be it."""
+    given = {role.channel for role in roles.values()}
+    taken = frozenset(i for i, facts in enumerate(evidence.facts) if facts.channel in given)
+    lacking = (s for s in SOUGHT if s not in settled)
+    found = (misfits_.find(evidence, signal, taken) for signal in lacking)
+    return [one for one in found if one is not None]
+
+
+def _misfit_note(one: Misfit) -> str:
+    text = f"{one.channel.name} is not used as {one.signal}: {one.says}"
+    if one.unit:
+        text += f'; state it in a roles file: [units] "{one.channel.name}" = "{one.unit}"'
+    return text
 
 
 def _calibrated(raw: FloatArray) -> FloatArray:

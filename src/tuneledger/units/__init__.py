@@ -10,6 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from tuneledger.units.qualified import qualified
+from tuneledger.units.scaled import scaled
 from tuneledger.units.spellings import plain, spellings
 from tuneledger.units.table import UNITS, Unit
 
@@ -24,7 +25,8 @@ def parse_unit(text: str) -> Unit | None:
     """The unit that a text spells, in any of the known spellings and languages, or None.
 
     No unit at all (an empty text, `-`) is the bare number: `Unit("", "number", 1)`.
-    A unit with words of where it is counted from (`° v. OT`, `mbar abs`) is that unit.
+    A unit with words of where it is counted from (`° v. OT`, `mbar abs`) is that unit. One with a
+    power of ten before it (`0.1 rpm`) counts in that.
     `g` is the acceleration (a car's log has few grams), `grad` is the German and Russian degree.
     """
     exact, folded = spellings()
@@ -34,7 +36,7 @@ def parse_unit(text: str) -> Unit | None:
         base = parse_unit(wanted.rpartition("/")[0])
         if base is not None and base.kind != "number":
             return Unit(f"{base.symbol}/s", f"{base.kind} rate", base.factor)
-    return unit or qualified(text)
+    return unit or qualified(text) or scaled(text, parse_unit)
 
 
 def conversion(source: str, target: str) -> tuple[float, float] | None:

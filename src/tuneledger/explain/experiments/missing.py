@@ -7,6 +7,7 @@ import numpy as np
 from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.misnamed import to_state
 from tuneledger.explain.model import Cause
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import true_runs
@@ -29,8 +30,9 @@ def to_be_logged(findings: Sequence[Finding], cause: Cause) -> Iterator[Experime
         return
     names = dict.fromkeys(visible(need.what) for _, extra in found for need in extra.needs)
     hz = max(_rate(book, extra) for book, extra in found)
+    stated = to_state([need.what for need in found[0][1].needs], found[0][0].roles)
     yield Experiment(
-        sentence=f"Log {listing(names)} at {hz} Hz on the next run.",
+        sentence=stated or f"Log {listing(names)} at {hz} Hz on the next run.",
         tells=f"whether '{visible(cause.correction or '')}' acted",
         bits=round(_doubt(cause.certainty), 2),
         cause=cause.correction,

@@ -9,10 +9,12 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.explain.account import Account
 from tuneledger.explain.leftover.model import SUSPECTED, Extra
+from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, rows_of
+from tuneledger.roles.model import Roles
 from tuneledger.wording import degree_span, listing
 
 
@@ -49,7 +51,7 @@ def _suspects(
         rows = rows_of(fitting, account.left.size)
         if rows.any():
             ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
-            found.append(_extra(sheet, correction, part.missing, rows, ends))
+            found.append(_extra(sheet, correction, part.missing, rows, ends, book.roles))
     return tuple(_shared(found))
 
 
@@ -99,26 +101,28 @@ def _extra(
     missing: tuple[str, ...],
     rows: BoolArray,
     span: tuple[float, float],
+    roles: Roles,
 ) -> Extra:
     if missing:
-        what = missing
-        reads = "reads it and the log does not carry it"
+        reads = {name: f"reads it and {why_lacking(name, roles)}" for name in missing}
     else:
-        what = (correction.logged_as or f"the contribution of '{correction.id}'",)
-        reads = "is worked out by the ECU itself and no channel of the log carries it"
+        own = "is worked out by the ECU itself and no channel of the log carries it"
+        reads = {correction.logged_as or f"the contribution of '{correction.id}'": own}
     return Extra(
         kind="correction",
         rows=rows,
         certainty=SUSPECTED,
         correction=correction.id,
         revision=sheet.revision,
-        needs=tuple(Need(name, f"the correction '{correction.id}' {reads}") for name in what),
+        needs=tuple(
+            Need(name, f"the correction '{correction.id}' {why}") for name, why in reads.items()
+        ),
         points=(
             Point(
                 "for",
                 f"it can do {degree_span(*span)}, and that is what is missing here",
             ),
-            Point("against", f"it cannot be computed without {listing(what)}"),
+            Point("against", f"it cannot be computed without {listing(reads)}"),
         ),
     )
 

@@ -33,6 +33,15 @@ def why_not(source: Source) -> Fault | None:
     found = plan(source)
     if isinstance(found, Plan):
         return None
+    from tuneledger.logs.delimited.prose import reads_like_prose
+
+    if found is not Unlike.NOT_TEXT and reads_like_prose(source):
+        return Fault(
+            "this reads like a letter or a note: sentences, and hardly a number",
+            file=source.name,
+            expected="a log: one header row of channel names, then samples",
+            do="Leave it out, and give the file that the logger wrote.",
+        )
     return Fault(
         found.value,
         file=source.name,

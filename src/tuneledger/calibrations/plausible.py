@@ -1,0 +1,47 @@
+"""Numbers in a sheet that no engine is given: a slip of the finger, or a placeholder.
+
+An advance of an engine lies within −60° to 80° before top dead centre, and no correction takes or
+adds more than 60°: common practice, no source. SAE J1979 can show −64° to 63.5°. A sheet may hold
+such a number all the same, so that it is told, not refused.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Calibration
+
+LOWEST_DEG, HIGHEST_DEG, MOST_ADDED_DEG = -60.0, 80.0, 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """A number beyond what can be: the path to it, and its degrees; `adds`: it is added."""
+
+    path: str
+    degrees: float
+    adds: bool
+
+
+def beyond(calibration: Calibration) -> Iterator[Beyond]:
+    """Every such number of a sheet's map and corrections, in their order."""
+    spark = calibration.spark
+    whole = (LOWEST_DEG, HIGHEST_DEG)
+    yield from _of(spark.map.grid, "spark.map", whole, adds=False)
+    for index, correction in enumerate(spark.correction):
+        if not correction.has_numbers:
+            continue
+        adds = correction.effect == "add"
+        span = (-MOST_ADDED_DEG, MOST_ADDED_DEG) if adds else whole
+        yield from _of(correction.grid, f"spark.correction[{index}]", span, adds=adds)
+
+
+def _of(grid: FloatArray, path: str, span: tuple[float, float], *, adds: bool) -> Iterator[Beyond]:
+    with np.errstate(invalid="ignore"):
+        off = (grid < span[0]) | (grid > span[1])
+    for place in np.argwhere(off):
+        where = "".join(f"[{i}]" for i in place)
+        own = f"{path}.values{where}" if grid.ndim else f"{path}.amount"
+        yield Beyond(own, float(grid[tuple(place)]), adds)
