@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.change.test_rehearse import edited, hot_statement, notes_of
+from tests.change.rehearsals import edited, hot_statement, notes_of
 from tests.explain.parts import pulling, switched, with_lever
 from tests.explain.told import told
 from tests.runs import climb, sheet

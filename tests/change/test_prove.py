@@ -1,17 +1,12 @@
 """Before and after a change: gone, remains, not shown, new."""
 
 import json
-from collections.abc import Sequence
-from dataclasses import replace
-from pathlib import Path
-from typing import Any
 
 import numpy as np
-import polars as pl
 import pytest
 
+from tests.change.proofs import HOT, LEVER, cut, hot, of, proof
 from tests.explain.parts import (
-    AT,
     DEG,
     oil_guard,
     only,
@@ -21,45 +16,9 @@ from tests.explain.parts import (
     with_low_oil,
 )
 from tests.explain.told import told, told_of
-from tests.runs import Run, along, charge_air, climb, governor, sheet
-from tests.shared import SHARED, needs_cases
-from tuneledger.change.proof import Proof, Proven
+from tests.runs import charge_air, climb, governor, sheet
 from tuneledger.change.proof_out import as_json, as_text
-from tuneledger.change.prove import prove, prove_statements
-from tuneledger.errors import TuneledgerError
-from tuneledger.statement.model import SuppliedSheet
-
-AIR = "intake air temperature"
-HOT = sheet("rev-d.toml", "D", [charge_air(DEG)])
-LEVER = sheet("rev-d.toml", "D", [switched("lever", -4.0)])
-
-
-def hot(run: Run, degrees: Sequence[float] = DEG) -> Run:
-    return run.post("charge-air", along(run, AIR, AT, degrees))
-
-
-def cut(run: Run, *spans: tuple[float, float]) -> Run:
-    """The run without these seconds of it."""
-    keep = np.ones(run.times.shape, dtype=bool)
-    for start, end in spans:
-        keep &= ~((run.times >= start) & (run.times < end))
-    return replace(
-        run,
-        times=run.times[keep],
-        signals={name: values[keep] for name, values in run.signals.items()},
-        scheduled=run.scheduled[keep],
-        regime=tuple(np.array(run.regime)[keep]),
-        entries=tuple(replace(e, values=e.values[keep]) for e in run.entries),
-        extra={name: values[keep] for name, values in run.extra.items()},
-    )
-
-
-def proof(before: Run, after: Run, *sheets: SuppliedSheet) -> Proof:
-    return prove_statements(told(before, *sheets), told(after, *sheets))
-
-
-def of(made: Proof, correction: str) -> Proven:
-    return next(p for p in made.causes if p.cause.correction == correction)
+from tuneledger.change.prove import prove_statements
 
 
 def test_what_is_the_same_on_both_drives_remains() -> None:
@@ -171,51 +130,6 @@ def test_several_that_remain_are_told_in_the_plural() -> None:
     assert " and lever remain." in proof(run, run, both).headline
 
 
-# ---- of one car?
-
-
-def test_drives_of_one_car_raise_no_question() -> None:
-    assert proof(hot(climb()), climb(), HOT).doubts == ()
-
-
-def test_other_gearing_raises_the_question_whether_it_is_one_car() -> None:
-    geared = climb()
-    gear = np.full(geared.times.shape, 3.0)
-    speed = geared.signals["engine speed"]
-
-    def turning(per_kmh: float) -> Run:
-        road = np.round(speed / per_kmh, 1)
-        return replace(geared, signals=geared.signals | {"vehicle speed": road, "gear": gear})
-
-    made = proof(hot(turning(38.0)), turning(52.0), HOT)
-    assert "Are both drives of one car?" in made.headline
-    assert "in gear 3 the engine turns 38 rpm per km/h before and 52 after" in " ".join(made.doubts)
-    assert as_json(made)["questions"]
-    assert proof(hot(turning(38.0)), turning(39.0), HOT).doubts == ()
-
-
-def test_no_boost_any_more_raises_the_question() -> None:
-    run = climb()
-    pressure = run.signals["manifold absolute pressure"]
-    open_ = np.where(pressure > 120.0, 100.0, run.signals["throttle position"])
-    one = replace(run, signals=run.signals | {"throttle position": open_})
-    other = replace(
-        one, signals=one.signals | {"manifold absolute pressure": np.minimum(pressure, 98.0)}
-    )
-    assert any("with the throttle open" in text for text in proof(one, other).doubts)
-
-
-def test_a_log_of_other_names_raises_the_question() -> None:
-    first, second = told(climb()), told(climb())
-    log = second.logs[0].log
-    renamed = replace(
-        log, channels=tuple(replace(c, name=f"x{i}") for i, c in enumerate(log.channels))
-    )
-    other = replace(second, logs=(replace(second.logs[0], log=renamed),))
-    made = prove_statements(first, other)
-    assert any("0 channel names in common" in text for text in made.doubts)
-
-
 def test_what_only_the_second_drive_shows_is_new() -> None:
     run = with_lever(climb())
     both = sheet("rev-d.toml", "D", [charge_air(DEG), switched("lever", -4.0)])
@@ -291,70 +205,3 @@ def test_the_answer_has_the_contract_s_keys_and_the_screen_fits() -> None:
     assert max(map(len, text.splitlines())) <= 80
     assert text.startswith("Hot charge air, which protects the engine, is gone")
     assert "(99 % of where it showed was driven again)" in " ".join(text.split())
-
-
-@needs_cases
-@pytest.mark.parametrize("name", ["C-1", "D-2", "G-2", "H2-1", "H4-1", "I-1"])
-def test_a_shared_case_with_its_episodes_cut_out_proves_nothing(tmp_path: Path, name: str) -> None:
-    folder = SHARED / "cases" / name
-    truth = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
-    dress = truth["log_format"]
-    lines = (folder / "log.csv").read_bytes().decode(dress["encoding"]).splitlines(keepends=True)
-    head = dress["preamble_lines"] + 1 + bool(dress["unit_row"])
-    times = pl.read_csv(folder / "truth.csv")["time_s"].to_numpy()
-    keep = np.ones(times.shape, dtype=bool)
-    for episode in truth["episodes"]:
-        keep &= (times < episode["start_s"] - 0.3) | (times > episode["end_s"] + 0.3)
-    kept = [line for line, stays in zip(lines[head:], keep, strict=True) if stays]
-    (tmp_path / "cut.csv").write_bytes("".join([*lines[:head], *kept]).encode(dress["encoding"]))
-    sheets = [folder / sheet for sheet in truth["calibrations"]]
-    made = prove([folder / "log.csv"], [tmp_path / "cut.csv"], sheets, memory=False)
-    assert {p.state for p in made.causes} == {"not shown"}
-
-
-# ---- the command
-
-
-def written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
-    from tuneledger.car.cases import make_case, write_case
-
-    folder = write_case(make_case("C", 3), tmp_path)
-    monkeypatch.chdir(folder)
-    lines = Path("log.csv").read_bytes().splitlines(keepends=True)
-    half = len(lines) // 2
-    Path("short.csv").write_bytes(b"".join(lines[:half]))
-    return sorted(Path().glob("rev-*.toml"))[0].name
-
-
-def test_files_follow_their_option_and_sheets_may_stand_anywhere(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    from tuneledger.cli.main import run as cli
-
-    name = written(tmp_path, monkeypatch)
-    answers: list[Any] = []
-    for call in (
-        ["--before", "log.csv", "short.csv", "--after", "short.csv", name],
-        [name, "--before", "log.csv", "--before=short.csv", "--after", "short.csv"],
-    ):
-        status = cli(["prove", *call, "--no-memory", "--json", "p.json"])
-        assert status in (0, 1, 3)
-        answers.append(json.loads(Path("p.json").read_text()))
-    assert answers[0] == answers[1]
-
-
-def test_a_log_that_belongs_to_neither_drive_is_refused(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    from tuneledger.cli.main import run as cli
-
-    written(tmp_path, monkeypatch)
-    call = ["prove", "short.csv", "--before", "log.csv", "--after", "log.csv", "--json", "p.json"]
-    assert cli(call) == 2
-    assert "Say --before or --after for a log" in capsys.readouterr().err
-    assert not Path("p.json").exists()
-
-
-def test_a_side_without_a_log_is_refused() -> None:
-    with pytest.raises(TuneledgerError, match="no log of the drive after"):
-        prove(["a.csv"], [])

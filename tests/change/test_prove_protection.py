@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.change.test_prove import HOT, LEVER, hot, of, proof
+from tests.change.proofs import HOT, LEVER, hot, of, proof
 from tests.explain.parts import DEG, pulling, switched, with_lever
 from tests.runs import Run, charge_air, climb, sheet
 from tuneledger.statement.model import SuppliedSheet

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.change.test_rehearse import DEG, edited, hot, hot_statement, notes_of
+from tests.change.rehearsals import DEG, edited, hot, hot_statement, notes_of
 from tests.explain.parts import pulling, switched, with_lever
 from tests.explain.told import told
 from tests.runs import charge_air, climb, sheet

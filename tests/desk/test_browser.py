@@ -6,102 +6,27 @@ What is shown is held against the same files reconciled and rehearsed without th
 import io
 import json
 import math
-from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import polars as pl
 import pytest
 
-import tuneledger as tl
-from tests.desk.running import DEMO, LOG, B, C, D, Desk, desk
-from tests.pages.browser import Reader, reader
+from tests.desk.browsing import (
+    LONG,
+    arrived,
+    case_of,
+    drop,
+    dropped,
+    kestrel,
+    ledger_of,
+    put,
+    redrawn,
+)
+from tests.desk.running import LOG, B, C, D, Desk, desk
+from tests.pages.browser import Reader
 from tests.pages.climbs import HOSTILE
-from tuneledger.change.edits import read_changes
-from tuneledger.ledger.model import Ledger
 from tuneledger.pages.notes import read_notes
-from tuneledger.statement.model import Statement
 from tuneledger.wording import degrees
-
-LONG = 45.0  # seconds within which a small log is read on a busy machine
-
-
-@pytest.fixture(scope="module")
-def open_desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
-    with desk("--no-memory", home=tmp_path_factory.mktemp("home")) as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Reader]:
-    with reader() as opened:
-        yield opened
-
-
-@pytest.fixture
-def page(browser: Reader, open_desk: Desk) -> Iterator[Reader]:
-    """The desk's first screen; afterwards nothing was complained of or asked elsewhere."""
-    browser.own = (open_desk.address,)
-    browser.visit(open_desk.address)
-    yield browser
-    assert browser.complaints() == []
-    assert browser.requests() == []
-
-
-@cache
-def kestrel(*names: str) -> Statement:
-    return tl.reconcile([DEMO / name for name in names], memory=False)
-
-
-def ledger_of(statement: Statement) -> Ledger:
-    ledger = statement.logs[0].ledger
-    assert ledger is not None
-    return ledger
-
-
-def drop(page: Reader, *files: tuple[str, str]) -> None:
-    """Drop files, by name and text, on whatever the page shows."""
-    page.run(
-        "const data = new DataTransfer();"
-        "for (const [name, text] of arguments[0]) data.items.add(new File([text], name));"
-        "document.body.dispatchEvent(new DragEvent('drop',"
-        " {dataTransfer: data, bubbles: true, cancelable: true}))",
-        files,
-    )
-
-
-def dropped(page: Reader, *files: Path) -> None:
-    drop(page, *((file.name, file.read_text(encoding="utf-8")) for file in files))
-    arrived(page)
-
-
-def arrived(page: Reader) -> None:
-    """Wait for the statement, and bring its strips into view."""
-    strips = "return document.querySelectorAll('#board .strip').length > 1"
-    page.until(lambda: page.run(strips), LONG)
-    page.run("document.querySelector('#run').scrollIntoView()")
-
-
-def redrawn(page: Reader, act: str, *arguments: object) -> None:
-    """Do something that draws the statement up anew, and wait for the new page."""
-    page.run("window.old = true")
-    page.run(act, *arguments)
-    page.until(lambda: page.run("return !window.old"), LONG)
-    arrived(page)
-
-
-def put(page: Reader, selector: str, value: str, event: str = "change") -> None:
-    page.run(
-        "const n = document.querySelector(arguments[0]); n.value = arguments[1];"
-        "n.dispatchEvent(new Event(arguments[2], {bubbles: true}))",
-        selector,
-        value,
-        event,
-    )
-
-
-def case_of(page: Reader) -> str:
-    return page.driver.current_url.rpartition("/cases/")[2].partition("/")[0]
 
 
 def test_dropped_files_are_read_and_every_degree_is_the_ledger_s(page: Reader) -> None:
@@ -146,182 +71,6 @@ def test_its_ledger_and_statement_are_saved_as_the_command_line_writes_them(
     assert table["delivered_deg"].to_list() == [
         None if math.isnan(v) else v for v in ledger.delivered.round(4).tolist()
     ]
-
-
-def test_another_sheet_is_said_to_run(page: Reader) -> None:
-    dropped(page, LOG, D, C)
-    before = page.text("h1")
-    redrawn(page, f"document.querySelector('#papers input[value=\"{C.name}\"]').click()")
-    assert page.text("h1") == kestrel(LOG.name, C.name, D.name).headline != before
-    assert before in page.text(".was")
-    page.driver.refresh()
-    arrived(page)
-    assert page.text("h1") == kestrel(LOG.name, C.name, D.name).headline
-
-
-def test_a_channel_is_put_right_and_the_statement_changes(page: Reader) -> None:
-    dropped(page, LOG, C)
-    before = page.text("h1")
-    page.run("document.querySelector('details.channels').open = true")
-    redrawn(
-        page,
-        "const n = document.querySelector(\"[data-signal='delivered advance']\");"
-        "n.value = 'Spark base'; n.dispatchEvent(new Event('change'))",
-    )
-    field = "return document.querySelector(\"[data-signal='delivered advance']\").value"
-    assert page.run(field) == "Spark base"
-    assert page.text("h1") != before
-    assert before in page.text(".was")
-    redrawn(
-        page,
-        "const n = document.querySelector(\"[data-signal='delivered advance']\");"
-        "n.value = ''; n.dispatchEvent(new Event('change'))",
-    )
-    assert page.run(field) == "Spark used"
-    assert page.text("h1") == before
-
-
-def test_a_channel_that_is_not_there_is_told_and_changes_nothing(page: Reader) -> None:
-    dropped(page, LOG, C)
-    before = page.text("h1")
-    put(page, "[data-signal='engine speed']", "No such channel")
-    page.until(lambda: "No such channel" in page.text("#busy"))
-    assert page.run("return document.querySelector(\"[data-signal='engine speed']\").value") == (
-        "Engine speed"
-    )
-    assert page.text("h1") == before
-    refused(page)
-
-
-def test_a_unit_is_put_right(page: Reader) -> None:
-    dropped(page, LOG, C)
-    redrawn(
-        page,
-        "const n = document.querySelector(\"[data-channel='Inlet temp']\");"
-        "n.value = '°F'; n.dispatchEvent(new Event('change'))",
-    )
-    shown = "return document.querySelector(\"[data-channel='Inlet temp']\").value"
-    assert page.run(shown) == "°F"
-
-
-def refused(page: Reader) -> None:
-    """A refusal is also a line in the console, which the browser itself writes."""
-    lines = page.complaints()
-    assert lines
-    assert all("422" in line for line in lines)
-
-
-def test_a_correction_is_switched_off_and_what_would_be_delivered_is_the_rehearsal_s(
-    page: Reader, open_desk: Desk, tmp_path: Path
-) -> None:
-    changes = tmp_path / "off.toml"
-    changes.write_text(
-        'format = "tuneledger-changes/1"\n[[change]]\n'
-        'place = "spark.correction.charge-air.enabled"\nto = false\n'
-    )
-    expected = tl.rehearse(LOG, C, changes=changes, memory=False)
-    assert expected.ledger is not None
-    dropped(page, LOG, C)
-    page.run("document.querySelector(\"[data-place$='charge-air.enabled']\").click()")
-    page.until(lambda: page.texts("#rehearsal h3"))
-    assert page.text("#rehearsal h3") == expected.headline
-    for share in (0.55, 0.7, 0.2):
-        page.point(share)
-        slip = page.slip()
-        row = int(slip["row"]) - 1
-        would = float(expected.ledger.delivered[row])
-        shown = float(slip["rehearsed"].replace("−", "-").rstrip("°"))
-        assert shown == pytest.approx(would, abs=0.0051)
-    page.driver.refresh()
-    arrived(page)
-    page.until(lambda: page.texts("#rehearsal h3"))
-    assert page.text("#rehearsal h3") == expected.headline
-    case = case_of(page)
-    saved = tmp_path / "saved.toml"
-    saved.write_bytes(open_desk.ask("GET", f"cases/{case}/save/changes")[2])
-    assert [(e.place, e.to) for e in read_changes(saved)] == [
-        ("spark.correction.charge-air.enabled", False)
-    ]
-    sheet = tmp_path / "sheet.toml"
-    sheet.write_bytes(open_desk.ask("GET", f"cases/{case}/save/sheet")[2])
-    edited = tl.open_calibration(sheet)
-    assert edited.revision == "C what if"
-    assert [c.id for c in edited.spark.correction if not c.enabled] == ["charge-air", "launch"]
-    page.run("[...document.querySelectorAll('#rehearsal button')].at(-1).click()")
-    page.until(lambda: not page.texts("#rehearsal h3"))
-    assert "rehearsed" not in page.texts("#slip .field .name")
-
-
-def test_all_of_another_revision_is_rehearsed(page: Reader) -> None:
-    """What loading D would have done, where C runs."""
-    dropped(page, LOG, D, C)
-    expected = tl.rehearse(LOG, C, to=D, memory=False)
-    put(page, "#whole", D.name)
-    page.until(lambda: page.texts("#rehearsal h3"))
-    assert page.text("#rehearsal h3") == expected.headline
-    assert page.run("return document.querySelector('#edits').disabled")
-    page.driver.refresh()
-    arrived(page)
-    page.until(lambda: page.texts("#rehearsal h3"))
-    assert page.text("#rehearsal h3") == expected.headline
-
-
-def test_a_log_in_which_another_revision_ran_is_not_rehearsed(page: Reader, tmp_path: Path) -> None:
-    """The demo's climb as C drove it, and once more as D would have: D was in the car last."""
-    moved = tl.rehearse(LOG, C, to=D, memory=False)
-    assert moved.ledger is not None
-    head, *rows = LOG.read_text().splitlines()
-    column = head.split(",").index("Spark used (deg)")
-    other = [head]
-    for row, degree in zip(rows, moved.ledger.delivered, strict=True):
-        cells = row.split(",")
-        cells[column] = f"{degree:.1f}" if math.isfinite(degree) else cells[column]
-        other.append(",".join(cells))
-    drop(page, (LOG.name, LOG.read_text()), ("after.csv", "\n".join(other)),
-         (C.name, C.read_text()), (D.name, D.read_text()))  # fmt: skip
-    arrived(page)
-    put(page, "#whole", C.name)
-    page.until(lambda: len(page.texts("#rehearsal h3")) == 2)
-    after, climb = sorted(page.texts("#rehearsal h3"))
-    assert after.startswith("after.csv: Care: revision C in place of D would move delivered")
-    assert climb.startswith("climb.csv: Not rehearsed: this log behaves like revision C")
-
-
-def test_an_amount_and_a_cell_of_the_map_are_changed_in_place(page: Reader) -> None:
-    dropped(page, LOG, C)
-    put(page, "[data-place='spark.correction.rain.amount']", "-2", "input")
-    page.click(".map td button", 0)
-    put(page, ".cell-edit input", "14.5", "input")
-    page.until(lambda: len(page.texts("#rehearsal .changes li")) == 2)
-    said = page.texts("#rehearsal .changes li")
-    assert said[0] == "Rain switch (rain): amount: −4.0° → −2.0°"
-    assert said[1].startswith("the main map at 25 kPa, 700 rpm: 13.0° → 14.5°")
-    put(page, "[data-place='spark.correction.rain.amount']", "99999", "input")
-    page.until(lambda: page.texts("#rehearsal .fault") or page.texts("#rehearsal .changes li"))
-
-
-def test_a_saved_page_holds_notes_and_rehearsal_and_opens_without_the_desk(
-    page: Reader, open_desk: Desk, tmp_path: Path
-) -> None:
-    dropped(page, LOG, C)
-    page.click("[data-cause='0'] .note button")
-    page.run("document.querySelector('.note-form textarea').value = 'as agreed'")
-    page.click(".note-form input")
-    page.click(".note-form button[type='submit']")
-    page.until(lambda: "Kept with this case" in page.text("#notes"))
-    page.run("document.querySelector(\"[data-place$='charge-air.enabled']\").click()")
-    page.until(lambda: page.texts("#rehearsal h3"))
-    page.driver.refresh()
-    arrived(page)
-    assert page.text("[data-cause='0'] .noted") == "Accepted as expected: as agreed"
-    case = case_of(page)
-    saved = tmp_path / "saved.html"
-    saved.write_bytes(open_desk.ask("GET", f"cases/{case}/save/page")[2])
-    page.visit(saved.as_uri())
-    arrived(page)
-    assert page.text("[data-cause='0'] .noted") == "Accepted as expected: as agreed"
-    page.point(0.5)
-    assert "rehearsed" in page.slip()
 
 
 def test_any_channel_of_the_log_can_be_brought_up(page: Reader) -> None:

@@ -5,21 +5,14 @@ Contrast is that of WCAG 2.1 (W3C Recommendation, 2018), success criteria 1.4.3 
 """
 
 import re
-from collections.abc import Iterator
 from importlib.resources import files
 
 import pytest
 
-from tests.pages.browser import Reader, reader
+from tests.pages.browser import Reader
 from tests.pages.climbs import busy
 
 TEXT, FIGURE = 4.5, 3.0
-
-
-@pytest.fixture(scope="module")
-def page() -> Iterator[Reader]:
-    with reader() as opened:
-        yield opened
 
 
 def colours(scheme: str) -> dict[str, tuple[float, float, float]]:

@@ -2,28 +2,21 @@
 
 import base64
 import re
-from collections.abc import Iterator
 
 import numpy as np
 import pytest
 
-from tests.change.test_order import EASED, EDIT, hot, one_sheet, ordered
+from tests.change.orders import EASED, EDIT, hot, one_sheet, ordered
 from tests.change.test_rehearse import edited, hot_statement
 from tests.explain.told import told
 from tests.light.made import readings
-from tests.pages.browser import Reader, reader
+from tests.pages.browser import Reader
 from tests.runs import charge_air, climb, sheet
 from tuneledger.light.fit import fit_readings
 from tuneledger.pages.figure import Frame, ticks
 from tuneledger.pages.light import light_page
 from tuneledger.pages.order import order_page
 from tuneledger.pages.rehearsal import rehearsal_page
-
-
-@pytest.fixture(scope="module")
-def page() -> Iterator[Reader]:
-    with reader() as opened:
-        yield opened
 
 
 def sheets_of_paper(page: Reader, html: str) -> int:
