@@ -204,3 +204,19 @@ def test_a_condition_that_shows_for_a_moment_only_is_found_with_what_could_stand
     assert all({"channel": "Wet", "is": 1} in rule.when for rule in given)
     second = {w["channel"] for rule in given for w in rule.when if w["channel"] != "Wet"}
     assert {"Plate", "Boost abs"} <= second
+
+
+def test_a_channel_may_lie_on_both_sides_of_where_nothing_acts_for_a_moment() -> None:
+    """A steering angle that crosses its middle just then could bound the rule from either side."""
+    t = np.arange(0.0, 60.0, ROWS_S)
+    plate = np.interp(t, [0, 8, 9, 30, 30.1, 30.25, 30.35, 52, 53, 60],
+                      [60, 60, 98, 98, 5, 5, 98, 98, 60, 60])  # fmt: skip
+    run = drive(
+        3600.0 + 1500.0 * np.sin(0.41 * t), plate, np.interp(plate, [0, 100], [40.0, 190.0])
+    )
+    switch = turned_on(run, (15.0, 45.0))
+    run = run.carry("Wet", switch * 1.0).carry("Steering", np.round(30.0 * np.sin(t - 30.2), 1))
+    on = switch & (run.signals["throttle position"] > 50.0)
+    (cause,) = rules(told(run.post("x", np.where(on, -5.0, 0.0))))
+    assert cause.rule is not None
+    assert {"channel": "Wet", "is": 1} in cause.rule.when

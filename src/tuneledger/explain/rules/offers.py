@@ -122,12 +122,12 @@ def _but_for_moments(
         return
     read = {term.key() for term in best.terms}
     found = [
-        (term.price + per_row * lost, i, term)
-        for i, column in enumerate(found_columns)
+        (term.price + per_row * lost, term)
+        for column in found_columns
         for term, lost in apart(column, acting, resting)
         if term.key() not in read
     ]
-    for _, _, term in heapq.nsmallest(_MOMENTS_TRIED, found):
+    for _, term in heapq.nsmallest(_MOMENTS_TRIED, found, key=lambda one: one[0]):
         yield (*best.terms, term)
 
 
