@@ -13,7 +13,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.change.prove import prove_statements
 from tuneledger.explain.model import Cause
 from tuneledger.roles import RolesFile
-from tuneledger.statement.model import Statement
+from tuneledger.statement.model import Statement, SuppliedSheet
 
 AIR = "intake air temperature"
 DEG = (0.0, -1.0, -4.0, -7.0)
@@ -117,3 +117,26 @@ def test_a_label_put_right_is_gone_and_one_that_is_not_remains() -> None:
     again = prove_statements(wrong, wrong)
     assert {p.cause.kind: p.state for p in again.causes}["sign"] == "remains"
     assert again.new == ()
+
+
+def crossed(*sheets: SuppliedSheet) -> Statement:
+    """Air in the channel named coolant, and a warm coolant in the one named inlet."""
+    run = hot().carry("Coolant temp", climb().signals[AIR])
+    warm = np.round(np.linspace(82.0, 88.0, run.times.size))
+    units = {"Coolant temp": "degC"}
+    return written(run, *sheets, change={"Inlet temp": lambda _: warm}, units=units)
+
+
+def test_temperatures_under_each_others_name_are_read_as_the_sheet_comes_out() -> None:
+    statement = crossed(D)
+    assert kinds(statement) == ["correction"]
+    role = statement.logs[0].roles.get(AIR)
+    assert role is not None
+    assert role.channel.name == "Coolant temp"
+    assert any("read the other way round" in note for note in statement.notes)
+
+
+def test_without_a_sheet_neither_is_used_and_it_is_said() -> None:
+    statement = crossed()
+    assert statement.logs[0].roles.get(AIR) is None
+    assert any("named the wrong way round" in note for note in statement.notes)

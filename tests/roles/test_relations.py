@@ -189,3 +189,39 @@ def test_a_misleading_name_does_not_stand_against_unit_and_values() -> None:
     }
     taken = set(given(identify(make_log(columns, d.times))).values())
     assert not taken & {"MAP", "Timing", "Advance", "Coolant"}
+
+
+def temperatures(coolant: FloatArray, air: FloatArray) -> Roles:
+    """A drive's roles with these under the names of coolant and intake air."""
+    d = a_drive(105)
+    columns = {q: d.quantities[q] for q in CORE}
+    columns |= {"Coolant temp": (coolant, "°C"), "Inlet air temp": (air, "°C")}
+    return identify(make_log(columns, d.times))
+
+
+def warming(times: FloatArray, start: float) -> FloatArray:
+    """A coolant from a start until the thermostat holds it at 88 °C: common practice, no source."""
+    return np.round(88.0 - (88.0 - start) * np.exp(-times / 12.0))
+
+
+@pytest.mark.parametrize("start", [15.0, 84.0])
+def test_coolant_and_intake_air_under_each_others_name_are_asked_for(start: float) -> None:
+    d = a_drive(105)
+    inlet = np.round(22.0 + 0.08 * d.of("manifold absolute pressure"))
+    crossed = temperatures(coolant=inlet, air=warming(d.times, start))
+    for signal in ("engine coolant temperature", "intake air temperature"):
+        assert crossed.get(signal) is None
+        doubt = next(x for x in crossed.doubts if x.signal == signal)
+        assert {c.name for c, _ in doubt.candidates} == {"Coolant temp", "Inlet air temp"}
+    assert any("named the wrong way round" in note for note in crossed.notes)
+    right = temperatures(coolant=warming(d.times, start), air=inlet)
+    assert given(right)["engine coolant temperature"] == "Coolant temp"
+    assert given(right)["intake air temperature"] == "Inlet air temp"
+    assert right.notes == ()
+
+
+def test_a_hot_intake_over_a_cold_coolant_that_both_go_on_warming_is_no_crossing() -> None:
+    d = a_drive(105)
+    soaked = np.round(40.0 + 0.12 * d.of("manifold absolute pressure") + 20.0 * np.sin(d.times))
+    roles = temperatures(coolant=np.round(10.0 + d.times / 4.0), air=soaked)
+    assert not any("wrong way round" in note for note in roles.notes)

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import readings
 from tuneledger.errors import Fault
 from tuneledger.evaluate.model import Inputs
@@ -33,7 +32,7 @@ def of_another_car(log: Log, inputs: Inputs, laid: Sequence[LaidSheet]) -> list[
         for sheet in laid
         if len(names := _channels(sheet)) >= _FEWEST_CHANNELS
         and all(log.find(name) is None for name in names)
-        and not _near(inputs, sheet.map_values)
+        and not _near(inputs, sheet)
     ]
 
 
@@ -54,14 +53,19 @@ def _channels(sheet: LaidSheet) -> list[str]:
     return list(named)
 
 
-def _near(inputs: Inputs, map_values: FloatArray) -> bool:
-    """Whether the map lies near the scheduled advance, or the delivered one, for most rows."""
+def _near(inputs: Inputs, sheet: LaidSheet) -> bool:
+    """Whether the map lies near the scheduled advance, or the delivered one, for most rows.
+
+    A map that cannot be computed, since no channel is known to be a signal that it reads, says
+    nothing of the sheet.
+    """
     for signal in ("scheduled advance", "delivered advance"):
         asked = inputs.signal(signal, "deg")
         if asked is None:
             continue
-        apart = np.abs(asked - map_values)
+        apart = np.abs(asked - sheet.map_values)
         known = apart[np.isfinite(apart)]
-        # a map that cannot be computed here says nothing of the sheet
-        return not known.size or bool(np.median(known) <= _FARTHEST_DEG)
+        if not known.size:
+            return any(name in SIGNALS for name in sheet.map_missing)
+        return bool(np.median(known) <= _FARTHEST_DEG)
     return True

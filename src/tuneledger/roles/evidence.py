@@ -52,6 +52,23 @@ _UNKNOWN = -1.5
 _PLAIN, _LESS_PLAIN, _MEANS_ANOTHER = 5.5, 2.5, 1.5
 
 
+@dataclass(frozen=True, slots=True)
+class Crossed:
+    """Two channels that run as if each had the other's name; `says` that in words."""
+
+    coolant: int
+    air: int
+    says: str
+
+    @property
+    def as_named(self) -> tuple[int, int]:
+        return self.coolant, self.air
+
+    @property
+    def as_they_run(self) -> tuple[int, int]:
+        return self.air, self.coolant
+
+
 @dataclass(eq=False)
 class Evidence:
     """What is known of a log's channels so far, channel by channel (rows) and signal (columns).
@@ -61,6 +78,8 @@ class Evidence:
     readings: in what unit, scale and sign the values would be read
     twin:     log-odds per channel of being like a signal without being it (one cylinder's advance)
     reasons:  what relations had to say, strongest last
+    notes:    what must not go unsaid
+    crossed:  coolant and intake air, where they run as if each had the other's name
     parts:    channels that look like what is taken from an advance, and what they look like
     either:   channels that may be either of the two advances, for all that their names say
     names:    channel names, told apart from the words that they share
@@ -80,6 +99,8 @@ class Evidence:
     understood: float
     twin: FloatArray = field(default_factory=lambda: np.zeros(0))
     reasons: dict[tuple[int, str], list[str]] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    crossed: Crossed | None = None
     parts: dict[int, str] = field(default_factory=dict)
     either: set[int] = field(default_factory=set)
     _settled: FloatArray | None = None

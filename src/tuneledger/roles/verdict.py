@@ -61,6 +61,7 @@ def give(
         *_notes(roles, source),
         *_parts_in_the_place(evidence, roles),
         *(_misfit_note(one) for one in misfits),
+        *evidence.notes,
     )
     parts = [
         (evidence.facts[i].channel, says)

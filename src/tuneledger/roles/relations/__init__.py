@@ -7,6 +7,7 @@ from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.relations import (
     advance,
     alone,
+    crossed,
     filling,
     maps,
     motion,
@@ -24,6 +25,8 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
     for relation in (motion, filling):
         relation.weigh(evidence)
         evidence.take_stock()
+    crossed.weigh(evidence)
+    evidence.take_stock()
     found = advance.weigh(evidence)
     evidence.take_stock()
     if found is not None:
@@ -38,6 +41,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
         alone.weigh(evidence, found, sheet=bool(sheets))
         evidence.take_stock()
         sheetunits.weigh(evidence, sheets)
+    crossed.settle(evidence, sheets)
 
 
 def _both_clear(evidence: Evidence) -> bool:

@@ -43,7 +43,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration]) -> None:
     roles = so_far(evidence)
     if not sheets or roles.get("delivered advance") is None:
         return
-    as_read = max(_right(evidence, roles, sheet)[0] for sheet in sheets)
+    as_read = max(rows_right(evidence, roles, sheet)[0] for sheet in sheets)
     if as_read >= _FITS:
         return
     tried = sorted(_tries(evidence, roles, sheets), key=lambda one: -one.right)
@@ -76,7 +76,7 @@ def _tries(evidence: Evidence, roles: Roles, sheets: Sequence[Calibration]) -> I
                     role, unit=reading.unit, scale=reading.scale, offset=reading.offset
                 )
                 trial = Roles({**roles.by_signal, signal: changed})
-                right, moved = _right(evidence, trial, sheet)
+                right, moved = rows_right(evidence, trial, sheet)
                 named = tuple(name for name in names if moved.get(name, 0.0) >= _MOVES_DEG)
                 if named:
                     yield _Try(role, reading, right, named)
@@ -104,7 +104,9 @@ def _other_ways(evidence: Evidence, role: Role) -> Iterator[Reading]:
             yield reading
 
 
-def _right(evidence: Evidence, roles: Roles, sheet: Calibration) -> tuple[float, dict[str, float]]:
+def rows_right(
+    evidence: Evidence, roles: Roles, sheet: Calibration
+) -> tuple[float, dict[str, float]]:
     """The share of rows in which a sheet gives what was delivered, and by how many degrees each of
     its corrections moves on the way."""
     times = evidence.log.times(roles.by_signal["delivered advance"].channel)
