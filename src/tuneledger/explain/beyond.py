@@ -31,7 +31,7 @@ _MOST_SHEETS = 2
 _MOST_REWRITTEN = 2
 # A rule in the very rows of a correction is that correction with other numbers: preferred to both
 # acting at once.
-_PER_REWRITE = -1.0
+_PER_REWRITE, _PER_DOUBLE = -1.0, 10.0
 # Another main map than the sheet's: at the least a few cells.
 _PER_MAP = 10.0
 # What is left over lies in the correction's own rows, or within this many rows of them.
@@ -93,7 +93,31 @@ def _cost(
         for finding, log in zip(findings, trials, strict=True)
     ]
     costs = [cost_within(finding, here) for finding, here in zip(findings, rows, strict=True)]
-    return sum(costs) + _PER_MAP * maps.count(False)
+    doubled = sum(map(_acting_twice, findings))
+    return sum(costs) + _PER_MAP * maps.count(False) + _PER_DOUBLE * doubled
+
+
+def _acting_twice(finding: Finding) -> int:
+    """How many rules follow what a correction that acts in the same rows follows too: that is one
+    correction with other numbers, and not two."""
+    sheet = finding.base.sheet
+    if sheet is None:
+        return 0
+    doubled = 0
+    for extra in finding.extras:
+        along = extra.rule.along.channel if extra.rule is not None and extra.rule.along else None
+        acting = [
+            entry.correction
+            for entry in finding.base.ledger.entries
+            if _share_of(extra.rows, np.abs(entry.values) > finding.book.tolerance) >= _OVERLAP
+        ]
+        doubled += any(along in read_by(finding.book, sheet.correction(name)) for name in acting)
+    return doubled
+
+
+def _share_of(rows: BoolArray, acting: BoolArray) -> float:
+    """The share of some rows in which something acts."""
+    return float(acting[rows].mean()) if rows.any() else 0.0
 
 
 def _looked_for(

@@ -14,6 +14,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.explain.rules.curves import polished
+from tuneledger.explain.rules.familiar import as_familiar, rewritten
 from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, written
 from tuneledger.explain.rules.joint import simplified, together
 from tuneledger.explain.rules.offers import offers
@@ -63,7 +64,8 @@ class Found:
 
 
 # Both forget a log as soon as nobody holds its book.
-_KNOWN: WeakKeyDictionary[Book, dict[bytes, Found | None]] = WeakKeyDictionary()
+_Left = tuple[bytes, frozenset[str]]
+_KNOWN: WeakKeyDictionary[Book, dict[_Left, Found | None]] = WeakKeyDictionary()
 _COLUMNS: WeakKeyDictionary[Book, list[Column]] = WeakKeyDictionary()
 
 
@@ -73,7 +75,8 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         return ()
     rules = _joined(book, account.left, chain(book, account, _MOST_RULES))
     for i in range(len(rules) if len(rules) > 1 else 0):
-        rules[i] = _beside_the_others(book, _own(account.left, rules, i), rules[i])
+        own = _own(account.left, rules, i)
+        rules[i] = _beside_the_others(book, own, rules[i], rewritten(book, account))
     return tuple(_extra(book, _own(account.left, rules, i), found) for i, found in enumerate(rules))
 
 
@@ -103,12 +106,14 @@ def _own(left: FloatArray, rules: Sequence[Found], which: int) -> FloatArray:
     return _rest(left, [found.best for found in rules], which)
 
 
-def _beside_the_others(book: Book, left: FloatArray, before: Found) -> Found:
+def _beside_the_others(
+    book: Book, left: FloatArray, before: Found, familiar: frozenset[str]
+) -> Found:
     """The rule looked for once more, now that the others are known; it stays where it was better.
 
     left: what is left over for this rule alone
     """
-    anew = _remembered(book, left)
+    anew = _remembered(book, left, familiar)
     if anew is None:
         return before
     cost = cost_of(book, left, before.best.values) + before.best.price
@@ -122,7 +127,7 @@ def chain(book: Book, account: Account, most: int) -> list[Found]:
     leaves a simple rest is shorter than one rule that tries to say both.
     """
     left = account.left
-    found = _remembered(book, left)
+    found = _remembered(book, left, rewritten(book, account))
     if found is None:
         return []
     rules = _after(book, account, found, most)
@@ -140,10 +145,10 @@ def chain(book: Book, account: Account, most: int) -> list[Found]:
 
 def _after(book: Book, account: Account, first: Found, most: int) -> list[Found]:
     """A rule, and those found one after another in what it leaves, while anything is left."""
-    rules, left = [first], account.left
+    rules, left, familiar = [first], account.left, rewritten(book, account)
     while len(rules) < most and not _settled(account, [found.best for found in rules]):
         left = left - rules[-1].best.values
-        found = _remembered(book, left)
+        found = _remembered(book, left, familiar)
         if found is None or _takes_back(book, found, rules[-1]):
             break
         rules.append(found)
@@ -164,29 +169,32 @@ def _takes_back(book: Book, later: Found, earlier: Found) -> bool:
     return bool((np.abs(both) <= 2 * book.tolerance).mean() >= _TAKEN_BACK) if acts.any() else False
 
 
-def _remembered(book: Book, left: FloatArray) -> Found | None:
+def _remembered(book: Book, left: FloatArray, familiar: frozenset[str]) -> Found | None:
     """The best rule, looked for once where several explanations leave the same over."""
     known = _KNOWN.setdefault(book, {})
-    key = np.round(left, 6).tobytes()
+    key = (np.round(left, 6).tobytes(), familiar)
     if key not in known:
-        known[key] = best_rule(book, left)
+        known[key] = best_rule(book, left, familiar)
     return known[key]
 
 
-def best_rule(book: Book, left: FloatArray) -> Found | None:
-    """The rule that shortens the description most, if any does so by enough."""
+def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset()) -> Found | None:
+    """The rule that shortens the description most, if any does so by enough.
+
+    familiar: channels of which the sheet already says that something follows them here
+    """
     before = residual_cost(book, left, book.slack)
     if before < _LEAST_GAIN:
         return None
     offered, switches = _offered(book, left)
-    tried = [f for f in offered if _honest(book, left, f)]
+    tried = [as_familiar(f, familiar) for f in offered if _honest(book, left, f)]
     if not tried:
         return None
     best, *others = sorted(tried, key=lambda f: f.cost)
     narrow = sorted(narrower(best, left, switches), key=lambda f: f.cost)
     equals = tied(best, [*others, *narrow])
     possible = [one for one in narrow if one not in equals][:_MOST_NARROWER]
-    best = aligned(book, left, _polished(book, left, best))
+    best = aligned(book, left, _polished(book, left, best, familiar))
     after = cost_of(book, left, best.values)
     if before - best.cost < max(_LEAST_GAIN, _LEAST_SHARE * (before - after)):
         return None
@@ -266,11 +274,12 @@ def _honest(book: Book, left: FloatArray, rule: Fitted) -> bool:
     return closer >= _CLOSER and settled >= (_SETTLED_CURVE if rule.shape else _SETTLED_LEVEL)
 
 
-def _polished(book: Book, left: FloatArray, best: Fitted) -> Fitted:
+def _polished(book: Book, left: FloatArray, best: Fitted, familiar: frozenset[str]) -> Fitted:
     if best.shape is None:
         return best
     rows = active(best.terms, left.size)
-    better = fitted(book, left, best.terms, shape=polished(best.shape, left, rows))
+    shape = polished(best.shape, left, rows)
+    better = as_familiar(fitted(book, left, best.terms, shape=shape), familiar)
     return better if better.cost < best.cost else best
 
 

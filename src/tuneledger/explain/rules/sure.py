@@ -3,7 +3,7 @@
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.explain.rules.fitted import Fitted
+from tuneledger.explain.rules.fitted import Fitted, active
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
 from tuneledger.ledger.tolerance import local_change
@@ -15,6 +15,10 @@ _BY_CONSTANT = 0.1
 # Three conditions can be put together to fit much.
 _LONG = 0.87
 _MOST = 0.97
+# A curve of which nothing was seen between two amounts is a threshold, most likely of another
+# channel: so many of the rows at least lie on a slope that was driven along.
+_SEEN, _INNER, _MOSTLY = 0.03, 0.1, 0.6
+_LEAPS = 0.7
 
 
 def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -> float:
@@ -28,7 +32,22 @@ def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -
     sure = 0.98 * settled(book, left, best) * seen * among_rivals
     if len(best.terms) > 2:
         sure *= _LONG
+    if leaps(best, left):
+        sure *= _LEAPS
     return round(float(np.clip(sure, 0.0, _MOST)), 2)
+
+
+def leaps(rule: Fitted, left: FloatArray) -> bool:
+    """Whether most of a curve's degrees come at once, where the log has hardly a row in between."""
+    if rule.shape is None or rule.shape.at.size < 2:
+        return False
+    number = rule.shape.column.values[np.isfinite(left) & active(rule.terms, left.size)]
+    number = number[np.isfinite(number)]
+    at, rises = rule.shape.at, np.abs(np.diff(rule.shape.deg))
+    low, high = at[:-1] + _INNER * np.diff(at), at[1:] - _INNER * np.diff(at)
+    inside = [np.count_nonzero((number > a) & (number < b)) for a, b in zip(low, high, strict=True)]
+    leapt = np.array(inside) < _SEEN * max(number.size, 1)
+    return bool(rises[leapt].sum() >= _MOSTLY * max(float(np.ptp(rule.shape.deg)), 1e-9))
 
 
 def settled(book: Book, left: FloatArray, best: Fitted) -> float:
