@@ -1,14 +1,14 @@
 """The change order: one page for whoever holds the car, or the reasons why there is none."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from tuneledger.accounting import reconcile
-from tuneledger.calibrations.drafted import sources_of
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
+from tuneledger.change.doubts import doubts
 from tuneledger.change.eased import eased
 from tuneledger.change.edits import Change
 from tuneledger.change.instructions import care, cautions, drive, questions, steps, to_log
@@ -17,18 +17,12 @@ from tuneledger.change.raises import driven, largest, lifted, raises
 from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, SheetError, UsageError
 from tuneledger.explain.says import PROTECTING
-from tuneledger.roles.model import Role
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied
-from tuneledger.wording import count, listing, share
+from tuneledger.wording import count
 
 FORMAT = "tuneledger-order/1"
-
-# A role below this is in doubt: the certainty that a cause needs to count as explained.
-_TOLD = 1.0  # somebody's word
-_SURE = 0.8
-_READ_BY_ALL = ("scheduled advance", "delivered advance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,12 +134,12 @@ def order_of(
     raised = raises(in_car.calibration, edited, driven(statement, in_car.calibration, edited))
     protecting = [c for c in touched if c.reason in PROTECTING and _eased(c.id, in_car, edited)]
     first = care(raised, lifted(in_car.calibration, edited))
-    doubts = tuple(_doubts(statement, touched))
+    withheld = tuple(doubts(statement, touched))
     return Order(
         statement=statement,
         edited=edited,
         in_car=in_car,
-        withheld=doubts,
+        withheld=withheld,
         questions=tuple(questions(statement, protecting)),
         edits=edits,
         besides=besides,
@@ -159,7 +153,7 @@ def order_of(
         ),
         to_log=to_log(statement, edited, touched),
         drive=tuple(drive(edits, touched, bool(raised))),
-        cautions=cautions(statement, bool(besides), bool(first) and not doubts),
+        cautions=cautions(statement, bool(besides), bool(first) and not withheld),
         stands=stands,
         care=first,
     )
@@ -207,52 +201,3 @@ def _touched(old: Calibration, edited: Calibration, asked: set[str]) -> list[Cor
             if hit and all(c.id != correction.id for c in out):
                 out.append(correction)
     return out
-
-
-def _doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str]:
-    """Signs, roles and revisions that are in doubt."""
-    from tuneledger.change.places import names_read
-
-    if any(account.ledger is None for account in statement.logs):
-        yield statement.headline
-        return
-    sheet = statement.sheets[0].calibration
-    if sources := sources_of(sheet):
-        yield (
-            f"revision {sheet.revision} was read out of {listing(one.file for one in sources)} and "
-            "is not for loading: give the sheet that is in the car"
-        )
-    read = {*_READ_BY_ALL, *names_read([sheet.spark.map, *touched])}
-    for account in statement.logs:
-        for signal in sorted(read):
-            role = account.roles.get(signal)
-            if role is not None:
-                yield from _doubts_of(role, signal in _READ_BY_ALL)
-        for doubt in account.roles.doubts:
-            if doubt.signal in read:
-                names = [f"'{c.name}' ({share(p)})" for c, p in doubt.candidates[:2]]
-                which = f" (perhaps {listing(names, 'or')})" if names else ""
-                yield f"which channel is {doubt.signal} is not sure{which}: say it in a roles file"
-    for cause in statement.causes:
-        if cause.kind == "sign" and cause.certainty < _TOLD:
-            yield f"{cause.says} Settle the sign in a roles file first."
-    running = statement.running
-    if running is not None and len(running.unjudged) == len(statement.sheets):
-        yield (
-            f"which sheet is in the car {running.says}: read the ECU back, save that, and give its "
-            "sheet"
-        )
-    elif running is not None and (running.best is None or running.in_car is None):
-        last = ", at the end of these logs" if running.best else ""
-        yield (
-            f"the car behaves like none of these sheets{last}, so nobody can say what loading one "
-            "would change: read the ECU back, save that, and give its sheet"
-        )
-
-
-def _doubts_of(role: Role, is_advance: bool) -> Iterator[str]:
-    name = f"'{role.channel.name}' as {role.signal}"
-    if role.certainty < _SURE:
-        yield f"{name} is only {share(role.certainty)} sure: say it in a roles file"
-    if role.relabelled == "sign" and is_advance and role.certainty < _TOLD:
-        yield f"{name} was read against its own sign: say in a roles file that this is right"

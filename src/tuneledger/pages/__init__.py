@@ -4,13 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tuneledger.arrays import FloatArray
+from tuneledger.pages.causes import causes
 from tuneledger.pages.data import page_data
 from tuneledger.pages.document import FROM_DISK, Parts, document
+from tuneledger.pages.episodes import episodes
 from tuneledger.pages.foot import foot
 from tuneledger.pages.glossary import glossary
 from tuneledger.pages.names import name_of
 from tuneledger.pages.pack import Packer
-from tuneledger.pages.paper import causes, episodes, head
+from tuneledger.pages.paper import head
 from tuneledger.pages.shape import NotesData
 from tuneledger.pages.tag import NOTHING, Markup, tag
 from tuneledger.pages.visits import Grid, grid

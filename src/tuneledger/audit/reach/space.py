@@ -6,46 +6,23 @@ below it as one likes. That is how a value "just above the threshold" is among t
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
-import numpy as np
-
-from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.audit.reach.factors import CELL_AXES, Factor, Values
-from tuneledger.audit.reach.quantities import Form, Key, Quantities, Span
-from tuneledger.audit.reach.ways import (
-    NEAR,
-    Cut,
-    Kind,
-    Seen,
-    Way,
-    directions,
-    fixed,
-    known,
-    lifted,
-    slope_sign,
-    sorted_once,
-    stacked,
-    turned,
-    within,
+from tuneledger.arrays import FloatArray
+from tuneledger.audit.reach.cuts import (
+    ALL_SIDES,
+    SIDES,
+    Column,
+    Use,
+    Variable,
+    choices,
+    folded,
+    nothing_but_never,
+    way_of,
 )
-
-_SIDES: Mapping[Kind, tuple[int, ...]] = {"at": (0,), "above": (0, 1), "from": (-1, 0)}
-_ALL_SIDES = (-1, 0, 1)
-NEVER = np.nan  # the time since something that has never happened
-
-
-@dataclass
-class _Use:
-    form: Form
-    cuts: dict[Cut, None] = field(default_factory=dict)
-
-
-@dataclass(eq=False)
-class _Variable:
-    number: int
-    values: FloatArray
-    side: Values
+from tuneledger.audit.reach.factors import CELL_AXES, Factor, Values
+from tuneledger.audit.reach.joint import Joint
+from tuneledger.audit.reach.quantities import Form, Key, Quantities, Span
+from tuneledger.audit.reach.ways import Cut, Seen, Way, directions, fixed, lifted, turned
 
 
 class Space:
@@ -58,10 +35,10 @@ class Space:
     def __init__(self, quantities: Quantities, fixed: Mapping[Key, FloatArray]) -> None:
         self._quantities = quantities
         self._fixed = dict(fixed)
-        self._uses: dict[Key, _Use] = {}
+        self._uses: dict[Key, Use] = {}
         self._never: set[Key] = set()
         self._nothing_but_never: set[Key] = set()
-        self._variables: dict[Key, _Variable] = {}
+        self._variables: dict[Key, Variable] = {}
         self._seen: dict[Key, Seen] = {}
         self._bent: set[Key] = set()
         self.sizes: dict[int, int] = {}
@@ -71,7 +48,8 @@ class Space:
     # ---- what is asked for
 
     def use(self, form: Form, cuts: Iterable[Cut]) -> None:
-        use = self._uses.setdefault(form.key, _Use(form))
+        """A reading is compared with these values, or looked up at them."""
+        use = self._uses.setdefault(form.key, Use(form))
         for value, kind in cuts:
             own = (value, kind)
             if form.is_plain:  # in the quantity's own unit, whatever unit it is read in
@@ -104,8 +82,9 @@ class Space:
     # ---- how the choices come about
 
     def settle(self) -> None:
+        """Make the choices of everything that was asked for."""
         ways: dict[Key, Way] = {}
-        joint: list[_Use] = []
+        several: list[Use] = []
         for key, use in self._uses.items():
             free = [one for one in use.form.quantities if one not in self._fixed]
             if key in self._fixed:
@@ -114,59 +93,34 @@ class Space:
             elif not free and use.form.rate is None:
                 self._seen[key] = fixed(use.form.span(self._spans(use.form))[0])
             elif len(free) == 1 and use.form.rate is None:
-                ways[key] = self._way(use.form, free[0])
+                ways[key] = way_of(use.form, free[0], self._fixed)
+                self._bent |= {free[0]} if ways[key].above is not None else set()
             else:
-                joint.append(use)
-        linked = [(use, self._linked_to(use)) for use in joint]
+                several.append(use)
+        joints = [Joint(use, self._spans(use.form)) for use in several]
+        linked = [(joint, self._linked_to(joint)) for joint in joints]
         self._cut_quantities(ways, linked)
-        for use, quantity in linked:
-            self._cut_joint(use, quantity)
-
-    def _way(self, form: Form, free: Key) -> Way:
-        """The straight line, or the quotient, along which a reading follows its free quantity."""
-        at = self._fixed
-        one = np.asarray(1.0)
-        if form.over is not None and form.over.key == free:
-            above = form.main.of(at[form.main.key])
-            if form.minus is not None:
-                above = above - form.minus.of(at[form.minus.key])
-            self._bent.add(free)
-            return Way(free, form.over.scale * one, form.over.offset * one, np.asarray(above))
-        if form.main.key == free:
-            slope, shift = form.main.scale * one, form.main.offset * one
-            if form.minus is not None:
-                shift = np.asarray(shift - form.minus.of(at[form.minus.key]))
-        else:
-            assert form.minus is not None
-            slope = -form.minus.scale * one
-            shift = np.asarray(form.main.of(at[form.main.key]) - form.minus.offset)
-        divisor = one if form.over is None else form.over.of(at[form.over.key])
-        with np.errstate(divide="ignore", invalid="ignore"):
-            return Way(free, np.asarray(slope / divisor), np.asarray(shift / divisor))
+        for joint, quantity in linked:
+            self._cut_joint(joint, quantity)
 
     def _cut_quantities(
-        self, ways: Mapping[Key, Way], linked: list[tuple[_Use, Key | None]]
+        self, ways: Mapping[Key, Way], linked: list[tuple[Joint, Key | None]]
     ) -> None:
-        columns: dict[Key, list[tuple[FloatArray, int]]] = {}
-        poles: dict[Key, list[FloatArray]] = {}
-        for key, way in ways.items():
-            own = columns.setdefault(way.quantity, [])
-            for value, kind in self._uses[key].cuts:
-                turns = directions(way)
-                own += [(way.back(value), one * turn) for one in _SIDES[kind] for turn in turns]
-            if way.pole is not None:
-                own += [(way.pole, one) for one in (-1, 1)]
-                poles.setdefault(way.quantity, []).append(way.pole)
-        for use, quantity in linked:
+        columns, poles = self._columns(ways)
+        for joint, quantity in linked:
             if quantity is not None:
                 own = columns.setdefault(quantity, [])
-                own += [(v, one) for v in self._met(use, quantity) for one in _ALL_SIDES]
+                own += [(v, one) for v in joint.met(quantity) for one in ALL_SIDES]
         held = {quantity for _, quantity in linked}
         for quantity, own in columns.items():
-            values, side = self._choices(quantity, own, poles.get(quantity, []))
+            if quantity in self._nothing_but_never:
+                values, side = nothing_but_never()
+            else:
+                span, never = self._quantities.span(quantity), quantity in self._never
+                values, side = choices(span, own, poles.get(quantity, []), never=never)
             if quantity not in held:
                 mine = {k: w for k, w in ways.items() if w.quantity == quantity}
-                values, side = self._folded(values, side, mine)
+                values, side = folded(values, side, mine, self._uses)
             self._variable(quantity, values, side)
         for key, way in ways.items():
             variable = self._variables[way.quantity]
@@ -174,149 +128,54 @@ class Space:
             side = variable.side * lifted(way.direction)
             self._seen[key] = Seen((variable.number,), seen, side)
 
-    def _choices(
-        self, key: Key, columns: list[tuple[FloatArray, int]], poles: list[FloatArray]
-    ) -> tuple[FloatArray, Values]:
-        """Values and sides within what the quantity can be; what lies outside stands at the end."""
-        low, high = self._quantities.span(key)
-        if key in self._nothing_but_never:
-            return np.full((1,) * CELL_AXES + (1,), NEVER), np.zeros((1,) * 4, dtype=np.int64)
-        values, side = stacked([*columns, (np.asarray(low), 0), (np.asarray(high), 0)])
-        values, side = within(values, side, low, high)
-        for pole in poles:
-            on_it = (np.abs(values - lifted(pole)) <= NEAR) & (side == 0)
-            side = np.where(on_it, np.where(lifted(pole) < high, 1, -1), side)
-        if values.shape[:CELL_AXES] == (1,) * CELL_AXES:
-            values, side = sorted_once(values, side)
-        if key in self._never:
-            never = np.full((*values.shape[:CELL_AXES], 1), NEVER)
-            values = np.concatenate([values, never], axis=-1)
-            side = np.concatenate([side, np.zeros(never.shape, dtype=np.int64)], axis=-1)
-        return values, side
+    def _columns(
+        self, ways: Mapping[Key, Way]
+    ) -> tuple[dict[Key, list[Column]], dict[Key, list[FloatArray]]]:
+        """The cuts of each quantity by all that is read of it, and where it is divided by."""
+        columns: dict[Key, list[Column]] = {}
+        poles: dict[Key, list[FloatArray]] = {}
+        for key, way in ways.items():
+            own = columns.setdefault(way.quantity, [])
+            for value, kind in self._uses[key].cuts:
+                turns = directions(way)
+                own += [(way.back(value), one * turn) for one in SIDES[kind] for turn in turns]
+            if way.pole is not None:
+                own += [(way.pole, one) for one in (-1, 1)]
+                poles.setdefault(way.quantity, []).append(way.pole)
+        return columns, poles
 
-    def _folded(
-        self, values: FloatArray, side: Values, ways: Mapping[Key, Way]
-    ) -> tuple[FloatArray, Values]:
-        """One choice for all that no table and no condition tells apart."""
-        cuts = [(key, cut) for key in ways for cut in self._uses[key].cuts]
-        if values.shape[:CELL_AXES] != (1,) * CELL_AXES or any(cut[1] == "at" for _, cut in cuts):
-            return values, side
-        marks: list[BoolArray] = [np.isnan(values).ravel()]
-        for key, cut in cuts:
-            way = ways[key]
-            seen = Seen((0,), way.forward(values, side), side * lifted(way.direction))
-            if seen.values.shape != values.shape:
-                return values, side
-            marks.append(seen.past(cut).values.ravel())
-        seen_once = {row.tobytes(): at for at, row in reversed(list(enumerate(np.stack(marks, 1))))}
-        keep = sorted(seen_once.values())
-        return values[..., keep], side[..., keep]
+    def _cut_joint(self, joint: Joint, quantity: Key | None) -> None:
+        """A variable for the reading itself, held to what the shared quantity leaves open."""
+        other = None if quantity is None else self._variables[quantity]
+        values, side = joint.choices(quantity, other)
+        key = joint.use.form.key
+        made = self._variable(key, values, side)
+        self._seen[key] = Seen((made.number,), values, side)
+        if quantity is not None and other is not None:
+            self.links.append(joint.link(quantity, other, made))
 
-    # ---- readings of two quantities that are both free
+    def _linked_to(self, joint: Joint) -> Key | None:
+        """The one of its quantities that something else reads too, where it is one.
+
+        More than one, or one that occurs twice in the reading, cannot be held together here: then
+        the reading is taken to move freely, which is a bound.
+        """
+        form = joint.use.form
+        free = [one for one in form.quantities if one not in self._fixed]
+        shared = [key for key in dict.fromkeys(free) if self._readers(key) > 1]
+        twice = len(set(free)) < len(free)
+        if twice or len(shared) > 1 or (shared and not joint.is_straight(shared[0])):
+            self.loose.add(form.key)
+            return None
+        return shared[0] if shared else None
+
+    # ---- small things
 
     def _is_shared(self, keys: Iterable[Key]) -> bool:
         return any(self._readers(key) > 1 for key in keys)
 
     def _readers(self, key: Key) -> int:
         return sum(key in use.form.quantities for use in self._uses.values())
-
-    def _linked_to(self, use: _Use) -> Key | None:
-        """The one of its quantities that something else reads too, where it is one.
-
-        More than one, or one that occurs twice in the reading, cannot be held together here: then
-        the reading is taken to move freely, which is a bound.
-        """
-        free = [one for one in use.form.quantities if one not in self._fixed]
-        shared = [key for key in dict.fromkeys(free) if self._readers(key) > 1]
-        twice = len(set(free)) < len(free)
-        if twice or len(shared) > 1 or (shared and not self._is_straight(use, shared[0])):
-            self.loose.add(use.form.key)
-            return None
-        return shared[0] if shared else None
-
-    def _is_straight(self, use: _Use, shared: Key) -> bool:
-        """Whether its span is a straight line along the quantity that it shares."""
-        form = use.form
-        low, _ = self._quantities.span(shared)
-        ends = self._bounds(use, shared, np.array([1.0, 2.0]))
-        over_shared = form.over is not None and form.over.key == shared
-        bent = form.over is not None and low < 0
-        known = (np.isfinite(end).all() or np.isinf(end).all() for end in ends)
-        return not over_shared and not bent and all(known)
-
-    def _bounds(self, use: _Use, quantity: Key, values: FloatArray) -> Span:
-        """The span of the reading where that quantity has these values (last axis).
-
-        Of a `rate` it is what it can have been before that is free, not what it is now.
-        """
-        spans = {k: (lifted(a), lifted(b)) for k, (a, b) in self._spans(use.form).items()}
-        values = values.reshape((1,) * CELL_AXES + (-1,)) if values.ndim == 1 else values
-        if use.form.rate is None:
-            return known(*use.form.span(spans | {quantity: (values, values)}))
-        now = Form(use.form.main, use.form.minus, use.form.over)
-        low_then, high_then = now.span(spans)
-        low, high = now.span(spans | {quantity: (values, values)})
-        with np.errstate(invalid="ignore"):
-            return known((low - high_then) / use.form.rate, (high - low_then) / use.form.rate)
-
-    def _met(self, use: _Use, quantity: Key) -> list[FloatArray]:
-        """Where along the quantity the ends of the reading's span meet one of its cuts."""
-        out = []
-        for ends in self._bounds(use, quantity, np.array([0.0, 1.0])):
-            for value, _ in use.cuts:
-                with np.errstate(divide="ignore", invalid="ignore"):
-                    met = (value - ends[..., 0]) / (ends[..., 1] - ends[..., 0])
-                if np.isfinite(met).all():
-                    out.append(np.asarray(met))
-        return out
-
-    def _cut_joint(self, use: _Use, quantity: Key | None) -> None:
-        """A variable for the reading itself, held to what the shared quantity leaves open."""
-        low, high = use.form.span(self._spans(use.form))
-        columns = [
-            (np.asarray(value), side) for value, kind in use.cuts for side in _SIDES[kind]
-        ] + [(low, 0), (high, 0)]
-        if quantity is not None:
-            other = self._variables[quantity]
-            for end in self._bounds(use, quantity, other.values):
-                for index in range(end.shape[-1]):
-                    if np.isfinite(end[..., index]).all():
-                        columns += [(end[..., index], side) for side in _ALL_SIDES]
-            columns += [(np.asarray(value), side) for value, _ in use.cuts for side in _ALL_SIDES]
-        values, side = stacked(columns)
-        values, side = within(values, side, low, high)
-        if values.shape[:CELL_AXES] == (1,) * CELL_AXES:
-            values, side = sorted_once(values, side)
-        made = self._variable(use.form.key, values, side)
-        self._seen[use.form.key] = Seen((made.number,), values, side)
-        if quantity is not None:
-            self.links.append(self._link(use, quantity, made))
-
-    def _link(self, use: _Use, quantity: Key, made: _Variable) -> Factor:
-        """Which choices of a quantity and of a reading of it can stand together.
-
-        On the rim of what can be, the sides decide: a reading just above the rim is possible
-        where the rim itself rises on that side of the quantity.
-        """
-        other = self._variables[quantity]
-        lows, highs = self._bounds(use, quantity, other.values)
-        first, last = self._bounds(use, quantity, np.array([0.0, 1.0]))
-        along = (other.side * slope_sign(end) for end in (first, last))
-        q_side = [one[..., :, None] for one in along]
-        value, side = made.values[..., None, :], made.side[..., None, :]
-        room = NEAR * np.maximum(1.0, np.abs(value))
-        low, high = lows[..., :, None], highs[..., :, None]
-        with np.errstate(invalid="ignore"):
-            over_low, under_high = value - low, high - value
-        on_low = (side > 0) | (q_side[0] < 0) | ((side == 0) & (q_side[0] <= 0))
-        on_high = (side < 0) | (q_side[1] > 0) | ((side == 0) & (q_side[1] >= 0))
-        fits = np.where(np.abs(over_low) <= room, on_low, over_low > 0) | np.isneginf(low)
-        fits &= np.where(np.abs(under_high) <= room, on_high, under_high > 0) | np.isposinf(high)
-        if other.number > made.number:
-            raise AssertionError("a quantity is cut before what is read of it")
-        return Factor((other.number, made.number), fits)
-
-    # ---- small things
 
     def _spans(self, form: Form) -> dict[Key, Span]:
         return {
@@ -326,8 +185,8 @@ class Space:
             for key in form.quantities
         }
 
-    def _variable(self, key: Key, values: FloatArray, side: Values) -> _Variable:
-        made = _Variable(self.choice(values.shape[-1]), values, side)
+    def _variable(self, key: Key, values: FloatArray, side: Values) -> Variable:
+        made = Variable(self.choice(values.shape[-1]), values, side)
         self._variables[key] = made
         return made
 

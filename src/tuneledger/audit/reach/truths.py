@@ -8,7 +8,6 @@ ever close. Conditions that are written alike remember alike.
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache, reduce
-from math import isfinite
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -22,6 +21,7 @@ from tuneledger.audit.reach.factors import (
     joined,
     union,
 )
+from tuneledger.audit.reach.memory import states
 from tuneledger.audit.reach.quantities import Form, Key, Named, Quantities
 from tuneledger.audit.reach.space import Space
 from tuneledger.audit.reach.ways import Cut
@@ -50,10 +50,12 @@ def said(part: Part) -> str:
 
 
 def any_of(truths: Sequence[Factor]) -> Factor:
+    """True where one of them is, whatever table that needs."""
     return reduce(_or, truths, NEVER)
 
 
 def not_(truth: Factor) -> Factor:
+    """True where the other is not."""
     return Factor(truth.over, ~truth.values)
 
 
@@ -84,6 +86,7 @@ class Conditions:
         return Form(Named(("since", said(reading.since)), scale, offset))
 
     def meet(self, condition: Condition) -> None:
+        """Tell the space what a condition compares, and remember what it remembers."""
         if isinstance(condition, AnyOf):
             for one in condition.any:
                 self.meet(one)
@@ -96,6 +99,7 @@ class Conditions:
                 self._space.use(form, [(seconds, "from")])
 
     def meet_reading(self, reading: Reading, cuts: Sequence[Cut]) -> None:
+        """Tell the space at which values a reading is cut."""
         form = self.form(reading)
         self._space.use(form, cuts)
         if reading.since is not None:
@@ -153,11 +157,11 @@ class Conditions:
         key = self._memory(c)
         known = self._memories[key]
         if key not in self._before:
-            states = _states(known, self._span(c))
-            self._before[key] = (self._space.choice(len(states)), states)
-        number, states = self._before[key]
+            left = states(known, self._span(c))
+            self._before[key] = (self._space.choice(len(left)), left)
+        number, left = self._before[key]
         place = list(map(bare, known)).index(bare(c))
-        column = np.array([state[place] for state in states])
+        column = np.array([state[place] for state in left])
         return Factor((number,), column.reshape((1,) * CELL_AXES + (-1,)))
 
     def _memory(self, c: Comparison) -> Key:
@@ -217,46 +221,6 @@ def _cuts(c: Comparison) -> Iterator[Cut]:
         yield c.is_, "above"
     if c.release is not None:
         yield c.release, "from" if c.above is not None else "above"
-
-
-def _states(known: Sequence[Comparison], span: tuple[float, float]) -> list[tuple[bool, ...]]:
-    """Every joint state of some hystereses of one reading that a drive can leave behind.
-
-    It starts with none of them true; the reading may then jump anywhere within its span.
-    """
-    marks = sorted({v for c in known for v in (c.above, c.below, c.release) if v is not None})
-    places: list[tuple[float, int]] = [(mark, side) for mark in marks for side in (-1, 0, 1)]
-    low, high = span
-    inside = [(v, s) for v, s in places if _within(v, s, low, high)]
-    if not inside:
-        inside = (
-            [(low if isfinite(low) else high, 0)] if isfinite(low) or isfinite(high) else [(0.0, 0)]
-        )
-    jumps = {tuple(_done(c, place) for c in known) for place in inside}
-    found = [tuple(False for _ in known)]
-    for state in found:
-        for jump in sorted(jumps, key=str):
-            new = tuple(
-                was if done is None else done for done, was in zip(jump, state, strict=True)
-            )
-            if new not in found:
-                found.append(new)
-    return found
-
-
-def _within(value: float, side: int, low: float, high: float) -> bool:
-    above_low = value > low or (value == low and side >= 0)
-    below_high = value < high or (value == high and side <= 0)
-    return above_low and below_high
-
-
-def _done(c: Comparison, place: tuple[float, int]) -> bool | None:
-    """What a reading at a place does to a hysteresis: on, off, or nothing."""
-    assert c.release is not None
-    if c.above is not None:
-        return True if place > (c.above, 0) else False if place < (c.release, 0) else None
-    assert c.below is not None
-    return True if place < (c.below, 0) else False if place > (c.release, 0) else None
 
 
 def cells_of(truth: Factor) -> Factor:

@@ -1,8 +1,9 @@
 /** The map and its visits: how long in each cell, and with what mean difference. */
 
 import { shownAxis, spell, spelled, title } from "#page/axes.js";
-import { button, el } from "#page/dom.js";
-import { duration, fixed, signed } from "#page/numbers.js";
+import { apartCell, visitedCell } from "#page/cell.js";
+import { el } from "#page/dom.js";
+import { NOTHING_CHOSEN, listOfVisits } from "#page/listed.js";
 import { betweenLogs, visitsOf } from "#page/visits.js";
 
 /**
@@ -14,8 +15,6 @@ import { betweenLogs, visitsOf } from "#page/visits.js";
  * @typedef {import("#page/visits.js").Cell} Cell
  */
 
-const LISTED = 40; // visits of one cell
-const LEAST_APART = 0.05; // degrees; below it nothing is to be seen of it
 const LEAST_FULL = 2; // degrees for which the deepest shade stands at least
 
 export class VisitMap {
@@ -85,8 +84,7 @@ export class VisitMap {
     const sizes = numbers.map((value) => Math.abs(value ?? 0)).filter(Number.isFinite);
     const largest = Math.max(LEAST_FULL, ...sizes);
     const longest = Math.max(...this.cells.map((cell) => cell.seconds), 1e-9);
-    const cell = (/** @type {number} */ index) =>
-      this.layer < 0 ? this.#visited(index, largest, longest) : this.#apart(index, largest);
+    const cell = (/** @type {number} */ index) => this.#cell(index, largest, longest);
     const heads = columns.at.map((v) => el("th", { scope: "col" }, spell(columns, v)));
     const body = rows.at.map((v, r) =>
       el(
@@ -115,72 +113,20 @@ export class VisitMap {
     return this.map.values[Math.floor(index / this.width)][index % this.width];
   }
 
-  /** @param {number} index */
-  #box(index) {
-    const asked = this.asked(index);
-    const box = el("td", {}, el("span", { class: "asked" }, asked === null ? "" : fixed(asked, 1)));
+  /**
+   * @param {number} index
+   * @param {number} largest
+   * @param {number} longest
+   */
+  #cell(index, largest, longest) {
+    const visited = this.cells[index];
+    const [asked, name] = [this.asked(index), this.place(index)];
+    const place = { asked, name, visited, choose: () => this.store.set({ cell: index }) };
+    const row = this.layers[this.layer]?.values[Math.floor(index / this.width)];
+    const box = row
+      ? apartCell(place, row[index % this.width], largest)
+      : visitedCell(place, largest, longest, this.data.tolerance_deg);
     this.boxes[index] = box;
-    return box;
-  }
-
-  /**
-   * @param {HTMLElement} box
-   * @param {number} value
-   * @param {number} largest
-   * @param {number} least below which it counts as no difference
-   */
-  #tint(box, value, largest, least) {
-    box.classList.add(value > 0 ? "adds" : "takes");
-    if (!(Math.abs(value) > least)) box.classList.add("agrees");
-    const share = Math.min(1, Math.abs(value || 0) / largest);
-    box.style.setProperty("--shade", share.toFixed(3));
-  }
-
-  /**
-   * A cell by what another map says there.
-   * @param {number} index
-   * @param {number} largest
-   */
-  #apart(index, largest) {
-    const box = this.#box(index);
-    const apart = this.layers[this.layer].values[Math.floor(index / this.width)][index % this.width];
-    const known = apart !== null;
-    const same = known && Math.abs(apart) < LEAST_APART;
-    const words = !known ? "" : same ? "0" : signed(apart, 1);
-    const says = !known ? "not known" : same ? "the same" : `${signed(apart, 2)}°`;
-    const choose = button("", () => this.store.set({ cell: index }), {
-      "aria-pressed": "false",
-      "aria-label": `${this.place(index)}: ${says}; ${this.#account(index)}`,
-    });
-    const { seconds } = this.cells[index];
-    const driven = seconds ? duration(seconds) : same || !known ? "" : "not driven";
-    choose.append(el("b", {}, words), el("small", {}, driven));
-    box.append(choose);
-    box.classList.toggle("same", same);
-    this.#tint(box, known ? apart : 0, largest, LEAST_APART);
-    return box;
-  }
-
-  /**
-   * A cell by its visits.
-   * @param {number} index
-   * @param {number} largest mean difference on the map
-   * @param {number} longest time in a cell
-   */
-  #visited(index, largest, longest) {
-    const { mean, seconds, visits } = this.cells[index];
-    const box = this.#box(index);
-    if (!visits.length) return box;
-    const shown = Number.isNaN(mean) ? "—" : signed(mean, 1);
-    const stay = el("i", { class: "stay" });
-    stay.style.width = `${Math.max(4, 100 * Math.sqrt(seconds / longest))}%`;
-    const choose = button("", () => this.store.set({ cell: index }), {
-      "aria-pressed": "false",
-      "aria-label": `${this.place(index)}: ${this.#account(index)}`,
-    });
-    choose.append(el("b", {}, shown), el("small", {}, duration(seconds)), stay);
-    box.append(choose);
-    this.#tint(box, mean, largest, this.data.tolerance_deg);
     return box;
   }
 
@@ -189,15 +135,6 @@ export class VisitMap {
     const [rows, columns] = this.axes;
     const column = spelled(columns, columns.at[index % this.width]);
     return rows.name ? `${spelled(rows, rows.at[Math.floor(index / this.width)])}, ${column}` : column;
-  }
-
-  /** @param {number} index */
-  #account(index) {
-    const { mean, seconds, visits } = this.cells[index];
-    if (!visits.length) return "not driven";
-    const times = visits.length === 1 ? "1 visit" : `${visits.length} visits`;
-    const apart = Number.isNaN(mean) ? "no difference known" : `mean difference ${signed(mean, 2)}°`;
-    return `${apart}, ${duration(seconds)} in ${times}`;
   }
 
   /** @param {Set<string>} changed */
@@ -237,38 +174,10 @@ export class VisitMap {
       box.querySelector("button")?.setAttribute("aria-pressed", String(i === cell));
     });
     if (!(cell in this.cells)) {
-      this.list.replaceChildren("Choose a cell to list its visits and to go to them.");
+      this.list.replaceChildren(NOTHING_CHOSEN);
       return;
     }
-    const { visits } = this.cells[cell];
-    const longest = [...visits].sort((a, b) => b.seconds - a.seconds).slice(0, LISTED);
-    const listed = longest.sort((a, b) => a.log - b.log || a.from - b.from);
-    this.list.replaceChildren(
-      el("h3", {}, this.place(cell)),
-      el("p", {}, `${capital(this.#account(cell))}.`),
-      el("ul", {}, ...listed.map((visit) => el("li", {}, this.#visit(visit)))),
-    );
-    if (visits.length > LISTED) {
-      this.list.append(el("p", {}, `The longest ${LISTED} of ${visits.length} visits.`));
-    }
-    this.list.append(...this.more(cell));
+    const listed = listOfVisits(this.cells[cell], this.place(cell), this.logs, this.chooser);
+    this.list.replaceChildren(...listed, ...this.more(cell));
   }
-
-  /** @param {import("#page/visits.js").Visit} visit */
-  #visit({ log, from, to, seconds, mean }) {
-    const file = this.logs.length > 1 ? `${this.logs[log].file}, ` : "";
-    const apart = Number.isNaN(mean) ? "not known" : `${signed(mean, 2)}°`;
-    const go = button("", () => this.chooser.stretch(log, from, to), { class: "visit" });
-    go.append(
-      el("span", {}, `${file}${fixed(from, 2)} to ${fixed(to, 2)} s`),
-      el("span", {}, duration(seconds)),
-      el("b", {}, apart),
-    );
-    return go;
-  }
-}
-
-/** @param {string} text */
-function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

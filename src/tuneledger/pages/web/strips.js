@@ -4,7 +4,8 @@ import { fillBetween } from "#page/between.js";
 import { fixed, signed, withUnit } from "#page/numbers.js";
 import { roundRange } from "#page/scale.js";
 import { extremes } from "#page/series.js";
-import { quantity, shownChannel, turn } from "#page/units.js";
+import { broad, drawThreshold, inUnit, line, spell } from "#page/thresholds.js";
+import { shownChannel, turn } from "#page/units.js";
 
 /**
  * @typedef {import("#page/pen.js").Pen} Pen
@@ -24,11 +25,8 @@ import { quantity, shownChannel, turn } from "#page/units.js";
  * @property {number} height of its paper, in CSS pixels
  * @property {(pen: Pen) => void} draw
  * @property {(time: number) => Reading[]} read
- *
- * @typedef {{ says: string, y: number, under: boolean }} Label of a threshold
  */
 
-export const BROAD = { width: 6, alpha: 0.3 }; // what is rehearsed: a broad pencil
 const NOTHING = "no sample";
 
 /**
@@ -127,7 +125,7 @@ export function channelStrip(logged, thresholds, why, chosen) {
       pen.rule(parts);
       line(pen, series, lines.length ? 1.2 : 1.4);
       pen.figures(parts);
-      const labels = /** @type {Label[]} */ ([]);
+      const labels = /** @type {import("#page/thresholds.js").Label[]} */ ([]);
       for (const threshold of lines) {
         const { low, high } = pen.range;
         if (threshold.at < low || threshold.at > high) continue; // too far off to be seen
@@ -144,18 +142,6 @@ export function channelStrip(logged, thresholds, why, chosen) {
 }
 
 /**
- * A threshold in the unit that is shown, with its number in words.
- * @param {LineData} line
- * @param {import("#page/units.js").Turn | null} how
- * @param {string} unit
- * @returns {LineData}
- */
-function inUnit({ at, side, says }, how, unit) {
-  const shown = how ? how.value(at) : at;
-  return { at: shown, side, says: says.replace("{}", quantity(shown, unit)) };
-}
-
-/**
  * @param {Series} series
  * @param {LineData[]} lines
  */
@@ -169,86 +155,4 @@ function channelRange(series, lines) {
   }
   const pad = (high - low) * 0.06;
   return high > low ? { low: low - pad, high: high + pad } : roundRange({ low, high }, 4);
-}
-
-/**
- * @param {Pen} pen
- * @param {Series} series
- * @param {number} width
- * @param {number[]} [dashes]
- */
-function line(pen, series, width, dashes = []) {
-  const { c, ink } = pen;
-  c.strokeStyle = ink.ink;
-  c.lineWidth = width;
-  c.lineJoin = "bevel";
-  c.setLineDash(dashes);
-  c.beginPath();
-  pen.trace(series);
-  c.stroke();
-  c.setLineDash([]);
-}
-
-/**
- * @param {Pen} pen
- * @param {Series} series
- */
-function broad(pen, series) {
-  pen.c.save();
-  pen.c.globalAlpha = BROAD.alpha;
-  line(pen, series, BROAD.width);
-  pen.c.restore();
-}
-
-/**
- * The threshold's line, and the part of the channel for which its condition holds.
- * @param {Pen} pen
- * @param {Series} series
- * @param {LineData} threshold
- * @returns {Label}
- */
-function drawThreshold(pen, series, { at, side, says }) {
-  const { c, ink, width, height } = pen;
-  const y = pen.y(at);
-  if (side) {
-    c.save();
-    c.beginPath();
-    c.rect(0, side === "above" ? 0 : y, width, side === "above" ? y : height - y);
-    c.clip();
-    line(pen, series, 2.6);
-    c.restore();
-  }
-  const inside = Math.min(Math.max(y, 1), height - 1);
-  c.strokeStyle = ink.soft;
-  c.lineWidth = 1;
-  c.setLineDash([1.5, 3]);
-  c.beginPath();
-  c.moveTo(0, inside);
-  c.lineTo(width, inside);
-  c.stroke();
-  c.setLineDash([]);
-  const under = side === "below" ? inside < height - 14 : inside < 14;
-  return { says, y: inside + (under ? 2 : -2), under };
-}
-
-/**
- * The thresholds in words, from the right edge; those that would lie on each other, side by side.
- * @param {Pen} pen
- * @param {Label[]} labels
- */
-function spell(pen, labels) {
-  const { c, ink, width } = pen;
-  c.font = ink.font;
-  c.textAlign = "right";
-  /** @type {{ y: number, left: number }[]} */
-  const taken = [];
-  for (const { says, y, under } of labels) {
-    const middle = under ? y + 6 : y - 6;
-    const beside = taken.filter((other) => Math.abs(other.y - middle) < 14);
-    const right = Math.min(width - 4, ...beside.map(({ left }) => left - 12));
-    c.textBaseline = under ? "top" : "bottom";
-    pen.label(says, right, y, ink.ink);
-    taken.push({ y: middle, left: right - c.measureText(says).width });
-  }
-  c.textAlign = "left";
 }
