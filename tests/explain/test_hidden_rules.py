@@ -11,7 +11,8 @@ from tests.explain.parts import drive
 from tests.explain.told import first, kinds, told
 from tests.runs import Run
 from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.explain.model import Cause
+from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.says import rule_in_words
 from tuneledger.statement.model import Statement
 
 ROWS_S = 0.05
@@ -204,6 +205,20 @@ def test_a_condition_that_shows_for_a_moment_only_is_found_with_what_could_stand
     assert all({"channel": "Wet", "is": 1} in rule.when for rule in given)
     second = {w["channel"] for rule in given for w in rule.when if w["channel"] != "Wet"}
     assert {"Plate", "Boost abs"} <= second
+
+
+def test_what_all_rules_share_is_said_and_the_rest_is_said_to_be_open() -> None:
+    wet, dry = {"channel": "Wet", "is": 1}, {"channel": "Plate", "above": 55.0}
+    other = {"channel": "Boost abs", "above": 120.0}
+    rule = Rule(when=(wet, dry), amount_deg=-4.0)
+    units = {"Plate": "%", "Boost abs": "kPa"}
+    told_so = rule_in_words(rule, [Rule(when=(other, wet), amount_deg=-4.0)], units)
+    assert told_so == "it acts while Wet is 1, perhaps only while Plate is above 55 % (open as yet)"
+    nearly = Rule(when=(wet, {"channel": "Plate", "above": 60.0}), amount_deg=-4.0)
+    for others in ((), (nearly,), (Rule(when=(other,), amount_deg=-4.0),)):
+        assert (
+            rule_in_words(rule, others, units) == "it acts while Wet is 1 and Plate is above 55 %"
+        )
 
 
 def test_a_channel_may_lie_on_both_sides_of_where_nothing_acts_for_a_moment() -> None:

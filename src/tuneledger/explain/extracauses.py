@@ -10,7 +10,7 @@ from tuneledger.explain import says
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.misnamed import lacking
-from tuneledger.explain.model import STILL, Cause, Cell
+from tuneledger.explain.model import STILL, SURE, Cause, Cell
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.sheets import label
 
@@ -116,7 +116,10 @@ def _delivered(finding: Finding) -> str:
 def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
     """The rule of something that has no other name: it is all that one can look for."""
     named = extra.correction or extra.name or extra.channel or extra.expected
-    return says.rule_in_words(extra.rule, units) if extra.rule and not named else ""
+    if extra.rule is None or named:
+        return ""
+    others = extra.alternatives if extra.certainty < SURE else ()
+    return says.rule_in_words(extra.rule, others, units)
 
 
 def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:

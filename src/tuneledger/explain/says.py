@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeGuard
+from typing import Any, TypeGuard
 
 from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive, Table
 from tuneledger.explain.expected import Objection
@@ -229,14 +229,31 @@ def extra_name(extra: Extra) -> str:
     return "a rule read out of the log"
 
 
-def rule_in_words(rule: Rule, units: Mapping[str, str]) -> str:
+def rule_in_words(rule: Rule, others: Sequence[Rule], units: Mapping[str, str]) -> str:
     """`it follows Inlet temp while Throttle is above 55 %`: what to look for in the car.
 
-    units: channel → unit, for thresholds
+    others: rules that this log cannot tell from it, where it is not sure: what all of them have is
+            said first, and the rest as perhaps
+    units:  channel → unit, for thresholds
     """
+    shared = [one for one in rule.when if all(_has(other, one) for other in others)]
+    if rule.along is None and 0 < len(shared) < len(rule.when):
+        rest = [one for one in rule.when if one not in shared]
+        perhaps = acting(rest, units)
+        return f"it acts {acting(shared, units)}, perhaps only {perhaps} (open as yet)"
     verb = f"follows {rule.along.channel}" if rule.along else "acts"
     when = acting(rule.when, units) or ("" if rule.along else "throughout")
     return f"it {verb} {when}".rstrip()
+
+
+def _has(rule: Rule, condition: Mapping[str, Any]) -> bool:
+    """Whether a rule has the same condition, its number apart."""
+    bare = {"above", "below"}
+    return any(
+        one.keys() == condition.keys()
+        and all(one[key] == condition[key] for key in one.keys() - bare)
+        for one in rule.when
+    )
 
 
 def cells_at(table: Table, cells: Sequence[Cell]) -> str:
