@@ -14,7 +14,7 @@ INSTALL = $(PIP) install -qq --require-hashes --no-deps -r $(1) && \
 
 WORKERS ?= 2
 
-.PHONY: help demo desk install test browser check bench bench-quick bundle docs pictures lock clean
+.PHONY: help demo desk install test browser check fuzz bench bench-quick bundle docs pictures lock clean
 .DELETE_ON_ERROR:
 
 help:
@@ -22,6 +22,7 @@ help:
 	@echo "make desk         open the desk in the browser, with the demo on it"
 	@echo "make test         install what tests need, run them all"
 	@echo "make check        style, types, order of the rooms"
+	@echo "make fuzz         damaged files of every format against every reader (FILES=1000)"
 	@echo "make bench        accuracy and speed, written into docs/ (long)"
 	@echo "make bench-quick  the same on few cases, printed only"
 	@echo "make docs         write the generated pages anew, check every link"
@@ -78,6 +79,12 @@ check: $(MARK)-dev
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-logo
 
+FILES ?= 1000
+SEED  ?= 1
+
+fuzz: $(MARK)-dev
+	@$(BIN)/python -m tests.fuzz --files $(FILES) --seed $(SEED)
+
 bench: $(MARK)-dev browser
 	@$(BIN)/python -m benchmarks.accuracy --generated 300 --peer --write docs/accuracy.md
 	@$(BIN)/python -m benchmarks.speed --write docs/speed.md
@@ -112,6 +119,6 @@ lock: | $(BIN)/python
 	@$(COMPILE) --group dev -o requirements-dev.lock
 
 clean:
-	@rm -rf $(VENV) demo-out build dist .pytest_cache .ruff_cache .mypy_cache .hypothesis \
+	@rm -rf $(VENV) demo-out fuzz-out build dist .pytest_cache .ruff_cache .mypy_cache .hypothesis \
 	  .import_linter_cache
 	@find src tests benchmarks -name __pycache__ -type d -prune -exec rm -rf {} +

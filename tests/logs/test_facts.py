@@ -203,3 +203,9 @@ def test_rows_thinned_to_lowest_and_highest_are_recognised() -> None:
     assert thinned_by_extremes(pairs)
     assert not thinned_by_extremes(fine)
     assert not thinned_by_extremes(wander(400, 4))
+
+
+def test_numbers_too_far_apart_in_size_have_no_step() -> None:
+    """As damage leaves them; the grid that would fit them is lost in rounding."""
+    values = np.concatenate([[-3.18e60], 1e-115 * (12 + 0.5 * np.sin(np.arange(60) / 9.0))])
+    assert quantisation_step(values) is None

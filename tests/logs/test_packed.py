@@ -171,3 +171,14 @@ def test_a_command_leaves_nothing_unpacked_behind(plain: Path, tmp_path: Path) -
     )
     assert done.returncode in (0, 1, 3), done.stderr
     assert not list(apart.iterdir())
+
+
+def test_an_archive_that_points_outside_itself_is_damaged(plain: Path, tmp_path: Path) -> None:
+    """Bytes lost from the middle: its table then tells places before the beginning of the file."""
+    path = zipped(
+        tmp_path / "mail.zip", {"run.csv": plain.read_bytes(), "again.csv": b"a,b\n1,2\n"}
+    )
+    whole = path.read_bytes()
+    path.write_bytes(whole[:200] + whole[400:])
+    with pytest.raises(LogError, match="it is packed, and damaged"):
+        open_log(path)

@@ -176,16 +176,6 @@ def _block(source: Path, worksheet: str | None, cells: str | None) -> str:
         except OSError as problem:
             found = f"cannot be read ({problem.strerror or problem})"
             raise UsageError(Fault(found, file=str(source))) from None
-    from tuneledger.calibrations.block.workbook import is_workbook, worksheet_text
+    from tuneledger.calibrations.block.source import block_text
 
-    if is_workbook(data):
-        return worksheet_text(data, _called(source), worksheet, cells)
-    if worksheet or cells:
-        found = "--worksheet and --cells are for workbooks; this is text"
-        raise UsageError(Fault(found, file=_called(source)))
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", "replace")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
+    return block_text(data, _called(source), worksheet, cells)

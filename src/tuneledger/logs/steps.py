@@ -102,6 +102,8 @@ def _fitted(distinct: FloatArray, unit: float) -> float | None:
         return None
     slack = 0.55 * unit + _SINGLE * float(np.abs(distinct).max())
     number = np.concatenate([[0.0], np.cumsum(np.round(gaps / first))])
+    if not number[-1] < 2.0**53:
+        return None  # sizes so different that the grid is lost in rounding
     step = float(np.polyfit(number, distinct, 1)[0])
     step, off = _tightest(distinct, np.round((distinct - distinct[0]) / step), step, unit)
     chance = min(1.0, 2.0 * slack / step) ** (distinct.size - 2)

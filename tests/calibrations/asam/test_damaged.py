@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.calibrations.asam import kestrel
-from tests.damage import damaged
+from tests.fuzz.damage import damaged
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.asam.cdf.write import as_cdf
 from tuneledger.calibrations.asam.files import Wishes, open_store, sort_files

@@ -34,8 +34,8 @@ def unpack(source: Source, limits: Limits) -> tuple[Source, ...]:
         if source.head.startswith(GZIP):
             return (_unpack_gzip(source, folder, limits),)
         return tuple(_unpack_zip(source, folder, limits))
-    except (zipfile.BadZipFile, gzip.BadGzipFile, EOFError, zlib.error, ValueError) as problem:
-        raise _damaged(source, str(problem)) from problem
+    except (zipfile.BadZipFile, EOFError, zlib.error, ValueError, OSError) as problem:
+        raise _damaged(source, str(problem)) from problem  # a place outside the file is an OSError
     except NotImplementedError as problem:
         raise LogError(
             Fault(
@@ -120,7 +120,7 @@ def _too_much(source: Source, found: str, most: str) -> LogError:
 def _damaged(source: Source, why: str) -> LogError:
     return LogError(
         Fault(
-            f"it is packed, and damaged ({visible(why) or 'it ends too early'})",
+            f"it is packed, and damaged ({visible(why)[:120] or 'it ends too early'})",
             file=source.name,
             do="Copy it again from where it came.",
         )
