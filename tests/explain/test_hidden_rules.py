@@ -12,7 +12,7 @@ from tests.explain.told import first, kinds, told
 from tests.runs import Run
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.model import Cause, Rule
-from tuneledger.explain.says import rule_in_words
+from tuneledger.explain.rulewords import rule_in_words
 from tuneledger.statement.model import Statement
 
 ROWS_S = 0.05

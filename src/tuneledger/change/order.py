@@ -16,7 +16,7 @@ from tuneledger.change.places import place_words
 from tuneledger.change.raises import driven, largest, lifted, raises
 from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, SheetError, UsageError
-from tuneledger.explain.says import PROTECTING
+from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied

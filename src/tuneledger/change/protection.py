@@ -11,7 +11,7 @@ import numpy as np
 from tuneledger.calibrations.model import Correction
 from tuneledger.change.visited import Drive, each, posted
 from tuneledger.explain.model import Cause
-from tuneledger.explain.says import PROTECTING
+from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.statement.model import Statement, SuppliedSheet
 
 

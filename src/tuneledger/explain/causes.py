@@ -7,7 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray
 from tuneledger.calibrations.model import Correction
-from tuneledger.explain import says
+from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.asrule import as_rule
 from tuneledger.explain.evidence import conditions_seen
@@ -132,7 +132,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         certainty=certainty,
         expected=expected,
         says=says.cause(told),
-        next_step=says.next_step(told),
+        next_step=nextstep.next_step(told),
         evidence=tuple(_evidence(correction, where)),
         rule=_rule(kind, correction, where[0].finding),
         raises_under_load=raises,

@@ -1,12 +1,8 @@
 """From opened books to an explanation: which sheet, which causes, what verdict."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from tuneledger.arrays import FloatArray
-from tuneledger.calibrations.model import readings
 from tuneledger.explain import brief
 from tuneledger.explain.account import carry_out
 from tuneledger.explain.beyond import (
@@ -21,25 +17,22 @@ from tuneledger.explain.experiments import Experiment, experiments, with_experim
 from tuneledger.explain.extracauses import extra_causes
 from tuneledger.explain.finding import Finding, look_further
 from tuneledger.explain.headline import headline
-from tuneledger.explain.inturn import moments, running_in_turn
-from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.inturn import running_in_turn
 from tuneledger.explain.loading import Loading, loading
-from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes, other_car_notes
+from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.mislabelled import car_first, label_causes
 from tuneledger.explain.model import STILL, Cause, Need, Running
+from tuneledger.explain.placing import bare, in_episodes, placed
+from tuneledger.explain.remarks import needs_of, notes_of
 from tuneledger.explain.running import Trial, choose, not_judged, running, try_sheet
 from tuneledger.explain.silent import silences
 from tuneledger.explain.spans import map_fits
 from tuneledger.explain.together import together
-from tuneledger.explain.undecided import notes as open_notes
-from tuneledger.explain.undecided import undecided
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
-from tuneledger.ledger.episodes import Run, departures, episode
+from tuneledger.ledger.episodes import departures, episode
 from tuneledger.ledger.model import Episode, Ledger
-from tuneledger.roles.model import Doubt
 from tuneledger.sidebyside import side_by_side
-from tuneledger.wording import listing, share
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,21 +68,21 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     )
     another_map = map_cause(maps)
     found = [
-        *(_placed(cause, episodes, findings) for cause in entry_causes(findings)),
-        *(_placed(cause, episodes, findings) for cause in extra_causes(findings)),
-        *(_at(one.cause, episodes, one.episodes) for one in silent),
+        *(placed(cause, episodes, findings) for cause in entry_causes(findings)),
+        *(placed(cause, episodes, findings) for cause in extra_causes(findings)),
+        *(in_episodes(one.cause, episodes, one.episodes) for one in silent),
     ]
     if another_map is not None:
-        found.append(_at(another_map, episodes, map_episodes(maps)))
+        found.append(in_episodes(another_map, episodes, map_episodes(maps)))
     # What acts in no episode is no cause: it only mends the edges of another, or two cancel out.
     found = [cause for cause in found if cause.episodes]
-    small = small_causes(findings, _bare(episodes, found, findings), {c.entry for c in found})
-    found += [_placed(cause, episodes, findings) for cause in small]
-    unknown = unknown_causes(findings, episodes, _bare(episodes, found, findings))
+    small = small_causes(findings, bare(episodes, found, findings), {c.entry for c in found})
+    found += [placed(cause, episodes, findings) for cause in small]
+    unknown = unknown_causes(findings, episodes, bare(episodes, found, findings))
     tried = experiments(findings, ranked((*found, *unknown)), says_running)
     causes = ranked((*found, *unknown, *label_causes(findings)))
     causes = with_experiments(causes, tried)
-    needs = _needs(findings)
+    needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
     return Explanation(
         ledgers=tuple(finding.ledger for finding in findings),
@@ -99,7 +92,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         verdict=decided,
         headline=headline(decided, findings, car_first(causes), says_running, needs),
         needs=needs,
-        notes=_notes(findings, says_running, causes),
+        notes=notes_of(findings, maps, says_running, causes),
         loading=loading(findings, says_running),
         experiments=tried,
     )
@@ -190,131 +183,3 @@ def _listed(trial: Trial, findings: Sequence[Finding]) -> bool:
         finding.settled and all(e.values is None or e.expected for e in finding.extras)
         for finding in findings
     )
-
-
-def _placed(cause: Cause, episodes: Sequence[Episode], findings: Sequence[Finding]) -> Cause:
-    """The cause with the episodes in which it acts, or for which it is suspected."""
-    if cause.entry is not None:
-        numbers = [i for i, e in enumerate(episodes) if _acts_in(e, cause, findings)]
-    else:
-        numbers = [i for i, e in enumerate(episodes) if _suspected_in(e, cause, findings)]
-    return replace(cause, episodes=tuple(numbers))
-
-
-def _bare(
-    episodes: Sequence[Episode], found: Sequence[Cause], findings: Sequence[Finding]
-) -> list[Episode]:
-    """Episodes of which nothing speaks yet, no stretch without an account either."""
-    spoken_for = {number for cause in found for number in cause.episodes}
-    return [
-        e
-        for i, e in enumerate(episodes)
-        if i not in spoken_for
-        and not any(a <= e.last and b >= e.first for a, b in findings[e.log].unknown)
-    ]
-
-
-def _at(cause: Cause, episodes: Sequence[Episode], own: Sequence[Episode]) -> Cause:
-    """The cause with the episodes that are about it."""
-    return replace(cause, episodes=tuple(i for i, e in enumerate(episodes) if e in own))
-
-
-def _suspected_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) -> bool:
-    rows = slice(episode_.first, episode_.last + 1)
-    return episode_.about == "delivery" and any(
-        extra.entry is None and extra.correction == cause.correction and extra.rows[rows].any()
-        for extra in findings[episode_.log].extras
-    )
-
-
-def _acts_in(episode_: Episode, cause: Cause, findings: Sequence[Finding]) -> bool:
-    """Whether its entry has a part in an episode, be it for a moment, or beside others."""
-    finding = findings[episode_.log]
-    ledger, rows = finding.ledger, slice(episode_.first, episode_.last + 1)
-    if episode_.about != "delivery":
-        return False
-    acts = any(
-        (one.correction, one.file) == (cause.entry, cause.file)
-        and _reaches(one.values[rows], 0.5 * ledger.tolerance)
-        for one in ledger.entries
-    )
-    extras = (extra for extra in finding.extras if extra.entry == cause.entry)
-    return acts or any(_may_act(extra, rows, finding) for extra in extras)
-
-
-def _may_act(extra: Extra, rows: slice, finding: Finding) -> bool:
-    """Whether what an episode shows is a threshold that the log cannot resolve, and no more."""
-    if extra.leeway is None or any(_meets(run, rows) for run in finding.unknown):
-        return False
-    return any(_reaches(way[rows], finding.ledger.tolerance) for way in extra.leeway)
-
-
-def _reaches(values: FloatArray, least: float) -> bool:
-    return bool(np.nanmax(np.abs(np.nan_to_num(values)), initial=0.0) > least)
-
-
-def _meets(run: Run, rows: slice) -> bool:
-    return bool(run[0] < rows.stop and run[1] >= rows.start)
-
-
-def _needs(findings: Iterable[Finding]) -> tuple[Need, ...]:
-    """What would have to be logged, each thing once."""
-    needs: dict[str, Need] = {}
-    for finding in findings:
-        for extra in finding.extras:
-            for need in extra.needs:
-                needs.setdefault(need.what.casefold(), need)
-    return tuple(needs.values())
-
-
-def _notes(
-    findings: Sequence[Finding], says_running: Running | None, causes: Sequence[Cause]
-) -> tuple[str, ...]:
-    # First what puts all the rest in doubt: a short paper shows the first notes only.
-    notes = dict.fromkeys((*other_car_notes(map_departures(findings)), *brief.notes(findings)))
-    notes |= dict.fromkeys(
-        note
-        for finding in findings
-        for note in (
-            *finding.book.log.notes,
-            *finding.book.log.cell_notes,
-            *finding.book.roles.notes,
-            *(_doubt(doubt) for doubt in finding.book.roles.doubts if _matters(doubt, finding)),
-            *finding.book.notes,
-            *(finding.trial.notes if finding.trial else ()),
-        )
-    )
-    notes |= dict.fromkeys((*_load_notes(findings, causes), *open_notes(undecided(findings))))
-    if says_running and "cannot tell it from" in says_running.says:
-        notes[says_running.says] = None
-    if says_running:
-        files = [finding.book.log.file for finding in findings]
-        notes |= dict.fromkeys(moments(says_running.spans, files))
-    return tuple(notes)
-
-
-def _load_notes(findings: Sequence[Finding], causes: Sequence[Cause]) -> list[str]:
-    """That load was assumed, where delivered stands above scheduled and nothing tells load."""
-    if not any(cause.raises_under_load for cause in causes):
-        return []
-    return [
-        f"in {finding.book.log.file} neither throttle, manifold pressure nor engine load tells "
-        "where the engine was under load: where delivered stands above scheduled, it is taken to be"
-        for finding in findings
-        if not finding.book.regimes.load_told.any()
-    ]
-
-
-def _matters(doubt: Doubt, finding: Finding) -> bool:
-    """Whether a supplied sheet reads the signal that no channel is sure enough for."""
-    return any(
-        doubt.signal in (reading.signal, reading.minus, reading.over)
-        for sheet in finding.laid
-        for reading in readings(sheet.calibration.spark)
-    )
-
-
-def _doubt(doubt: Doubt) -> str:
-    candidates = [f"{c.name} ({share(certainty)})" for c, certainty in doubt.candidates[:2]]
-    which = f"; perhaps {listing(candidates, 'or')}" if candidates else ""
-    return f"not sure which channel is {doubt.signal}{which}: a roles file settles it"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.explain import says
+from tuneledger.explain import nextstep, rulewords, says
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.misnamed import lacking
@@ -78,7 +78,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         load_told=any(load_told(one.finding, one.raised) for one in where),
         missing=missing,
         lacking=lacking(missing, finding.book.roles) if missing else "",
-        open_at=says.cells_at(correction, extra.cells) if correction and is_open else "",
+        open_at=rulewords.cells_at(correction, extra.cells) if correction and is_open else "",
         shows=_shown_in(extra.cells) if is_open else None,
         rewritten=extra.rule is not None and extra.correction is not None,
         rule=_told_rule(extra, units),
@@ -95,7 +95,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         certainty=max(one.extra.certainty for one in where),
         expected=all(one.extra.expected is not None for one in where),
         says=says.cause(told),
-        next_step=says.next_step(told),
+        next_step=nextstep.next_step(told),
         evidence=extra.points,
         rule=extra.rule,
         cells=extra.cells,
@@ -119,7 +119,7 @@ def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
     if extra.rule is None or named:
         return ""
     others = extra.alternatives if extra.certainty < SURE else ()
-    return says.rule_in_words(extra.rule, others, units)
+    return rulewords.rule_in_words(extra.rule, others, units)
 
 
 def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:

@@ -7,7 +7,7 @@ import numpy as np
 from tuneledger.explain.brief import judged_seconds, too_brief
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
-from tuneledger.explain.says import NO_LOAD
+from tuneledger.explain.nextstep import NO_LOAD
 from tuneledger.explain.sheets import label
 from tuneledger.explain.undecided import clause, undecided
 from tuneledger.explain.unsettled import cannot_tell, doubted, not_sure, unsettled

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.explain import says
+from tuneledger.explain import nextstep, says
 from tuneledger.explain.cost import settled
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.othermap import Offsets, changed_cells, fit_offsets
@@ -125,7 +125,7 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         certainty=round(float(certainty), 2),
         expected=False,
         says=says.other_map(told, len(cells)),
-        next_step=says.next_step(told),
+        next_step=nextstep.next_step(told),
         evidence=(
             Point(
                 "for",

@@ -1,20 +1,18 @@
-"""Causes in words: one plain sentence each, and what to do or to log next."""
+"""Causes in words: one plain sentence each."""
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeGuard
+from typing import TypeGuard
 
-from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive, Table
+from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
 from tuneledger.explain.expected import Objection
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.model import Cell, Kind, Rule
+from tuneledger.explain.model import Kind
 from tuneledger.phrases import acting
 from tuneledger.wording import (
     count,
     degree_span,
     degrees,
     listing,
-    quantity,
     seconds,
     sentence,
     share,
@@ -32,40 +30,10 @@ REGIME_PLACES = {
     "cruise": "in cruise",
     "load": "under load",
 }
-_READ_BACK = "Read the ECU back before loading anything; save what is in the car first."
-_MORE_THAN_THE_SHEET = (
-    "No load until it is clear that the car's map is meant: it asks for more than the sheet's. "
-    "Read the ECU back; save what is in the car first."
-)
-# How a headline that begins with "Stop" ends.
-NO_LOAD = "No load until it is understood."
-
 ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
-
-_CHANGE_IT = "If it is not wanted here, change it and prove the change on the next log."
-_OF_REASON = {
-    "rev limit": "It holds the engine speed: ask why it stands where it does before moving it."
-}
-FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
-
-# Reasons that protect an engine: never advised away, the next step asks why they acted.
-PROTECTING = frozenset(
-    {
-        "knock",
-        "sensor guard",
-        "coolant temperature",
-        "air temperature",
-        "oil temperature",
-        "boost",
-        "nitrous",
-        "fuel",
-    }
-)
-
 
 # What goes both ways is told as a range, unless one way is so little beside the other.
 _FRINGE_DEG, _FRINGE = 0.3, 0.1
-_MOST_CELLS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,53 +121,6 @@ def other_map(told: Told, cells: int) -> str:
     )
 
 
-def next_step(told: Told) -> str:
-    """What to do or to log next; never an advice to load, and never to take a guard away."""
-    if told.still or told.raises:
-        return _before_any_load(told)
-    if told.missing or told.open_at:
-        return _what_is_lacking(told)
-    if told.kind == "unknown":
-        if told.changed:
-            return sentence(
-                f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"
-            )
-        return "Read the ECU back, or send the calibration that was loaded for this run."
-    if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
-        return _MORE_THAN_THE_SHEET if told.above_map else _READ_BACK
-    if told.reason in PROTECTING:
-        return f"It protects the engine ({told.reason}): find out why it acted before any change."
-    if told.expected:
-        return "Nothing to do."
-    if told.objection:
-        return told.objection.do
-    if told.kind == "replacement" and told.revision is None:
-        return "A fixed advance is for a timing-light check: switch it off before driving on."
-    if told.kind == "limit":
-        return "Ask first why the limit is there; if it is right, bring the map within it."
-    if told.channel and told.degrees < 0 and told.reason in (None, "other"):
-        return f"Find out why {told.channel} took advance before giving any back."
-    if told.kind == "hidden rule":
-        return FIND_IT
-    return _OF_REASON.get(told.reason or "", _CHANGE_IT)
-
-
-def _before_any_load(told: Told) -> str:
-    if told.still:
-        return (
-            "Check that channel first: whether it moves with the engine, and whether it is the "
-            f"delivered advance; a fixed advance is to be switched off. {NO_LOAD}"
-        )
-    where = " under load" if told.load_told else ", and nothing in the log tells load there"
-    return f"No load until this is understood: delivered stands above scheduled{where}."
-
-
-def _what_is_lacking(told: Told) -> str:
-    if told.missing:
-        return sentence(f"log {listing(told.missing)} on the next run")
-    return sentence(f"ask for its number at {told.open_at}, or read the ECU back")
-
-
 def silent(told: Told) -> str:
     """A correction that the sheet posts here and the ECU did not."""
     verb = "take" if told.degrees < 0 else "add"
@@ -207,13 +128,6 @@ def silent(told: Told) -> str:
         f"{told.name} should {verb} {_amount(told)} here for {seconds(told.seconds)}, as revision "
         f"{told.revision} has it, but the ECU did not"
     )
-
-
-def silent_next(told: Told) -> str:
-    """What to do about it: first of all where it should have protected."""
-    if told.reason in PROTECTING:
-        return f"A protection stayed silent ({told.reason}): read the ECU back before any load."
-    return "Read the ECU back: it does not run this sheet."
 
 
 def extra_name(extra: Extra) -> str:
@@ -227,45 +141,6 @@ def extra_name(extra: Extra) -> str:
     if extra.expected:
         return "the idle governor"
     return "a rule read out of the log"
-
-
-def rule_in_words(rule: Rule, others: Sequence[Rule], units: Mapping[str, str]) -> str:
-    """`it follows Inlet temp while Throttle is above 55 %`: what to look for in the car.
-
-    others: rules that this log cannot tell from it, where it is not sure: what all of them have is
-            said first, and the rest as perhaps
-    units:  channel → unit, for thresholds
-    """
-    shared = [one for one in rule.when if all(_has(other, one) for other in others)]
-    if rule.along is None and 0 < len(shared) < len(rule.when):
-        rest = [one for one in rule.when if one not in shared]
-        perhaps = acting(rest, units)
-        return f"it acts {acting(shared, units)}, perhaps only {perhaps} (open as yet)"
-    verb = f"follows {rule.along.channel}" if rule.along else "acts"
-    when = acting(rule.when, units) or ("" if rule.along else "throughout")
-    return f"it {verb} {when}".rstrip()
-
-
-def _has(rule: Rule, condition: Mapping[str, Any]) -> bool:
-    """Whether a rule has the same condition, its number apart."""
-    bare = {"above", "below"}
-    return any(
-        one.keys() == condition.keys()
-        and all(one[key] == condition[key] for key in one.keys() - bare)
-        for one in rule.when
-    )
-
-
-def cells_at(table: Table, cells: Sequence[Cell]) -> str:
-    """`60 °C`, `150 kPa, 5000 rpm`: points of a table's axes, those that matter most first."""
-    most = sorted(cells, key=lambda cell: -abs(cell.difference_deg) * cell.seconds)[:_MOST_CELLS]
-    told = [
-        ", ".join(quantity(x, axis.unit) for x, axis in zip(cell.at, table.axes, strict=True))
-        for cell in most
-    ]
-    if len(cells) > len(most):
-        told.append(count(len(cells) - len(most), "more cell"))
-    return listing(told)
 
 
 def sum_comes_out(right: float) -> str:

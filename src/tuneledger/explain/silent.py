@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import BoolArray
-from tuneledger.explain import says
+from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Kind, Point
@@ -155,7 +155,7 @@ def _cause(where: Sequence[tuple[Finding, Silent]]) -> Cause:
         certainty=round(_CERTAINTY * (1.0 - 0.5 ** (values.size / _HALVED_BY)), 2),
         expected=False,
         says=says.silent(told),
-        next_step=says.silent_next(told),
+        next_step=nextstep.silent_next(told),
         evidence=(Point("for", "delivered follows scheduled where it should have acted"),),
         file=sheet.file,
     )

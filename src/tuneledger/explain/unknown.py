@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.explain import says
+from tuneledger.explain import nextstep, says
 from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
@@ -91,7 +91,7 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
         certainty=0.0,
         expected=False,
         says=says.cause(told),
-        next_step=says.next_step(told),
+        next_step=nextstep.next_step(told),
         evidence=tuple(Point("for", f"{name} changes at its edges", name) for name in changed),
         raises_under_load=raises,
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.model import SURE, Cause, Rule
-from tuneledger.explain.says import PROTECTING
+from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.roles.model import Doubt
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, quantity, share

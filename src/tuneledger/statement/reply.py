@@ -8,7 +8,7 @@ import re
 from textwrap import wrap
 
 from tuneledger.explain.headline import READ_BACK
-from tuneledger.explain.says import NO_LOAD
+from tuneledger.explain.nextstep import NO_LOAD
 from tuneledger.explain.unsettled import NAME_IT
 from tuneledger.statement.asking import Asking, asking, files_of, settled
 from tuneledger.statement.model import Statement

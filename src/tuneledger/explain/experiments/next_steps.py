@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.model import SURE, Cause
-from tuneledger.explain.says import FIND_IT
+from tuneledger.explain.nextstep import FIND_IT
 from tuneledger.wording import sentence
 
 

@@ -1,0 +1,86 @@
+"""What to do or to log next about a cause."""
+
+from tuneledger.explain.says import Told
+from tuneledger.wording import listing, sentence
+
+_READ_BACK = "Read the ECU back before loading anything; save what is in the car first."
+_MORE_THAN_THE_SHEET = (
+    "No load until it is clear that the car's map is meant: it asks for more than the sheet's. "
+    "Read the ECU back; save what is in the car first."
+)
+# How a headline that begins with "Stop" ends.
+NO_LOAD = "No load until it is understood."
+
+_CHANGE_IT = "If it is not wanted here, change it and prove the change on the next log."
+_OF_REASON = {
+    "rev limit": "It holds the engine speed: ask why it stands where it does before moving it."
+}
+FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
+
+# Reasons that protect an engine: never advised away, the next step asks why they acted.
+PROTECTING = frozenset(
+    {
+        "knock",
+        "sensor guard",
+        "coolant temperature",
+        "air temperature",
+        "oil temperature",
+        "boost",
+        "nitrous",
+        "fuel",
+    }
+)
+
+
+def next_step(told: Told) -> str:
+    """What to do or to log next; never an advice to load, and never to take a guard away."""
+    if told.still or told.raises:
+        return _before_any_load(told)
+    if told.missing or told.open_at:
+        return _what_is_lacking(told)
+    if told.kind == "unknown":
+        if told.changed:
+            return sentence(
+                f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"
+            )
+        return "Read the ECU back, or send the calibration that was loaded for this run."
+    if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
+        return _MORE_THAN_THE_SHEET if told.above_map else _READ_BACK
+    if told.reason in PROTECTING:
+        return f"It protects the engine ({told.reason}): find out why it acted before any change."
+    if told.expected:
+        return "Nothing to do."
+    if told.objection:
+        return told.objection.do
+    if told.kind == "replacement" and told.revision is None:
+        return "A fixed advance is for a timing-light check: switch it off before driving on."
+    if told.kind == "limit":
+        return "Ask first why the limit is there; if it is right, bring the map within it."
+    if told.channel and told.degrees < 0 and told.reason in (None, "other"):
+        return f"Find out why {told.channel} took advance before giving any back."
+    if told.kind == "hidden rule":
+        return FIND_IT
+    return _OF_REASON.get(told.reason or "", _CHANGE_IT)
+
+
+def _before_any_load(told: Told) -> str:
+    if told.still:
+        return (
+            "Check that channel first: whether it moves with the engine, and whether it is the "
+            f"delivered advance; a fixed advance is to be switched off. {NO_LOAD}"
+        )
+    where = " under load" if told.load_told else ", and nothing in the log tells load there"
+    return f"No load until this is understood: delivered stands above scheduled{where}."
+
+
+def _what_is_lacking(told: Told) -> str:
+    if told.missing:
+        return sentence(f"log {listing(told.missing)} on the next run")
+    return sentence(f"ask for its number at {told.open_at}, or read the ECU back")
+
+
+def silent_next(told: Told) -> str:
+    """What to do about it: first of all where it should have protected."""
+    if told.reason in PROTECTING:
+        return f"A protection stayed silent ({told.reason}): read the ECU back before any load."
+    return "Read the ECU back: it does not run this sheet."
