@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.evaluate.model import Inputs
+from tuneledger.ledger.farlag import far_lag
 from tuneledger.ledger.lag import Lag, estimate_lag, shifted
 from tuneledger.ledger.model import row_seconds
 from tuneledger.ledger.regimes import Regimes, find_regimes
@@ -18,6 +19,8 @@ from tuneledger.wording import listing
 
 # How late delivered may be logged: two channels polled in turn, or through a slow gateway.
 _LATEST_S = 0.2
+# A lag further off is looked for where the two differ by more than so many tolerances.
+_FAR = 1.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +87,10 @@ def open_book(
     row_s = row_seconds(times)
     step = max((s for s in steps.values() if s), default=0.0)
     latest = _LATEST_S / row_s if row_s else 0.0
-    lag = estimate_lag(start, _filled(raw, own), step=step, latest=latest)
+    filled = _filled(raw, own)
+    lag = estimate_lag(start, filled, step=step, latest=latest)
+    if not lag.sure and _far_apart(start, filled, limit):
+        lag = far_lag(start, filled, step=step, row_s=row_s)
     delivered, own = _without_lag(raw, own, lag)
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
     return Book(
@@ -107,6 +113,12 @@ def open_book(
             lag, every, steps, row_s, "scheduled advance" if scheduled is not None else "the map"
         ),
     )
+
+
+def _far_apart(start: FloatArray, delivered: FloatArray, limit: float) -> bool:
+    """Whether the two differ, and by ever other amounts, as those do that are laid over wrongly."""
+    apart = delivered - start
+    return bool(np.nanstd(apart) > _FAR * limit) if np.isfinite(apart).any() else False
 
 
 def _own_rows(raw: FloatArray, every: int) -> BoolArray:
