@@ -8,11 +8,13 @@ import argparse
 import queue
 import subprocess
 import sys
+import tempfile
 import threading
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from tests.fuzz.child import broken
 from tests.fuzz.samples import SAMPLES
 
 MEMORY = 4 << 30  # bytes of address space
@@ -91,6 +93,9 @@ def _run(form: str, seed: str, first: int, count: int, kept: Path, found: Outcom
             child.wait()
             what = "hung" if hung else f"broke its reader (status {child.returncode})"
             found.counts["hung" if hung else "crashed"] += 1
+            with tempfile.TemporaryDirectory() as folder:
+                data = broken(list(SAMPLES[form](Path(folder))), form, seed, at)
+            (kept / f"{form.replace(' ', '-')}-{at}").write_bytes(data)
             found.failures.append(f"file {at} {what}")
             return at + 1
         word, _, rest = line.partition(" ")[2].strip().partition(" ")

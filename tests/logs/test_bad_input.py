@@ -4,6 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.logs.writing import plain
@@ -221,6 +222,19 @@ def test_numbers_that_could_be_thousands_are_refused_not_guessed(tmp_path: Path)
     path.write_text("Time;Rev;Adv\n" + "".join(f"{i};1,{234 + i};5\n" for i in range(40)))
     with pytest.raises(LogError, match="nothing tells whether '1,234' is little more than 1"):
         open_log(path)
+
+
+def test_a_torn_number_among_thousands_is_not_shown_as_one(tmp_path: Path) -> None:
+    path = tmp_path / "run.csv"
+    rows = [f"{i / 50:.2f};1 {200 + i};{0.5 * i}" for i in range(40)]
+    rows[0] = rows[0].replace("1 200", "1(200")
+    path.write_text("Time;Rev;Adv\n" + "\n".join(rows) + "\n")
+    log = open_log(path)
+    rev = log.find("Rev")
+    assert rev is not None
+    assert np.nanmax(log.values(rev)) == 1239
+    assert np.isnan(log.values(rev)[0])
+    assert "'1 201' is read as 1201" in " ".join(log.cell_notes)
 
 
 def test_formats_are_listed_without_importing_any() -> None:

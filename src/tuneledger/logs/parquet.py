@@ -26,10 +26,14 @@ def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged or cannot be used, with what to do."""
     import polars as pl
 
-    from tuneledger.logs.typed.lazily import LazyTable, guarded
+    from tuneledger.logs.typed.lazily import LazyTable, damaged, guarded
+    from tuneledger.logs.typed.pages import disagreement
     from tuneledger.logs.typed.reader import read_typed
 
     with guarded(source):
+        wrong = disagreement(source.path)
+        if wrong:
+            raise damaged(source, wrong)
         scan = pl.scan_parquet(source.path, glob=False, hive_partitioning=False)
     table = LazyTable(source, scan)
     return read_typed(source, table, table.headers, "Parquet", limits)

@@ -135,7 +135,7 @@ def _says(style: Style, decimal: str, named: dict[str, float], cells: list[str])
     if style.decimal != decimal:
         parts.append(f"its decimal mark is '{style.decimal}', not the file's '{decimal}'")
     if style.thousands:
-        shown = next((bare(c) for c in cells if read_cell(c, Style(decimal)) is None), cells[0])
-        number = read_cell(shown, style)
-        parts.append(f"'{shown}' is read as {number:.15g}")
+        otherwise = (bare(c) for c in cells if read_cell(c, Style(decimal)) is None)
+        read = ((shown, read_cell(shown, style)) for shown in otherwise)
+        parts += [f"'{shown}' is read as {n:.15g}" for shown, n in read if n is not None][:1]
     return "; ".join(parts)

@@ -38,10 +38,15 @@ def guarded(source: Source) -> Iterator[None]:
         yield
     except (PolarsError, PanicException, OSError) as problem:
         lines = str(problem).splitlines() or [type(problem).__name__]
-        raise LogError(
-            Fault(
-                f"it is damaged, or cut short ({visible(lines[0])[:120]})",
-                file=source.name,
-                do="Copy it from the logger again, or write it anew.",
-            )
-        ) from problem
+        raise damaged(source, lines[0]) from problem
+
+
+def damaged(source: Source, why: str) -> LogError:
+    """The refusal of a file that cannot be read to its end."""
+    return LogError(
+        Fault(
+            f"it is damaged, or cut short ({visible(why)[:120]})",
+            file=source.name,
+            do="Copy it from the logger again, or write it anew.",
+        )
+    )

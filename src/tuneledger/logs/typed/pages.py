@@ -1,0 +1,101 @@
+"""Whether the headers in a Parquet file agree with each other, before its numbers are read.
+
+The library that reads them trusts each page's number of values; where damage makes that negative
+or huge, it asks for more memory than there is and takes the whole program with it. That cannot be
+caught, only prevented. Source of the fields: Apache Parquet, `parquet.thrift`.
+"""
+
+import mmap
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from tuneledger.logs.typed.thrift import Reader, Record
+
+_MAGIC = b"PAR1"
+_MOST_BYTES = 1 << 31  # of one page, unpacked
+_PAGE_KINDS = (5, 7, 8)  # a page of data, a dictionary, a page of data of version 2
+_DICTIONARY = 7
+
+
+def disagreement(path: Path) -> str | None:
+    """What is wrong with the headers, as a phrase; None where they agree. OSError as it comes."""
+    with path.open("rb") as file:
+        if file.seek(0, 2) < 12:
+            return "it is too short"
+        with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
+            try:
+                for column in _columns(data):
+                    _follow(data, column)
+            except (ValueError, TypeError, AttributeError, KeyError) as problem:
+                return str(problem) if isinstance(problem, ValueError) else "its headers are broken"
+    return None
+
+
+def _columns(data: mmap.mmap) -> Iterator[Record]:
+    """What the end of the file says of every piece of a column."""
+    if data[-4:] != _MAGIC:
+        raise ValueError("its end is missing")
+    size = int.from_bytes(data[-8:-4], "little")
+    if size > len(data) - 12:
+        raise ValueError("its table of contents is longer than the file")
+    footer = Reader(data[len(data) - 8 - size : len(data) - 8]).record()
+    for group in footer.get(4) or ():
+        rows = group[3]
+        for column in group[1]:
+            told = column[3]
+            if not 0 <= told[5] <= max(rows, 0) * _REPEATED:
+                raise ValueError(f"a column of {told[5]} values in {rows} rows")
+            yield told
+
+
+_REPEATED = 1 << 20  # values of a list in one row, at most
+
+
+def _follow(data: mmap.mmap, told: Record) -> None:
+    """Walk the pages of a piece of a column; ValueError where one cannot be."""
+    values, packed = told[5], told[7]
+    if not values:
+        return
+    at = min(place for place in (told[9], told.get(11) or told[9]) if place > 0)
+    end = at + packed
+    if not 0 < at <= end <= len(data):
+        raise ValueError("a column lies outside the file")
+    seen = 0
+    while seen < values and at < end:
+        header, length = _header(data, at, end)
+        unpacked, size, number = header[2], header[3], _number(header)
+        at += length + size
+        if not 0 <= unpacked <= _MOST_BYTES or size < 0 or at > end:
+            raise ValueError("a page of a size that cannot be")
+        if _DICTIONARY in header:
+            if not 0 <= number <= unpacked + 1:
+                raise ValueError(f"a dictionary of {number} values in {unpacked} bytes")
+            continue
+        seen += number
+        if number < 0 or seen > values:
+            raise ValueError(f"a page of {number} values in a column of {values}")
+    if seen < values:
+        raise ValueError(f"{seen} of {values} values are there")
+
+
+_HEADERS = (1 << 9, 1 << 20)  # bytes: of most; of one with the page's smallest and largest text
+
+
+def _header(data: mmap.mmap, at: int, end: int) -> tuple[Record, int]:
+    """A page's header and how long it is."""
+    for most in _HEADERS:
+        reader = Reader(data[at : min(end, at + most)])
+        try:
+            return reader.record(), reader.at
+        except ValueError:
+            if most == _HEADERS[-1] or at + most >= end:
+                raise
+    raise ValueError("a header that does not end")
+
+
+def _number(header: Record) -> int:
+    found: Any = next((header[kind] for kind in _PAGE_KINDS if kind in header), None)
+    if found is None:
+        raise ValueError("a page of an unknown kind")
+    return int(found[1])
