@@ -225,3 +225,45 @@ def test_a_hot_intake_over_a_cold_coolant_that_both_go_on_warming_is_no_crossing
     soaked = np.round(40.0 + 0.12 * d.of("manifold absolute pressure") + 20.0 * np.sin(d.times))
     roles = temperatures(coolant=np.round(10.0 + d.times / 4.0), air=soaked)
     assert not any("wrong way round" in note for note in roles.notes)
+
+
+def hot_air_sheet(d: Drive) -> Calibration:
+    """The drive's sheet with a retard along the intake air: none at 48 °C, −9° at 70 °C."""
+    sheet = sheet_of(d)
+    axis = {"signal": "intake air temperature", "unit": "degC", "at": (48.0, 70.0)}
+    correction = Correction.model_validate({"id": "air", "axes": (axis,), "values": (0.0, -9.0)})
+    spark = sheet.spark.model_copy(update={"correction": (correction,)})
+    return sheet.model_copy(update={"spark": spark})
+
+
+def nameless_temperatures(d: Drive) -> tuple[Log, Calibration]:
+    """Three temperatures under names that say nothing, one of which the sheet's retard follows."""
+    t = d.times
+    air = np.round(48.0 + 14.0 * np.sin(t / 7.0) * np.exp(-t / 60.0), 1)
+    columns = {f"ch{i}": d.quantities[q] for i, q in enumerate(CORE)}
+    columns |= {
+        "ch20": (air, "°C"),
+        "ch21": (np.round(52.0 + 9.0 * np.cos(t / 5.0)), "°C"),
+        "ch22": (np.round(45.0 + t / 4.0), "°C"),
+        "zax": d.quantities["scheduled advance"],
+        "qub": (np.round(d.of("scheduled advance") + np.interp(air, [48, 70], [0, -9]), 1), "deg"),
+    }
+    return make_log(columns, t), hot_air_sheet(d)
+
+
+@pytest.mark.parametrize("seed", SEEDS[:4])
+def test_of_temperatures_that_nobody_can_name_the_sheets_correction_shows_the_right_one(
+    seed: int,
+) -> None:
+    log, sheet = nameless_temperatures(a_drive(seed))
+    assert given(identify(log)).get("intake air temperature") is None
+    assert given(identify(log, sheets=[sheet])).get("intake air temperature") == "ch20"
+
+
+@pytest.mark.parametrize("seed", SEEDS[:3])
+def test_two_channels_by_which_a_sheet_comes_out_alike_are_not_told_apart_by_it(seed: int) -> None:
+    log, sheet = nameless_temperatures(a_drive(seed))
+    columns = {c.name: (log.values(c), c.unit) for c in log.channels if c != log.time}
+    twice = make_log(columns | {"ch21": columns["ch20"]}, log.times(log.time))
+    roles = identify(twice, sheets=[sheet])
+    assert roles.get("intake air temperature") is None

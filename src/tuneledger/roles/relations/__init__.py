@@ -7,6 +7,7 @@ from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.relations import (
     advance,
     alone,
+    bysheet,
     crossed,
     filling,
     maps,
@@ -39,6 +40,8 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
             outcome.weigh(evidence, found, sheets)
         which.speak(evidence, found)
         alone.weigh(evidence, found, sheet=bool(sheets))
+        evidence.take_stock()
+        bysheet.weigh(evidence, sheets)
         evidence.take_stock()
         sheetunits.weigh(evidence, sheets)
     crossed.settle(evidence, sheets)

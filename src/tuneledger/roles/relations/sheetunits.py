@@ -110,7 +110,7 @@ def rows_right(
     """The share of rows in which a sheet gives what was delivered, and by how many degrees each of
     its corrections moves on the way."""
     times = evidence.log.times(roles.by_signal["delivered advance"].channel)
-    inputs = _SomeRows(LogInputs(evidence.log, roles, times), max(1, times.size // _ROWS))
+    inputs = SomeRows(LogInputs(evidence.log, roles, times), max(1, times.size // _ROWS))
     delivered = inputs.signal("delivered advance", "deg")
     if delivered is None or not np.isfinite(delivered).any():
         return 0.0, {}
@@ -121,7 +121,7 @@ def rows_right(
     return float(close.mean()), moved
 
 
-class _SomeRows:
+class SomeRows:
     """Inputs in one of so many rows: enough to see what a sheet makes of them."""
 
     def __init__(self, whole: LogInputs, every: int) -> None:
