@@ -76,6 +76,14 @@ def test_a_boost_that_runs_into_the_end_of_the_scale_is_no_fill() -> None:
     assert cleared(pressure, role("manifold absolute pressure"))[1] is None
 
 
+def test_an_engine_that_turns_faster_than_most_is_no_fill_but_the_fill_above_it_is() -> None:
+    fast = np.round(9000.0 + 7000.0 * np.sin(np.arange(2000) / 60.0))
+    assert cleared(fast, role("engine speed"))[1] is None
+    _, fill = cleared(put(fast, 65535.0, 5, 6), role("engine speed"))
+    assert fill is not None
+    assert fill.values == (65535.0,)
+
+
 def test_what_fills_most_of_a_run_is_the_channel_itself() -> None:
     assert cleared(put(CALM, 99.9, *range(1500)), role("delivered advance"))[1] is None
 

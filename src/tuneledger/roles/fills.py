@@ -78,12 +78,20 @@ def find(values: FloatArray, signal: str) -> Fill | None:
     known = int(rows.sum()) + rest.size
     if not rest.size or rows.sum() > _MOST * known:
         return None
-    bottom, top = float(rest.min()), float(rest.max())
-    room = _APART * (top - bottom)
-    apart = rows & ((values < bottom - room) | (values > top + room))
+    room = _APART * float(np.ptp(rest))
+    top = _edge(rest.max(), values[rows & (values > rest.max())], room)
+    bottom = -_edge(-rest.min(), -values[rows & (values < rest.min())], room)
+    apart = rows & ((values > top) | (values < bottom))
     if not apart.any() or np.unique(rest[:2000]).size < _FEWEST_OTHERS:
         return None
     return Fill(apart, tuple(float(v) for v in np.unique(values[apart])))
+
+
+def _edge(top: float, above: FloatArray, room: float) -> float:
+    """How far up the channel itself goes: to where nothing follows within so much room."""
+    steps = np.concatenate(([top], np.unique(above)))
+    far = np.flatnonzero(np.diff(steps) > room)
+    return float(steps[far[0]] if far.size else steps[-1])
 
 
 def can_be(signal: str) -> tuple[float, float]:
