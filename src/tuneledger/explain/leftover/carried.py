@@ -24,6 +24,8 @@ _WIDEST_DEG = 45.0
 _RIGHT_SHARE = 0.93
 _SILENT_SHARE = 0.97
 _LEAST_ROWS = 3
+# Of a long log so many rows, of which so many tell, show already that a share is clearly missed.
+_SOME, _TELLING, _CLEARLY = 4000, 200, 0.1
 # Different numbers that a channel without a unit has to go through to follow a difference.
 _FOLLOWS = 5
 
@@ -79,6 +81,8 @@ def _settled(book: Book, account: Account, busy: BoolArray, values: FloatArray) 
 
     Where it acts it has to come out right, and where nothing is left over it has to rest.
     """
+    if _hopeless(book, account, busy, values):
+        return 0
     # What hardly moves proves nothing: some channel always stands where a lasting difference does.
     known = np.isfinite(account.left) & np.isfinite(values)
     if not known.any() or np.ptp(values[known]) <= book.tolerance:
@@ -92,6 +96,25 @@ def _settled(book: Book, account: Account, busy: BoolArray, values: FloatArray) 
     if quiet.any() and right[quiet].mean() < _SILENT_SHARE:
         return 0
     return int((acting & right).sum())
+
+
+def _hopeless(book: Book, account: Account, busy: BoolArray, values: FloatArray) -> bool:
+    """Whether some rows of a long log show already that a channel comes nowhere near."""
+    if values.size < 4 * _SOME:
+        return False
+    rows = np.linspace(2, values.size - 3, _SOME).astype(np.int64)
+    here, left = values[rows], account.left[rows]
+    bound = book.tolerance + book.slack[rows]
+    bound += np.nan_to_num(
+        np.fmax.reduce([np.abs(values[rows + d] - here) for d in (-2, -1, 1, 2)])
+    )
+    known = np.isfinite(left) & np.isfinite(here)
+    right = np.abs(left - here) <= bound
+    acting, quiet = known & busy[rows] & _acts(here, book), known & ~busy[rows]
+    return any(
+        some.sum() >= _TELLING and right[some].mean() < share - _CLEARLY
+        for some, share in ((acting, _RIGHT_SHARE), (quiet, _SILENT_SHARE))
+    )
 
 
 def _acts(values: FloatArray, book: Book) -> BoolArray:

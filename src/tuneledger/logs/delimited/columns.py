@@ -15,6 +15,7 @@ from tuneledger.logs.delimited.dialect import is_value
 from tuneledger.wording import count, listing, visible
 
 _THIN = 400
+_AT_ONCE = 32
 _MOST_WORDS = 8
 _MOSTLY = 0.5
 
@@ -77,11 +78,16 @@ class TextColumns:
         return self._thin[column]
 
     def some(self, columns: Sequence[int], rows: IntArray) -> dict[int, FloatArray]:
-        """Some rows of those columns that are plain numbers in all of them."""
+        """Some rows of those columns that are plain numbers in all of them; a few columns at a
+        time, so that memory is kept."""
         places = rows if self._keep is None else np.flatnonzero(self._keep)[rows]
-        cells = self._frame.select(pl.nth(list(columns)).gather(places))
-        plain = cast_plain_columns(cells, self._decimal)
-        return {columns[position]: values for position, values in plain.items()}
+        found: dict[int, FloatArray] = {}
+        for start in range(0, len(columns), _AT_ONCE):
+            part = list(columns[start : start + _AT_ONCE])
+            cells = self._frame.select(pl.nth(part).gather(places))
+            plain = cast_plain_columns(cells, self._decimal)
+            found |= {part[position]: values for position, values in plain.items()}
+        return found
 
     def words(self, column: int) -> tuple[str, ...]:
         """Up to eight distinct cells of the thin sample that are neither numbers nor missing."""
