@@ -12,31 +12,31 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tuneledger.arrays import BoolArray
-from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.finding import Finding, cost_within, look_further
-from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.reads import read_by, read_by_rule
-from tuneledger.explain.running import Trial, misfits
-from tuneledger.explain.search import Departed, Departure, depart
+from tuneledger.explain.rewriting import (
+    acting_twice,
+    apart_from,
+    named_after,
+    off_the_mark,
+    without,
+)
+from tuneledger.explain.running import misfits
+from tuneledger.explain.search import Departed, depart
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.spans import PER_CHANGE as PER_REVISION
 from tuneledger.explain.spans import Stretch, choose_by_time, longest, map_fits
 from tuneledger.explain.splice import spliced
+from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import rows_of
 
 # Sheets further off than these are not worth departing from.
 _MOST_SHEETS = 2
-_MOST_REWRITTEN = 2
 # A rule in the very rows of a correction is that correction with other numbers: preferred to both
 # acting at once.
 _PER_REWRITE, _PER_DOUBLE = -1.0, 10.0
 # Another main map than the sheet's: at the least a few cells.
 _PER_MAP = 10.0
-# What is left over lies in the correction's own rows, or within this many rows of them.
-_BESIDE_ROWS = 25
-_OVERLAP = 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,31 +93,8 @@ def _cost(
         for finding, log in zip(findings, trials, strict=True)
     ]
     costs = [cost_within(finding, here) for finding, here in zip(findings, rows, strict=True)]
-    doubled = sum(map(_acting_twice, findings))
+    doubled = sum(map(acting_twice, findings))
     return sum(costs) + _PER_MAP * maps.count(False) + _PER_DOUBLE * doubled
-
-
-def _acting_twice(finding: Finding) -> int:
-    """How many rules follow what a correction that acts in the same rows follows too: that is one
-    correction with other numbers, and not two."""
-    sheet = finding.base.sheet
-    if sheet is None:
-        return 0
-    doubled = 0
-    for extra in finding.extras:
-        along = extra.rule.along.channel if extra.rule is not None and extra.rule.along else None
-        acting = [
-            entry.correction
-            for entry in finding.base.ledger.entries
-            if _share_of(extra.rows, np.abs(entry.values) > finding.book.tolerance) >= _OVERLAP
-        ]
-        doubled += any(along in read_by(finding.book, sheet.correction(name)) for name in acting)
-    return doubled
-
-
-def _share_of(rows: BoolArray, acting: BoolArray) -> float:
-    """The share of some rows in which something acts."""
-    return float(acting[rows].mean()) if rows.any() else 0.0
 
 
 def _looked_for(
@@ -137,32 +114,14 @@ def _looked_for(
         yield told[-1]
         if all(f.settled and not f.extras for f in told[-1]):
             return
-    for name in _off_the_mark([log[sheet].account for log in trials]):
-        if any(_apart_from(name, findings, trials, sheet) for findings in told):
+    for name in off_the_mark([log[sheet].account for log in trials]):
+        if any(apart_from(name, findings, trials, sheet) for findings in told):
             continue
         accounts = [
-            _without(one.book, log[sheet], one.laid, name)
+            without(one.book, log[sheet], one.laid, name)
             for one, log in zip(opened, trials, strict=True)
         ]
         yield look(opened, trials, sheet, accounts)
-
-
-def _apart_from(
-    name: str, findings: Sequence[Finding], trials: Sequence[Sequence[Trial]], sheet: int
-) -> bool:
-    """Whether all that is left over is told by rules that, like their rivals, read nothing of what
-    a correction reads.
-
-    The correction with other numbers would have to say what it says, and what these rules say.
-    """
-    for finding, log in zip(findings, trials, strict=True):
-        rules = [one for extra in finding.extras for one in (extra.rule, *extra.alternatives)]
-        reads = read_by(finding.book, log[sheet].sheet.correction(name))
-        if not finding.settled or finding.departures:
-            return False
-        if any(rule is None or read_by_rule(rule) & reads for rule in rules):
-            return False
-    return True
 
 
 def as_handed_over(trial: Trial) -> Departed:
@@ -190,7 +149,7 @@ def look(
             departures_cost=PER_CHANGE * changes + _PER_REWRITE * len(rewritten),
         )
         found = replace(found, departures=departed.departures)
-        findings.append(_named_after(found, log[sheet], rewritten))
+        findings.append(named_after(found, log[sheet], rewritten))
     return findings
 
 
@@ -218,61 +177,3 @@ def _look_in_turn(
 def next_rule(findings: Sequence[Finding]) -> int:
     """The number of the next rule over all logs so far."""
     return 1 + sum(extra.values is not None for f in findings for extra in f.extras)
-
-
-def _off_the_mark(accounts: Sequence[Account]) -> list[str]:
-    """Added corrections that act where, or just beside where, something is left over."""
-    shares: dict[str, float] = {}
-    for account in accounts:
-        wrong = _widened(rows_of(account.runs, account.left.size))
-        kinds = {part.correction: part.effect for part in account.parts}
-        for entry in account.ledger.entries:
-            acts = np.abs(entry.values) > account.ledger.tolerance
-            if kinds.get(entry.correction) == "add" and acts.any():
-                share = float(wrong[acts].mean())
-                shares[entry.correction] = max(share, shares.get(entry.correction, 0.0))
-    chosen = sorted((name for name in shares if shares[name] >= _OVERLAP), key=lambda n: -shares[n])
-    return chosen[:_MOST_REWRITTEN]
-
-
-def _widened(rows: BoolArray) -> BoolArray:
-    counts = np.convolve(rows.astype(np.float64), np.ones(2 * _BESIDE_ROWS + 1), mode="same")
-    return np.asarray(counts > 0.5)
-
-
-def _without(book: Book, trial: Trial, laid: Sequence[LaidSheet], name: str) -> Departed:
-    before = trial.account
-    account = carry_out(
-        book,
-        trial.sheet,
-        [part for part in before.parts if part.correction != name],
-        first=laid[0],
-        channels={k: v for k, v in before.channels.items() if k != name},
-        expected={e.correction: e.expected for e in before.ledger.entries if e.expected},
-    )
-    return Departed(account, (Departure(name, "rewritten", trial.sheet.revision),), 0.0)
-
-
-def _named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Finding:
-    """The finding with a rule named after the correction that it writes anew.
-
-    A rule that acts in the same rows but reads something else is another thing: the correction
-    then simply stayed silent.
-    """
-    for name in rewritten:
-        reads = read_by(found.book, trial.sheet.correction(name))
-        rows = np.abs(trial.sheet.parts[name].values) > found.book.tolerance
-        extras = tuple(_renamed(extra, name, rows, reads) for extra in found.extras)
-        what = "rewritten" if any(e.correction == name for e in extras) else "off"
-        departures = tuple(
-            replace(d, what=what) if d.correction == name else d for d in found.departures
-        )
-        found = replace(found, extras=extras, departures=departures)
-    return found
-
-
-def _renamed(extra: Extra, name: str, rows: BoolArray, reads: set[str]) -> Extra:
-    if extra.rule is None or extra.correction is not None or not rows.any():
-        return extra
-    same = bool(read_by_rule(extra.rule) & reads) and extra.rows[rows].mean() >= _OVERLAP
-    return replace(extra, correction=name) if same else extra

@@ -24,10 +24,11 @@ from tuneledger.explain.mislabelled import car_first, label_causes
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.remarks import needs_of, notes_of
-from tuneledger.explain.running import Trial, choose, not_judged, running, try_sheet
+from tuneledger.explain.running import choose, not_judged, running
 from tuneledger.explain.silent import silences
 from tuneledger.explain.spans import map_fits
 from tuneledger.explain.together import together
+from tuneledger.explain.trial import Trial, try_sheet
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.ledger.episodes import departures, episode

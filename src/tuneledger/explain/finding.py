@@ -12,10 +12,10 @@ from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import SURE
 from tuneledger.explain.offer import beside_the_others, offer, posted, posting, set_aside
-from tuneledger.explain.running import Trial
 from tuneledger.explain.search import Departure
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.spans import Stretch
+from tuneledger.explain.trial import Trial
 from tuneledger.explain.weigh import rules_in_place, suspicions, with_rules
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, at_an_edge, rows_of

@@ -5,8 +5,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.explain.model import Running, Span
-from tuneledger.explain.running import Trial, ranking
+from tuneledger.explain.running import ranking
 from tuneledger.explain.spans import Stretch
+from tuneledger.explain.trial import Trial
 from tuneledger.wording import count, listing, quantity
 
 # Certainty grows from the one to the other as each side of a change proves itself for longer.

@@ -13,8 +13,8 @@ from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.cost import PER_CHANGE, left_over
 from tuneledger.explain.expected import expectations
-from tuneledger.explain.running import Trial
 from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
 
 _MOST_DEPARTURES = 4

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
-from tuneledger.explain.running import Trial, without_gaps
+from tuneledger.explain.running import without_gaps
+from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of, true_runs
 

@@ -7,9 +7,9 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.account import LIMIT, OTHER_MAP, Account, balanced
-from tuneledger.explain.running import Trial
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.explain.spans import Stretch, mask_of
+from tuneledger.explain.trial import Trial
 from tuneledger.ledger.model import Entry, Ledger
 
 
