@@ -56,7 +56,7 @@ def test_a_switch_that_takes_degrees_now_and_then_stands_out_beyond_the_map() ->
     statement = told(run, logged=False)
     assert statement.verdict == "cannot tell"
     beyond = [n for n in statement.notes if n.startswith("beyond that map")]
-    assert any("while Wet is 1" in note and "a guess" in note for note in beyond)
+    assert any("Wet is 1" in note and "a guess" in note for note in beyond)
 
 
 def test_where_nothing_acts_nothing_is_said_to_stand_out() -> None:

@@ -7,9 +7,11 @@ shorter.
 
 from dataclasses import replace
 
+from tuneledger.arrays import FloatArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.reads import read_by
 from tuneledger.explain.rules.fitted import Fitted
+from tuneledger.explain.rules.sure import leaps
 from tuneledger.ledger.book import Book
 
 # Which of some 150 channels it reads, 5 nats, and where the points of a table or a threshold lie.
@@ -27,10 +29,14 @@ def rewritten(book: Book, account: Account) -> frozenset[str]:
     return frozenset(c for name in left_out for c in read_by(book, sheet.correction(name)))
 
 
-def as_familiar(rule: Fitted, channels: frozenset[str]) -> Fitted:
-    """The rule, shorter by what is known already, where it reads only these channels."""
+def as_familiar(rule: Fitted, channels: frozenset[str], left: FloatArray) -> Fitted:
+    """The rule, shorter by what is known already, where it reads only these channels.
+
+    A table does not leap between two of its points: what does is something else.
+    left: degrees per row that it is to account for, NaN where not judged
+    """
     reads = {channel.name for channel in rule.reads()}
-    if not reads or not reads <= channels:
+    if not reads or not reads <= channels or leaps(rule, left):
         return rule
     points = rule.shape.at.size if rule.shape is not None else 0
     saved = min(_KNOWN_CHANNEL + _KNOWN_POINT * (points + len(rule.terms)), rule.price)

@@ -187,7 +187,7 @@ def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset
     if before < _LEAST_GAIN:
         return None
     offered, switches = _offered(book, left)
-    tried = [as_familiar(f, familiar) for f in offered if _honest(book, left, f)]
+    tried = [as_familiar(f, familiar, left) for f in offered if _honest(book, left, f)]
     if not tried:
         return None
     best, *others = sorted(tried, key=lambda f: f.cost)
@@ -279,7 +279,7 @@ def _polished(book: Book, left: FloatArray, best: Fitted, familiar: frozenset[st
         return best
     rows = active(best.terms, left.size)
     shape = polished(best.shape, left, rows)
-    better = as_familiar(fitted(book, left, best.terms, shape=shape), familiar)
+    better = as_familiar(fitted(book, left, best.terms, shape=shape), familiar, left)
     return better if better.cost < best.cost else best
 
 
