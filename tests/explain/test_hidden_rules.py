@@ -9,7 +9,7 @@ import pytest
 
 from tests.explain.parts import drive
 from tests.explain.told import first, kinds, told
-from tests.runs import Run
+from tests.runs import Run, climb
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.explain.rulewords import rule_in_words
@@ -123,6 +123,15 @@ def test_a_button_pressed_once_for_half_a_second() -> None:
     statement = told(run.carry("Push", on.astype(float)).post("x", np.where(on, -4.0, 0.0)))
     assert first(statement).rule is not None
     assert first(statement).rule.when == ({"channel": "Push", "is": 1},)  # type: ignore[union-attr]
+
+
+def test_half_a_second_of_ten_samples_a_second_is_enough_for_a_switch() -> None:
+    run = climb(rate_hz=10.0)
+    pressed = (run.times > 26.05) & (run.times < 26.55)
+    run = run.carry("Pass", pressed * 1.0).post("x", np.where(pressed, -4.0, 0.0))
+    (cause,) = rules(told(run))
+    assert cause.rule is not None
+    assert cause.rule.when == ({"channel": "Pass", "is": 1},)
 
 
 def test_a_threshold_is_the_roundest_number_that_the_log_leaves_open() -> None:

@@ -34,3 +34,12 @@ def test_one_rule_with_two_conditions_stays_one() -> None:
     (cause,) = rules(told(run))
     assert cause.rule is not None
     assert {when["channel"] for when in cause.rule.when} == {"Wet", "Rev"}
+
+
+def test_a_curve_of_many_points_is_one_curve_and_not_a_sum_of_two() -> None:
+    run = stabs()
+    volts = np.round(12.8 - 0.8 * run.signals["throttle position"] / 100.0, 2)
+    taken = np.interp(volts, [12.0, 12.2, 12.35, 12.5, 12.7], [-8.0, -5.0, -5.5, -1.0, 0.0])
+    statement = told(run.carry("Battery", volts).post("x", np.round(taken, 1)))
+    along = [c.rule.along.channel for c in statement.causes if c.rule and c.rule.along]
+    assert len(along) == len(set(along))

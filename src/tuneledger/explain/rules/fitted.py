@@ -38,7 +38,11 @@ class Shape:
     deg: FloatArray
 
     def values(self) -> FloatArray:
-        return np.asarray(np.interp(self.column.values, self.at, self.deg), dtype=np.float64)
+        return self.at_points(self.column.values)
+
+    def at_points(self, numbers: FloatArray) -> FloatArray:
+        """Degrees at these numbers of the channel."""
+        return np.asarray(np.interp(numbers, self.at, self.deg), dtype=np.float64)
 
     def resolution(self) -> FloatArray:
         """Degrees that the rounding and the noise of the logged channel are worth."""

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, moved
+from tuneledger.explain.rules.fitted import Fitted, Shape, active, aligned, cost_of, fitted, moved
 from tuneledger.ledger.book import Book
 
 # So many nats shorter, or the longer account stands.
@@ -24,7 +24,8 @@ def simplified(book: Book, left: FloatArray, rules: Sequence[Fitted]) -> list[Fi
 
     left: degrees per row that all rules together account for, NaN where not judged
     """
-    best, length = list(rules), together(book, left, rules)
+    best = _one_curve(book, left, rules)
+    length = together(book, left, best)
     for _ in range(_MOST_TIMES):
         tried = [fit for shorter in _shorter(best) if (fit := _settled(book, left, shorter))]
         lengths = [together(book, left, fit) for fit in tried]
@@ -32,6 +33,29 @@ def simplified(book: Book, left: FloatArray, rules: Sequence[Fitted]) -> list[Fi
             break
         best, length = tried[int(np.argmin(lengths))], min(lengths)
     return best
+
+
+def _one_curve(book: Book, left: FloatArray, rules: Sequence[Fitted]) -> list[Fitted]:
+    """The rules with curves along one channel under the same conditions made one curve."""
+    out: list[Fitted] = []
+    for rule in rules:
+        twin = next((one for one in out if _same_but_degrees(one, rule)), None)
+        if twin is None or twin.shape is None or rule.shape is None:
+            out.append(rule)
+            continue
+        others = [one for one in rules if one is not rule and not _same_but_degrees(one, rule)]
+        rest = left - np.sum([one.values for one in others], axis=0) if others else left
+        at = np.union1d(twin.shape.at, rule.shape.at)
+        shape = Shape(rule.shape.column, at, twin.shape.at_points(at) + rule.shape.at_points(at))
+        out[out.index(twin)] = fitted(book, rest, rule.terms, shape=shape)
+    return out
+
+
+def _same_but_degrees(one: Fitted, other: Fitted) -> bool:
+    if one.shape is None or other.shape is None:
+        return False
+    same = one.shape.column.name == other.shape.column.name
+    return same and {t.key() for t in one.terms} == {t.key() for t in other.terms}
 
 
 def together(book: Book, left: FloatArray, rules: Sequence[Fitted]) -> float:

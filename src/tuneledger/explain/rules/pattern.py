@@ -11,7 +11,7 @@ from tuneledger.ledger.tolerance import local_change
 
 # A level has to hold for this share of all rows that are off, or nothing can be learnt from it.
 _LEAST_SHARE = 0.12
-_LEAST_ROWS = 4
+_LEAST_ROWS = 3
 _MOST_LEVELS = 3
 # Judged rows between the last of one state and the first of the other, at a turn.
 _WIDEST_EDGE = 12
