@@ -84,6 +84,7 @@ SEED  ?= 1
 
 fuzz: $(MARK)-dev
 	@$(BIN)/python -m tests.fuzz --files $(FILES) --seed $(SEED)
+	@$(BIN)/python -m tests.fuzz.guided --runs $(FILES) --seed $(SEED)
 
 bench: $(MARK)-dev browser
 	@$(BIN)/python -m benchmarks.accuracy --generated 300 --peer --write docs/accuracy.md

@@ -28,13 +28,17 @@ def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged or cannot be used, with what to do."""
     import polars as pl
 
-    from tuneledger.logs.typed.lazily import LazyTable, guarded
+    from tuneledger.logs.typed.batches import disagreement
+    from tuneledger.logs.typed.lazily import LazyTable, damaged, guarded
     from tuneledger.logs.typed.reader import read_typed
 
     with guarded(source):
         if _is_stream(source.head):
             scan = pl.read_ipc_stream(source.path).lazy()
         else:
+            wrong = disagreement(source.path)
+            if wrong:
+                raise damaged(source, wrong)
             scan = pl.scan_ipc(source.path, glob=False)
     table = LazyTable(source, scan)
     return read_typed(source, table, table.headers, "Arrow IPC", limits)
