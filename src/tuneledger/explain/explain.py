@@ -25,6 +25,7 @@ from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.remarks import needs_of, notes_of
 from tuneledger.explain.running import choose, not_judged, running
+from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.silent import silences
 from tuneledger.explain.spans import map_fits
 from tuneledger.explain.together import together
@@ -152,8 +153,12 @@ def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
 
 def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
     here = {name: channel for name, channel in carriers.items() if one.book.log.find(channel)}
-    trials = side_by_side(lambda sheet: try_sheet(one.book, sheet, one.laid[0], here), one.laid)
-    return list(trials)
+
+    def trial(sheet: LaidSheet) -> Trial:
+        return try_sheet(one.book, sheet, one.laid[0], here)
+
+    # The first by itself: what the others share with it is then known.
+    return [*map(trial, one.laid[:1]), *side_by_side(trial, one.laid[1:])]
 
 
 def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Finding]) -> bool:

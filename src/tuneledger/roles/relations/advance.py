@@ -14,6 +14,7 @@ from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.relations.common import graded, likeliest, stand_in
 from tuneledger.roles.relations.pairs import Pair, find_pairs
 from tuneledger.roles.relations.rows import Rows
+from tuneledger.sidebyside import side_by_side
 
 SCHEDULED, DELIVERED = "scheduled advance", "delivered advance"
 _LOADS = (
@@ -77,6 +78,8 @@ def gather(evidence: Evidence) -> Advances | None:
     rows = Rows.around(evidence, able[0])
     rpm = stand_in(evidence, "engine speed")
     loads = [c for s in _LOADS if (c := likeliest(evidence, s, 0.4)) is not None]
+    needed = dict.fromkeys([*able, *loads] if rpm is None else [*able, rpm[0], *loads])
+    side_by_side(evidence.log.values, [evidence.facts[i].channel for i in needed])
     return Advances(
         rows,
         {i: rows.signal(i, DELIVERED) for i in able},

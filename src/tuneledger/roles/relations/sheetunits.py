@@ -43,9 +43,11 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration]) -> None:
     roles = so_far(evidence)
     if not sheets or roles.get("delivered advance") is None:
         return
-    as_read = max(rows_right(evidence, roles, sheet)[0] for sheet in sheets)
-    if as_read >= _FITS:
-        return
+    as_read = 0.0
+    for sheet in sheets:
+        as_read = max(as_read, rows_right(evidence, roles, sheet)[0])
+        if as_read >= _FITS:
+            return
     tried = sorted(_tries(evidence, roles, sheets), key=lambda one: -one.right)
     if not tried or tried[0].right < max(_SETTLES, as_read + _BETTER):
         return
