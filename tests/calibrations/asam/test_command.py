@@ -1,5 +1,6 @@
 """`tuneledger sheet contents` and `sheet from`, as a newcomer meets them."""
 
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -8,6 +9,7 @@ import pytest
 
 from tests.calibrations.asam import kestrel
 from tests.calibrations.asam.making import intel
+from tests.logs.writing import Dress, steady_run, text
 from tuneledger.calibrations import open_calibration
 from tuneledger.cli.sheet import command
 from tuneledger.errors import TuneledgerError
@@ -124,6 +126,17 @@ def test_whoever_hands_such_files_to_another_command_is_told_what_to_do(sheet: R
     assert "Make a sheet of it first" in sheet("check", "kestrel.a2l").out
 
 
+def test_such_files_in_an_archive_are_left_out_and_named(sheet: Run) -> None:
+    from tuneledger.supplied import open_supplied
+
+    with zipfile.ZipFile("mail.zip", "w") as archive:
+        archive.write("kestrel.a2l")
+        archive.writestr("run.csv", text(steady_run(), Dress()))
+    notes = open_supplied([Path("mail.zip")], memory=False).notes
+    said = "it is an ASAM MCD-2 MC description (A2L); make a sheet of it first"
+    assert f"kestrel.a2l: left out, {said}" in notes
+
+
 PAGE = (Path(__file__).parents[3] / "docs" / "calibrations.md").read_text(encoding="utf-8")
 
 
@@ -137,3 +150,15 @@ def test_the_mapping_of_the_page_makes_a_sheet(sheet: Run) -> None:
     Path("part.toml").write_text(PAGE.partition("```toml\n")[2].partition("```")[0], "utf-8")
     assert sheet("from", "kestrel.a2l", "kestrel-d.hex", "part.toml", "-o", "s.toml").status == 0
     assert [c.id for c in open_calibration("s.toml").spark.correction] == ["charge-air", "launch"]
+
+
+@pytest.mark.parametrize("module", ["asam.images", "asam.cdf.xml"])
+def test_without_its_library_the_message_says_what_to_install(
+    sheet: Run, monkeypatch: pytest.MonkeyPatch, module: str
+) -> None:
+    monkeypatch.setattr(f"tuneledger.calibrations.{module}.find_spec", lambda _: None)
+    Path("d.cdfx").write_text("<MSRSW><SW-INSTANCE/></MSRSW>")
+    files = ("d.cdfx",) if "cdf" in module else ("kestrel.a2l", "kestrel-d.hex")
+    told = sheet("contents", *files)
+    assert told.status == 2
+    assert "Install the extra 'calibration' (pip install bincopy defusedxml)" in told.err

@@ -72,7 +72,8 @@ def axis(points: list[float], unit: str = "") -> ParameterAxis:
     return ParameterAxis(np.asarray(points, dtype=np.float64), unit)
 
 
-SPEED, LOAD = axis([1000, 2000, 3000], "1/min"), axis([400, 800], "hPa")
+SPEED = ParameterAxis(np.asarray([1000.0, 2000.0, 3000.0]), "1/min", "nEngine")
+LOAD = axis([400, 800], "hPa")
 BASE = made("BASE", [[10, 5], [20, 15], [30, 25]], "°", SPEED, LOAD)  # x speed, y load
 SHEET = """
 format = "tuneledger-calibration/1"
@@ -273,6 +274,7 @@ def test_a_map_that_does_not_say_which_axis_is_which_is_not_guessed() -> None:
     told = faults(sheet=SHEET.replace(', axis = "y"', ""))
     assert len(told) == 1
     assert 'expected axis = "x" and axis = "y", each in one of the axes' in told[0]
+    assert told[0].endswith("Its x reads nEngine in 1/min and y reads something in hPa.")
 
 
 def test_all_faults_are_told_at_once() -> None:

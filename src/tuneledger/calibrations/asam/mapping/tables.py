@@ -9,7 +9,7 @@ from tuneledger.calibrations.asam.mapping.named import Looking, is_named
 from tuneledger.calibrations.asam.mapping.units import in_unit, reading_unit
 from tuneledger.calibrations.asam.parameter import AXES, Parameter
 from tuneledger.calibrations.tree import join, quoted
-from tuneledger.wording import count, listing
+from tuneledger.wording import count, listing, sentence
 
 _OWN = "axis"
 RawTable = dict[str, Any]
@@ -60,7 +60,7 @@ def _hint(found: Parameter) -> str | None:
         f"{name} reads {axis.reads or 'something'} in {axis.unit or 'no unit'}"
         for name, axis in zip(AXES, found.axes, strict=False)
     ]
-    return f"{listing(parts)}.".capitalize() if parts else None
+    return sentence(f"its {listing(parts)}") if parts else None
 
 
 def _points(axis: RawTable, found: Parameter, own: int, looking: Looking, place: str) -> FloatArray:
