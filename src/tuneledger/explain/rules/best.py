@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.cost import residual_cost
+from tuneledger.explain.rules.bounds import bounded
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.explain.rules.curves import polished
 from tuneledger.explain.rules.familiar import as_familiar
@@ -23,7 +25,7 @@ from tuneledger.sidebyside import side_by_side
 _LEAST_ROWS, _LEAST_S = 4, 0.2
 LEAST_GAIN = 10.0
 _LEAST_SHARE = 0.5
-_MOST_NARROWER = 4
+_MOST_NARROWER, _MOST_BOUNDED = 4, 3
 MOST_STARTS = 2
 # Of those found in some rows: so many times the cost of the best, and so many nats more; the first
 # few in any case.
@@ -70,7 +72,7 @@ def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset
     before = residual_cost(book, left, book.slack)
     if before < LEAST_GAIN:
         return None
-    offered, switches = _offered(book, left)
+    offered, switches, on_all_rows = _offered(book, left)
     tried = [as_familiar(f, familiar, left) for f in offered if _honest(book, left, f)]
     if not tried:
         return None
@@ -78,6 +80,7 @@ def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset
     narrow = sorted(narrower(best, left, switches), key=lambda f: f.cost)
     equals = tied(best, [*others, *narrow])
     possible = [one for one in narrow if one not in equals][:_MOST_NARROWER]
+    possible += islice(bounded(best, left, on_all_rows), _MOST_BOUNDED)
     best = aligned(book, left, _polished(book, left, best, familiar))
     after = cost_of(book, left, best.values)
     if before - best.cost < max(LEAST_GAIN, _LEAST_SHARE * (before - after)):
@@ -92,18 +95,19 @@ def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset
     )
 
 
-def _offered(book: Book, left: FloatArray) -> tuple[list[Fitted], list[Column]]:
+def _offered(book: Book, left: FloatArray) -> tuple[list[Fitted], list[Column], Sequence[Column]]:
     """Every rule that is worth a look; of a long log those that are the cheapest in part of it.
-    And the switches, on all rows."""
+    And the switches, on all rows, and every other channel of which all rows are at hand."""
     part = thinned(book, left)
     if part is None:
         found_columns = _columns(book)
-        return list(offers(book, left, found_columns)), _switches(found_columns)
+        found = list(offers(book, left, found_columns))
+        return found, _switches(found_columns), found_columns
     found = sorted(offers(part.book, part.left, part.columns), key=lambda f: f.cost)
     foremost = _foremost(found, book.tolerance)
     side_by_side(book.log.values, list({c: None for one in foremost for c in one.reads()}))
     whole = [part.on_all_rows(book, left, one) for one in foremost]
-    return whole, [part.whole(book, column) for column in _switches(part.columns)]
+    return whole, [part.whole(book, column) for column in _switches(part.columns)], ()
 
 
 def _foremost(found: Sequence[Fitted], tolerance: float) -> list[Fitted]:

@@ -131,7 +131,7 @@ def narrower(best: Fitted, left: FloatArray, switches: Sequence[Column]) -> Iter
         on = column.values == which
         if on[acts].mean() < 1.0 - STRAY or not 0.0 < on.mean() < 1.0:
             continue
-        said = _throws(on, acts) * float(-np.log(on.mean()))
+        said = throws(on, acts) * float(-np.log(on.mean()))
         price = PER_TERM + column.price - said
         term = Term(column, column.values, 0, which, column.price)
         cost, price = best.cost + max(price, _LEAST_LONGER), best.price + price
@@ -163,6 +163,6 @@ def continued(best: Fitted) -> Iterator[Fitted]:
         yield replace(best, shape=Shape(shape.column, at, deg))
 
 
-def _throws(on: BoolArray, acts: BoolArray) -> int:
+def throws(on: BoolArray, acts: BoolArray) -> int:
     """In how many separate stretches of a state something acts."""
     return sum(bool(acts[first : last + 1].any()) for first, last in true_runs(on))
