@@ -120,7 +120,7 @@ def test_rules_that_only_load_tells_apart_are_left_alone() -> None:
     cause = first(statement)
     names = {NAMES["throttle position"][0], NAMES["manifold absolute pressure"][0]}
     if cause.alternatives and not _twins(statement.experiments):
-        assert "Only load would tell" in cause.next_step
+        assert "Only a drive under load would tell" in cause.next_step
         assert any(name in cause.next_step for name in names)
     for one in statement.experiments:
         assert "above" not in one.sentence
