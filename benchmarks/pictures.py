@@ -53,8 +53,8 @@ class Camera:
         self.driver.get(address)
         self.wait("document.querySelector('#board .strip, #drop')")
 
-    def do(self, script: str) -> Any:
-        return self.driver.execute_script(script)
+    def do(self, script: str, *given: Any) -> Any:
+        return self.driver.execute_script(script, *given)
 
     def wait(self, true: str) -> None:
         """Until a script's expression is true, and two frames more."""

@@ -88,6 +88,13 @@ def test_a_reload_comes_back_to_what_was_looked_at(page: Reader) -> None:
     page.until(lambda: "cause=2" in page.run("return location.hash"))
     page.until(lambda: "cursor=" in page.run("return location.hash"))
     page.until(lambda: "pressure=psi" in page.run("return location.hash"))
+    name = page.run("return document.querySelector('#spare-channels option').value")
+    page.run(
+        "const f = document.querySelector('.find input'); f.value = arguments[0];"
+        "f.dispatchEvent(new Event('input', {bubbles: true}))",
+        name,
+    )
+    page.until(lambda: "strips=" in page.run("return location.hash"))
     page.driver.refresh()
     page.until(lambda: page.run("return document.querySelectorAll('#board .strip').length > 1"))
     assert page.slip() == held
@@ -95,13 +102,14 @@ def test_a_reload_comes_back_to_what_was_looked_at(page: Reader) -> None:
     assert page.run("return document.querySelector('.cause.chosen').dataset.cause") == "2"
     assert page.run("return document.querySelector('.unit-choice select').value") == "psi"
     assert "psi" in page.text(".map caption")
+    assert any(name in text for text in page.texts("#board .strip.channel .strip-head"))
 
 
 @pytest.mark.parametrize(
     "end",
     ["#log=7&from=0&to=5", "#log=0&from=9&to=3", "#log=0&from=0&to=1e9", "#log=x",
      "#cell=999&log=0", "#log=0&cause=99", "#log=0&beside=5", "#log=0&pressure=<b>",
-     "#%%%", "#log=0&cursor=-5"],
+     "#log=0&strips=999.x", "#log=0&strips=999", "#%%%", "#log=0&cursor=-5"],
 )  # fmt: skip
 def test_an_address_that_leads_nowhere_shows_the_page_all_the_same(page: Reader, end: str) -> None:
     page.open(busy())

@@ -33,9 +33,10 @@ def traced(
       const path = [];
       const c = {{ moveTo: (x, y) => path.push(["move", x, y]),
                    lineTo: (x, y) => path.push(["line", x, y]) }};
-      const pen = new Pen(c, {{ width: {WIDTH}, height: {HEIGHT}, ratio: 1 }}, task, {{}});
+      const pen = new Pen({{}}, {{ width: {WIDTH}, height: {HEIGHT}, ratio: 1 }}, task, {{}});
       pen.over({{ low: 0, high: 100 }});
-      pen.trace(new Series(Float64Array.from(task.times), Float64Array.from(task.values), task));
+      const [times, values] = [task.times, task.values].map((all) => Float64Array.from(all));
+      pen.trace(new Series(times, values, task), c);
       console.log(JSON.stringify(path));
     """
     run = subprocess.run(

@@ -14,7 +14,7 @@ TURNED = ("pressure", "temperature")
 MOST = 24  # channels of one log in a page, beside its ledger
 LOAD = ("manifold absolute pressure", "engine load")
 FOOT = ("throttle position", "accelerator position")
-SPARE_SAMPLES = 400_000  # beyond what is needed, a page carries no more than this in all
+SPARE_SAMPLES = 1_100_000  # beyond what is needed, a page carries no more than this in all
 UNASKED = ("time", "scheduled advance", "delivered advance")  # the first strip shows these
 _LEVELS, _REACH = 16, 40  # a channel of so few whole numbers is a switch, a gear or a state
 

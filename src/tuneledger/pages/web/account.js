@@ -16,7 +16,7 @@ import { unpack } from "#page/unpack.js";
  * @property {ScaleData | null} scale
  * @property {string} signal
  * @property {number} decimals
- * @property {Series} series
+ * @property {Series} series  unpacked once somebody looks at it
  *
  * @typedef {object} Line the account at one row of the ledger; NaN for what is not there
  * @property {number} row
@@ -141,13 +141,19 @@ export class Account {
  * @returns {Channel}
  */
 export function channelOf(bytes, data, times) {
+  const how = { gap: data.gap_s, step: data.step };
+  /** @type {Series | null} */
+  let series = null;
   return {
     name: data.name,
     unit: data.unit,
     scale: data.scale,
     signal: data.signal,
     decimals: Math.max(0, data.values.decimals),
-    series: new Series(times, unpack(bytes, data.values), { gap: data.gap_s, step: data.step }),
+    get series() {
+      series ??= new Series(times, unpack(bytes, data.values), how);
+      return series;
+    },
   };
 }
 

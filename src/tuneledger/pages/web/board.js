@@ -1,14 +1,15 @@
 /** The strips over one time axis: which stand there, drawing them, and the cursor through all. */
 
-import { button, el, fitted, put } from "#page/dom.js";
+import { button, el, fitted } from "#page/dom.js";
 import { readInk } from "#page/ink.js";
 import { legend } from "#page/legend.js";
 import { unitWords } from "#page/numbers.js";
 import { Pen } from "#page/pen.js";
 import { onPrinting } from "#page/print.js";
 import { Roster } from "#page/roster.js";
+import { Row } from "#page/row.js";
 import { balanceStrip, channelStrip, entriesStrip } from "#page/strips.js";
-import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
+import { AXIS_HEIGHT, drawAxis, shade, shading, windowsOf } from "#page/windows.js";
 
 /**
  * @typedef {import("#page/account.js").Log} Log
@@ -16,17 +17,12 @@ import { AXIS_HEIGHT, drawAxis, shade, windowsOf } from "#page/windows.js";
  * @typedef {import("#page/store.js").Look} Look
  * @typedef {import("#page/types.js").PageData} PageData
  * @typedef {import("#page/strips.js").Strip} Strip
- *
- * @typedef {object} Row a strip as it stands on the page
- * @property {Strip} strip
- * @property {HTMLCanvasElement} canvas
- * @property {HTMLElement[]} values
- * @property {HTMLElement[]} marks
  */
 
 const REBUILDS = /** @type {const} */ ([
-  "log", "cause", "beside", "link", "pressure", "temperature",
+  "log", "cause", "strips", "beside", "link", "pressure", "temperature",
 ]);
+const NEARLY = "200px 0px"; // strips so far off the screen are drawn along with those on it
 const PRINTED = { width: 500, ratio: 3 }; // a strip on an upright sheet: CSS pixels, device per CSS
 
 export class Board {
@@ -48,9 +44,9 @@ export class Board {
     this.axis = /** @type {HTMLCanvasElement} */ (el("canvas", { "aria-hidden": "true" }));
     this.cursor = el("div", { class: "cursor", hidden: true });
     this.printing = false;
+    this.watch = new IntersectionObserver((seen) => this.#near(seen), { rootMargin: NEARLY });
     this.build();
     store.listen((_, changed) => this.#follow(changed));
-    this.roster.listen(() => this.build());
     new ResizeObserver(() => this.draw()).observe(root);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.restyle());
     onPrinting((printing) => {
@@ -111,7 +107,8 @@ export class Board {
       el("div", { class: "strip-paper" }, this.axis),
       el("div", { class: "strip-value" }),
     );
-    this.rows = strips.map((strip) => this.#row(strip));
+    this.watch.disconnect();
+    this.rows = strips.map((strip) => new Row(strip));
     const shown = [...listed.keys()];
     const rows = this.rows.map(({ strip, canvas, values, marks }, i) => {
       const index = shown[i - head];
@@ -128,21 +125,19 @@ export class Board {
     });
     this.root.replaceChildren(axis, ...rows, this.cursor);
     this.draw();
+    for (const { canvas } of this.rows) this.watch.observe(canvas);
   }
 
   /**
-   * @param {Strip} strip
-   * @returns {Row}
+   * Strips came onto the screen, or went off it: what was put off is made up for.
+   * @param {IntersectionObserverEntry[]} seen
    */
-  #row(strip) {
-    const canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { "aria-hidden": "true" }));
-    const readings = strip.read(NaN);
-    return {
-      strip,
-      canvas,
-      values: readings.map((_, i) => el("output", { class: `value-${i}`, "aria-live": "off" })),
-      marks: readings.map((_, i) => el("i", { class: `mark mark-${i}`, hidden: true })),
-    };
+  #near(seen) {
+    for (const { target, isIntersecting } of seen) {
+      const row = this.rows.find(({ canvas }) => canvas === target);
+      if (row) row.near = isIntersecting;
+    }
+    if (this.rows.some(({ near, stale }) => near && stale)) this.draw(true);
   }
 
   /** @param {Strip} strip */
@@ -159,34 +154,29 @@ export class Board {
     return account ? [...parts, ...legend(strip.kind, account, this.ink)] : parts;
   }
 
-  /** Draw everything for the window in view. */
-  draw() {
+  /**
+   * Draw everything on the screen for the window in view; what is off it is put off.
+   * @param {boolean} [stale] only what was put off
+   */
+  draw(stale = false) {
     const width = this.printing ? PRINTED.width : this.paper.width;
     if (!width) return;
     const { look } = this.store;
     const ratio = this.printing ? PRINTED.ratio : devicePixelRatio || 1;
     const chosen = this.data.causes[look.cause]?.episodes ?? [];
     const windows = windowsOf(this.data.episodes, look.log, chosen);
-    const pen = (/** @type {HTMLCanvasElement} */ canvas, /** @type {number} */ height) => {
-      const c = fitted(canvas, width, height, ratio);
-      return c && new Pen(c, { width, height, ratio }, look, this.ink);
-    };
-    const axis = pen(this.axis, AXIS_HEIGHT);
-    if (axis) drawAxis(axis, windows);
+    const paper = { width, ratio, look, ink: this.ink };
+    const c = fitted(this.axis, width, AXIS_HEIGHT, ratio);
+    if (c) drawAxis(new Pen(c, { width, height: AXIS_HEIGHT, ratio }, look, this.ink), windows);
+    const shaded = shading(paper, windows);
     for (const row of this.rows) {
-      const strip = pen(row.canvas, row.strip.height);
-      if (!strip) continue;
-      shade(strip, windows);
-      row.strip.draw(strip);
-      this.ranges.set(row, strip.range);
+      if (stale && !row.stale) continue;
+      row.show(paper, (pen) => shade(pen, shaded), row.near || this.printing);
     }
     this.point();
   }
 
-  /** @type {Map<Row, import("#page/scale.js").Range>} what each strip's paper spans just now */
-  ranges = new Map();
-
-  /** Move the cursor, and read every strip at its sample. */
+  /** Move the cursor, and read every strip on the screen at its sample. */
   point() {
     const { cursor, frozen, from, to } = this.store.look;
     const { left, width } = this.paper;
@@ -201,18 +191,8 @@ export class Board {
       : "0";
     this.cursor.style.transform = this.printing ? "" : `translateX(${left + x}px)`;
     for (const row of this.rows) {
-      const { strip, values, marks } = row;
-      const range = this.ranges.get(row);
-      const readings = strip.read(time);
-      for (let i = 0; i < readings.length; i++) {
-        const { text, value } = readings[i];
-        put(values[i], Number.isNaN(time) ? "" : text);
-        const drawn = seen && range !== undefined && !Number.isNaN(value);
-        marks[i].hidden = !drawn;
-        if (!drawn) continue;
-        const y = ((range.high - value) / (range.high - range.low)) * strip.height;
-        marks[i].style.transform = `translate(${x}px, ${y}px)`;
-      }
+      if (row.near || this.printing) row.read(time, x, seen);
+      else row.stale = true;
     }
   }
 

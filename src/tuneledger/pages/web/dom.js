@@ -48,6 +48,19 @@ export function byId(id) {
 }
 
 /**
+ * A canvas of the size of its box, in device pixels; what was on it stays where the size does.
+ * @param {HTMLCanvasElement} canvas
+ * @param {number} width
+ * @param {number} height
+ * @param {number} ratio
+ */
+export function sized(canvas, width, height, ratio) {
+  const [w, h] = [Math.round(width * ratio), Math.round(height * ratio)];
+  if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
+  return [w, h];
+}
+
+/**
  * A canvas fitted to its box, in device pixels; null where it has no size.
  * @param {HTMLCanvasElement} canvas
  * @param {number} width
@@ -55,8 +68,7 @@ export function byId(id) {
  * @param {number} ratio
  */
 export function fitted(canvas, width, height, ratio) {
-  const [w, h] = [Math.round(width * ratio), Math.round(height * ratio)];
-  if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
+  const [w, h] = sized(canvas, width, height, ratio);
   const c = canvas.getContext("2d");
   if (!c || !w || !h) return null;
   c.setTransform(w / width, 0, 0, h / height, 0, 0);

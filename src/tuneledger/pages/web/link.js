@@ -36,6 +36,8 @@ export function readLink(hash, { ends, causes }) {
   const known = log in ends && (beside === -1 || beside in ends);
   if (!given.has("log") || !known || !Number.isInteger(cause) || cause >= causes) return {};
   if (!(from >= 0 && from < to && to <= ends[log])) return {};
+  const strips = given.get("strips") ?? "";
+  if (/^\d+(\.\d+)*$/.test(strips)) look.strips = strips;
   for (const name of WORDS) {
     const word = given.get(name) ?? "";
     if (MAY_BE[name].includes(word)) look[name] = word;
@@ -54,13 +56,14 @@ export function keepLink(store) {
 
 /** @param {Store} store */
 function written({ look, whole }) {
-  const { log, from, to, cursor, frozen, cause, cell, beside, link } = look;
+  const { log, from, to, cursor, frozen, cause, cell, beside, link, strips } = look;
   const window = { from: round(from, Math.floor), to: round(to, Math.floor) };
   const parts = { log, ...(whole ? {} : window), cause };
   const held = frozen && !Number.isNaN(cursor) ? { cursor: round(cursor, Math.round) } : {};
   const chosen = { ...(cell >= 0 ? { cell } : {}), ...(beside >= 0 ? { beside, link } : {}) };
   const units = WORDS.slice(1).filter((name) => look[name]).map((name) => [name, look[name]]);
-  const all = [...Object.entries({ ...parts, ...held, ...chosen }), ...units];
+  const brought = strips ? { strips } : {};
+  const all = [...Object.entries({ ...parts, ...held, ...chosen, ...brought }), ...units];
   return `#${all.map(([name, value]) => `${name}=${value}`).join("&")}`;
 }
 

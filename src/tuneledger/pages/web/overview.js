@@ -3,7 +3,7 @@
 import { el, fitted } from "#page/dom.js";
 import { Pen } from "#page/pen.js";
 import { clamp } from "#page/scale.js";
-import { shade, windowsOf } from "#page/windows.js";
+import { shade, shading, windowsOf } from "#page/windows.js";
 
 /**
  * @typedef {import("#page/board.js").Board} Board
@@ -63,7 +63,9 @@ export class Overview {
     if (!c) return;
     const { look, end } = this.store;
     const pen = new Pen(c, { width, height: HEIGHT, ratio }, { from: 0, to: end }, this.board.ink);
-    shade(pen, windowsOf(this.data.episodes, look.log, this.data.causes[look.cause]?.episodes ?? []));
+    const windows = windowsOf(this.data.episodes, look.log, this.data.causes[look.cause]?.episodes ?? []);
+    const paper = { width, ratio, look: { from: 0, to: end }, ink: this.board.ink };
+    shade(pen, shading(paper, windows));
     const { account } = this.board.log;
     this.root.hidden = !account;
     if (account) {

@@ -49,6 +49,7 @@ export async function start() {
       cell: -1,
       beside: -1,
       link: "time",
+      strips: "",
       pressure: "",
       temperature: "",
       ...readLink(location.hash, { ends, causes: data.causes.length }),

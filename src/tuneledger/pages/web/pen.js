@@ -2,6 +2,7 @@
 
 import { fixed, placesOf } from "#page/numbers.js";
 import { ticks } from "#page/scale.js";
+import { write } from "#page/words.js";
 
 /**
  * @typedef {import("#page/ink.js").Ink} Ink
@@ -10,6 +11,7 @@ import { ticks } from "#page/scale.js";
  */
 
 const CROWDED = 2; // samples per device pixel from which on a line is drawn column by column
+const MANY = 400; // samples from which on a line is drawn in hairs
 
 export class Pen {
   /**
@@ -80,54 +82,59 @@ export class Pen {
    * @param {(value: number, places: number) => string} [spell]
    */
   figures(parts, spell = fixed) {
-    const { c, ink } = this;
     const { step, at } = ticks(this.range, parts);
     const places = placesOf(step);
-    c.font = ink.font;
-    c.textBaseline = "middle";
-    c.textAlign = "left";
     for (const v of at) {
       const y = this.y(v);
       if (y < 5 || y > this.height - 5) continue;
-      this.label(spell(v, places), 4, y);
+      write(this, spell(v, places), 4, y, this.ink.soft);
     }
   }
 
   /**
-   * Words with a rim of paper, readable over lines.
-   * @param {string} text
-   * @param {number} x
-   * @param {number} y
-   * @param {string} [colour]
-   */
-  label(text, x, y, colour = this.ink.soft) {
-    const { c } = this;
-    c.lineJoin = "round";
-    c.lineWidth = 3.5;
-    c.strokeStyle = this.ink.paper;
-    c.strokeText(text, x, y);
-    c.fillStyle = colour;
-    c.fillText(text, x, y);
-  }
-
-  /**
-   * The line of a series in this window, put into the current path. Every sample counts: where
-   * several fall on one pixel column, the line goes through the first, lowest, highest and last.
+   * The line of a series in this window. A broad stroke of many samples costs the browser most of
+   * all that a strip does, a hair of one device pixel next to nothing: so such a line is made of
+   * hairs side by side.
    * @param {Series} series
+   * @param {number} width CSS pixels
    */
-  trace(series) {
+  stroke(series, width) {
+    const { c, ratio } = this;
     const [first, end] = series.within(this.from, this.to);
-    if (end - first > CROWDED * this.width * this.ratio) this.#columns(series, first, end);
-    else this.#samples(series, first, end);
+    const path = new Path2D();
+    this.trace(series, path);
+    const hairs = end - first > MANY ? Math.max(1, Math.round(width * ratio)) : 0;
+    c.lineWidth = hairs ? 1 / ratio : width;
+    if (hairs < 2) return c.stroke(path);
+    const apart = 0.7 / ratio;
+    c.save();
+    c.translate((-apart * (hairs - 1)) / 2, (-apart * (hairs - 1)) / 2);
+    for (let hair = 0; hair < hairs; hair++) {
+      c.stroke(path);
+      c.translate(apart, apart);
+    }
+    c.restore();
+  }
+
+  /**
+   * The line of a series in this window, as a path. Every sample counts: where several fall on one
+   * pixel column, the line goes through the first, lowest, highest and last.
+   * @param {Series} series
+   * @param {Path2D} path
+   */
+  trace(series, path) {
+    const [first, end] = series.within(this.from, this.to);
+    if (end - first > CROWDED * this.width * this.ratio) this.#columns(series, path, first, end);
+    else this.#samples(series, path, first, end);
   }
 
   /**
    * @param {Series} series
+   * @param {Path2D} c
    * @param {number} first
    * @param {number} end
    */
-  #samples({ times, values, gap, step }, first, end) {
-    const { c } = this;
+  #samples({ times, values, gap, step }, c, first, end) {
     let last = -Infinity;
     for (let i = first; i < end; i++) {
       const x = this.x(times[i]);
@@ -144,11 +151,11 @@ export class Pen {
 
   /**
    * @param {Series} series
+   * @param {Path2D} c
    * @param {number} first
    * @param {number} end
    */
-  #columns({ times, values, gap, step }, first, end) {
-    const { c } = this;
+  #columns({ times, values, gap, step }, c, first, end) {
     const perColumn = this.ratio * this.perSecond;
     let i = first;
     let last = -Infinity;

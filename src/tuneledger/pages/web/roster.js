@@ -18,23 +18,17 @@ export class Roster {
     this.store = store;
     this.logs = logs;
     this.data = data;
-    /** @type {number[]} channels of this log that the reader added */
-    this.added = [];
     /** Channels that the page does not carry and somebody can bring, by their names.
      * @type {(log: number) => string[]} */
     this.absent = () => [];
     /** @type {(log: number, name: string) => Promise<void>} brings one into the log */
     this.bring = () => Promise.resolve();
-    /** @type {(() => void)[]} */
-    this.listeners = [];
-    store.listen((_, changed) => {
-      if (changed.has("log")) this.added = [];
-    });
   }
 
-  /** @param {() => void} listener told when the reader added, moved or removed a strip */
-  listen(listener) {
-    this.listeners.push(listener);
+  /** Channels of this log that the reader added, in their order. */
+  get added() {
+    const given = this.store.look.strips.split(".").map((part) => Number.parseInt(part, 10));
+    return [...new Set(given)].filter((index) => index in this.channels);
   }
 
   get channels() {
@@ -106,7 +100,6 @@ export class Roster {
 
   /** @param {number[]} added */
   #set(added) {
-    this.added = added;
-    for (const listener of this.listeners) listener();
+    this.store.set({ strips: added.join(".") });
   }
 }

@@ -122,7 +122,7 @@ function band(pen, x, inner, outer, place, colour) {
   c.fill(surface);
   if (place < 0) return; // an outline would make a thick line of what rounding leaves
   c.strokeStyle = colour;
-  c.lineWidth = 1;
+  c.lineWidth = 1 / pen.ratio; // a hair: next to nothing for the browser
   c.lineJoin = "bevel";
   c.stroke(edge);
 }

@@ -1,6 +1,7 @@
 /** Lines on the paper of a strip, and the thresholds that they cross, named from the right edge. */
 
 import { quantity } from "#page/units.js";
+import { write } from "#page/words.js";
 
 /**
  * @typedef {import("#page/pen.js").Pen} Pen
@@ -33,12 +34,9 @@ export function inUnit({ at, side, says }, how, unit) {
 export function line(pen, series, width, dashes = []) {
   const { c, ink } = pen;
   c.strokeStyle = ink.ink;
-  c.lineWidth = width;
   c.lineJoin = "bevel";
   c.setLineDash(dashes);
-  c.beginPath();
-  pen.trace(series);
-  c.stroke();
+  pen.stroke(series, width);
   c.setLineDash([]);
 }
 
@@ -90,18 +88,14 @@ export function drawThreshold(pen, series, { at, side, says }) {
  * @param {Label[]} labels
  */
 export function spell(pen, labels) {
-  const { c, ink, width } = pen;
-  c.font = ink.font;
-  c.textAlign = "right";
+  const { ink, width } = pen;
   /** @type {{ y: number, left: number }[]} */
   const taken = [];
   for (const { says, y, under } of labels) {
     const middle = under ? y + 6 : y - 6;
     const beside = taken.filter((other) => Math.abs(other.y - middle) < 14);
     const right = Math.min(width - 4, ...beside.map(({ left }) => left - 12));
-    c.textBaseline = under ? "top" : "bottom";
-    pen.label(says, right, y, ink.ink);
-    taken.push({ y: middle, left: right - c.measureText(says).width });
+    const wide = write(pen, says, right, middle, ink.ink, "right");
+    taken.push({ y: middle, left: right - wide });
   }
-  c.textAlign = "left";
 }

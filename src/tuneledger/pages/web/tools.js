@@ -121,10 +121,9 @@ function findStrip(store, { roster }) {
   field.addEventListener("keydown", (event) => {
     if (event.key === "Enter") add(false);
   });
-  roster.listen(fill);
   field.addEventListener("focus", fill);
   store.listen((_, changed) => {
-    if (changed.has("log") || changed.has("cause")) fill();
+    if (changed.has("log") || changed.has("cause") || changed.has("strips")) fill();
   });
   fill();
   return label;

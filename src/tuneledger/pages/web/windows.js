@@ -32,18 +32,33 @@ export function windowsOf(episodes, log, ofCause) {
 }
 
 /**
- * @param {Pen} pen
+ * The windows shaded, as a picture one pixel high: all strips lie over the same ones.
+ * @param {import("#page/row.js").Paper} paper
  * @param {Window[]} windows
  */
-export function shade(pen, windows) {
-  const { c, ink, width, height } = pen;
+export function shading({ width, ratio, look, ink }, windows) {
+  const image = new OffscreenCanvas(Math.max(1, Math.round(width * ratio)), 1);
+  const c = /** @type {OffscreenCanvasRenderingContext2D} */ (image.getContext("2d"));
+  const perSecond = image.width / (look.to - look.from);
   for (const { from, to, chosen } of windows) {
-    const left = pen.x(from);
-    const right = Math.max(pen.x(to), left + 1);
-    if (right < 0 || left > width) continue;
+    const left = (from - look.from) * perSecond;
+    const right = Math.max((to - look.from) * perSecond, left + ratio);
+    if (right < 0 || left > image.width) continue;
     c.fillStyle = chosen ? ink.chosen : ink.wash;
-    c.fillRect(left, 0, right - left, height);
+    c.fillRect(left, 0, right - left, 1);
   }
+  return image;
+}
+
+/**
+ * Lay the shaded windows over all of a strip's paper.
+ * @param {Pen} pen
+ * @param {OffscreenCanvas} image
+ */
+export function shade({ c, width, height }, image) {
+  c.imageSmoothingEnabled = false;
+  c.drawImage(image, 0, 0, width, height);
+  c.imageSmoothingEnabled = true;
 }
 
 /**
