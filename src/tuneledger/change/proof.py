@@ -31,6 +31,16 @@ class Proven:
     why: str = ""
     protected: str | None = None
 
+    @property
+    def expected(self) -> bool:
+        """Whether it need not be asked about; what remains is judged by what it is now."""
+        judged = self.now if self.now is not None and self.state == "remains" else self.cause
+        return judged.expected
+
+    @property
+    def no_longer_expected(self) -> bool:
+        return self.cause.expected and not self.expected
+
 
 @dataclass(frozen=True, eq=False)
 class Proof:
@@ -53,7 +63,7 @@ class Proof:
         return all(a.ledger for s in (self.before, self.after) for a in s.logs)
 
     def unexpected(self, state: State) -> tuple[Proven, ...]:
-        return tuple(p for p in self.causes if p.state == state and not p.cause.expected)
+        return tuple(p for p in self.causes if p.state == state and not p.expected)
 
     @property
     def unprotected(self) -> tuple[Proven, ...]:
@@ -91,11 +101,11 @@ class Proof:
                 f"new: {listing(dict.fromkeys(called(c, self.after) for c in self.strangers))}"
             )
         if not parts:
-            return (
-                "Nothing but what is expected, before and after. The crank was not checked."
-                if self.causes
-                else "There was nothing to prove: the first drive shows no cause."
-            )
+            if not self.causes:
+                return "There was nothing to prove: the first drive shows no cause."
+            was = all(p.cause.expected for p in self.causes)
+            left = ", before and after" if was else " is left"
+            return f"Nothing but what is expected{left}. The crank was not checked."
         text = "; ".join(parts)
         if not self.unexpected("not shown") and not self.unexpected("remains"):
             text += f" ({share(self.coverage)} of where it showed was driven again)"
@@ -113,9 +123,13 @@ class Proof:
         ]
 
     def _remaining(self) -> list[str]:
-        sure = [p for p in self.unexpected("remains") if not inferred(p.cause)]
-        like = [p for p in self.unexpected("remains") if inferred(p.cause)]
-        out = [f"{self._names(sure)} {'remains' if len(sure) == 1 else 'remain'}"] if sure else []
+        changed = [p for p in self.unexpected("remains") if p.no_longer_expected]
+        same = [p for p in self.unexpected("remains") if not p.no_longer_expected]
+        sure = [p for p in same if not inferred(p.cause)]
+        like = [p for p in same if inferred(p.cause)]
+        out = [f"{self._names(some)} {_remain(some)}" for some in (changed, sure) if some]
+        if changed:
+            out[0] += ", no longer as expected"
         return out + ([f"something like {self._names(like)} remains"] if like else [])
 
     def _not_shown(self) -> list[str]:
@@ -129,6 +143,10 @@ class Proof:
 
     def _names(self, found: Sequence[Proven]) -> str:
         return listing(dict.fromkeys(called(p.cause, self.before) for p in found))
+
+
+def _remain(found: Sequence[Proven]) -> str:
+    return "remains" if len(found) == 1 else "remain"
 
 
 def _be(found: Sequence[Proven]) -> str:

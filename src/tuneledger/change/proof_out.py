@@ -75,7 +75,7 @@ def _causes(proof: Proof, width: int) -> Iterator[Line]:
     yield line(Words(fitted("Cause", room) + heads, "faint"))
     yield line(Words("─" * width, "faint"))
     order = ("remains", "not shown", "gone")
-    told = sorted(proof.causes, key=lambda p: (p.cause.expected, order.index(p.state)))
+    told = sorted(proof.causes, key=lambda p: (p.expected, order.index(p.state)))
     for one in told[:_MOST]:
         yield line(Words(fitted(_named(one, proof), room), "strong"), _numbers(one))
         yield from paragraph(one.says, width, indent=3)
@@ -86,7 +86,7 @@ def _causes(proof: Proof, width: int) -> Iterator[Line]:
 def _named(one: Proven, proof: Proof) -> str:
     cause = one.cause
     name = sentence(called(cause, proof.before)).rstrip(".")
-    return f"{cause.rank}  {name}: {one.state}{', expected' if cause.expected else ''}"
+    return f"{cause.rank}  {name}: {one.state}{', expected' if one.expected else ''}"
 
 
 def _numbers(one: Proven) -> str:

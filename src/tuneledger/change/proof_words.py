@@ -72,7 +72,11 @@ def remains(cause: Cause, now: Cause, name: str) -> str:
         text = f"{was(cause, name)}; something like it {verb} {_size(now)} for {lasts} now"
     elif now.certainty < SURE:
         text = f"{was(cause, name)} and may be what {verb} {_size(now)} for {lasts} now"
-    return sentence(f"{text}; expected" if now.expected else text)
+    if now.expected:
+        return sentence(f"{text}; expected")
+    if cause.expected:
+        return sentence(f"{text}. Expected before, not now: {now.says} {now.next_step}")
+    return sentence(text)
 
 
 def gone(

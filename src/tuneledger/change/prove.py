@@ -74,7 +74,7 @@ def prove_statements(before: Statement, after: Statement) -> Proof:
     known = {id(p.now) for p in proven if p.now is not None}
     known |= {id(c) for c in after.causes for p in proven if about_the_same(p.cause, c)}
     new = tuple(cause for cause in after.causes if id(cause) not in known)
-    weights = [(p.covered, abs(p.cause.seconds)) for p in proven if not p.cause.expected]
+    weights = [(p.covered, abs(p.cause.seconds)) for p in proven if not p.expected]
     weights = weights or [(p.covered, abs(p.cause.seconds)) for p in proven]
     total = sum(weight for _, weight in weights)
     if total > 0:
