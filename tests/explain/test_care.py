@@ -15,7 +15,7 @@ from tests.explain.parts import (
     with_spark,
 )
 from tests.explain.told import first, told
-from tests.runs import Run, climb, governor, sheet
+from tests.runs import Run, along, charge_air, climb, governor, sheet
 from tuneledger.arrays import FloatArray
 from tuneledger.statement.model import Statement, SuppliedSheet
 
@@ -219,3 +219,33 @@ def test_knock_control_that_the_owner_expects_is_still_asked_about(
     assert first(statement).expected
     assert "why it acted" in first(statement).next_step
     assert "knock" in first(statement).next_step
+
+
+def test_a_rule_in_no_file_that_takes_advance_by_what_guards_watch_is_asked_about() -> None:
+    run = climb()
+    hot = run.signals["intake air temperature"] > 55.0
+    statement = told(run.post("x", np.where(hot, -4.0, 0.0)))
+    (cause,) = statement.causes
+    assert cause.kind == "hidden rule"
+    assert "may protect the engine, since it follows Air in" in cause.next_step
+    assert "find out why it acted before any change" in cause.next_step
+
+
+def test_what_adds_advance_is_not_said_to_protect_the_engine() -> None:
+    run = climb()
+    adding = along(run, "intake air temperature", (20.0, 40.0, 60.0, 80.0), (0.0, 0.0, 1.0, 2.0))
+    idle = np.array([r == "load" for r in run.regime])
+    statement = told(
+        run.post("x", np.where(idle, 0.0, adding)),
+        sheet(
+            "rev-d.toml",
+            "D",
+            [
+                {
+                    **charge_air((0.0, 0.0, 1.0, 2.0)),
+                    "when": [{"signal": "throttle position", "unit": "%", "below": 50.0}],
+                }
+            ],
+        ),
+    )
+    assert not any("It protects" in cause.next_step for cause in statement.causes)

@@ -46,3 +46,14 @@ def test_a_correction_that_comes_and_goes_is_no_lag() -> None:
 def test_without_times_no_lag_is_claimed() -> None:
     run = climb()
     assert not far_lag(run.scheduled, run.scheduled, step=0.1, row_s=0.0).sure
+
+
+@pytest.mark.parametrize("period_s", [0.5, 0.8, 1.2, 1.9, 2.6])
+@pytest.mark.parametrize("behind", [0.25, 0.5, 0.75])
+def test_an_idle_that_hunts_evenly_tells_no_lag(period_s: float, behind: float) -> None:
+    """A governor that answers a part of a period late looks like the map itself, laid over late."""
+    t = np.arange(0.0, 40.0, 0.05)
+    phase = 2.0 * np.pi * t / period_s
+    asked = np.round(15.0 + 2.0 * np.sin(phase), 1)
+    given = np.round(15.0 + 2.0 * np.sin(phase - 2.0 * np.pi * behind), 1)
+    assert not far_lag(asked, given, step=0.1, row_s=0.05).sure

@@ -11,7 +11,9 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.misnamed import lacking
 from tuneledger.explain.model import STILL, SURE, Cause, Cell
+from tuneledger.explain.nextstep import GUARDED
 from tuneledger.explain.raised import load_told, raised_rows
+from tuneledger.explain.reads import read_by_rule
 from tuneledger.explain.sheets import label
 
 
@@ -83,6 +85,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         rewritten=extra.rule is not None and extra.correction is not None,
         rule=_told_rule(extra, units),
         still=_delivered(finding) if extra.entry == STILL else "",
+        guarding=_guarding(extra, finding) if degrees < 0 else (),
     )
     return Cause(
         rank=0,
@@ -92,7 +95,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         channel=extra.channel,
         degrees=degrees,
         seconds=seconds,
-        certainty=max(one.extra.certainty for one in where),
+        certainty=_certainty(where),
         expected=all(one.extra.expected is not None for one in where),
         says=says.cause(told),
         next_step=nextstep.next_step(told),
@@ -103,6 +106,14 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         raises_under_load=bool(raises),
         entry=extra.entry,
     )
+
+
+def _certainty(where: Sequence[_Found]) -> float:
+    """Of several logs the mean, by how much each shows of it."""
+    if len(where) == 1:
+        return where[0].extra.certainty
+    shown = [max(one.values.size, 1) for one in where]
+    return round(float(np.average([o.extra.certainty for o in where], weights=shown)), 2)
 
 
 def _span(values: FloatArray) -> tuple[float, float] | None:
@@ -120,6 +131,16 @@ def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
         return ""
     others = extra.alternatives if extra.certainty < SURE else ()
     return rulewords.rule_in_words(extra.rule, others, units)
+
+
+def _guarding(extra: Extra, finding: Finding) -> tuple[str, ...]:
+    """Channels that the rule of something without a name reads, and that guards watch."""
+    if extra.rule is None or extra.correction or extra.channel or extra.expected:
+        return ()
+    reads = read_by_rule(extra.rule)
+    roles = finding.book.roles.by_signal
+    watched = (roles[signal].channel.name for signal in sorted(GUARDED) if signal in roles)
+    return tuple(name for name in watched if name in reads)
 
 
 def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:

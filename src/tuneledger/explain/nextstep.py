@@ -31,6 +31,20 @@ PROTECTING = frozenset(
     }
 )
 
+# Signals that guards of an engine watch: common practice, no source.
+GUARDED = frozenset(
+    {
+        "knock level",
+        "engine coolant temperature",
+        "intake air temperature",
+        "oil temperature",
+        "oil pressure",
+        "fuel pressure",
+        "fuel temperature",
+        "measured lambda",
+    }
+)
+
 
 def next_step(told: Told) -> str:
     """What to do or to log next; never an advice to load, and never to take a guard away."""
@@ -39,14 +53,10 @@ def next_step(told: Told) -> str:
     if told.missing or told.open_at:
         return _what_is_lacking(told)
     if told.kind == "unknown":
-        if told.changed:
-            return sentence(
-                f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"
-            )
-        return "Read the ECU back, or send the calibration that was loaded for this run."
+        return _where_nothing_accounts(told)
     if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
         return _MORE_THAN_THE_SHEET if told.above_map else _READ_BACK
-    if told.reason in PROTECTING:
+    if told.reason in PROTECTING and told.degrees < 0:
         return f"It protects the engine ({told.reason}): find out why it acted before any change."
     if told.expected:
         return "Nothing to do."
@@ -58,6 +68,11 @@ def next_step(told: Told) -> str:
         return "Ask first why the limit is there; if it is right, bring the map within it."
     if told.channel and told.degrees < 0 and told.reason in (None, "other"):
         return f"Find out why {told.channel} took advance before giving any back."
+    if told.guarding:
+        return (
+            f"It may protect the engine, since it follows {listing(told.guarding)}: find out why "
+            "it acted before any change; ask for the sheet that lists it."
+        )
     if told.kind == "hidden rule":
         return FIND_IT
     return _OF_REASON.get(told.reason or "", _CHANGE_IT)
@@ -77,6 +92,14 @@ def _what_is_lacking(told: Told) -> str:
     if told.missing:
         return sentence(f"log {listing(told.missing)} on the next run")
     return sentence(f"ask for its number at {told.open_at}, or read the ECU back")
+
+
+def _where_nothing_accounts(told: Told) -> str:
+    if told.changed:
+        return sentence(
+            f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"
+        )
+    return "Read the ECU back, or send the calibration that was loaded for this run."
 
 
 def silent_next(told: Told) -> str:

@@ -42,6 +42,7 @@ class Told:
 
     lacking: why what is missing is, where a channel is named so and is not fit
     still: the channel of a delivered advance that never moves, else empty
+    guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
     """
 
     kind: Kind
@@ -71,6 +72,7 @@ class Told:
     stretches: int = 1
     above_map: float = 0.0  # most that delivered stands above the supplied map under load, degrees
     still: str = ""
+    guarding: tuple[str, ...] = ()
 
 
 def cause(told: Told) -> str:
