@@ -10,6 +10,7 @@ from tests.change.orders import EDIT, one_sheet, ordered
 from tuneledger.calibrations.check import check
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.differences import differences
+from tuneledger.change.limits import lifted
 from tuneledger.change.order import order_of
 from tuneledger.change.order_out import as_json, as_text
 from tuneledger.pages.order import order_page
@@ -100,3 +101,34 @@ def test_a_higher_limit_is_said_with_how_much() -> None:
     assert old.highest is not None
     made = ordered(statement, ("spark.limits.highest", old.highest + 20.0))
     assert "Care: it lifts the highest advance allowed by 20.0°" in made.headline
+
+
+def test_a_raised_lowest_limit_takes_from_every_protection_and_is_asked_about() -> None:
+    made = ordered(one_sheet(), ("spark.limits.lowest", 20.0))
+    assert "Care: it raises the lowest advance allowed by 28.0° to +20.0°" in made.headline
+    (question,) = made.questions
+    assert "Hot charge air protects the engine (air temperature)" in question
+    assert "the raised lowest limit cancels a part of what it takes" in question
+    assert any("sheets in between" in step for step in made.steps)
+    assert made.drive[0].startswith("Advance is raised")
+
+
+def test_a_lowest_limit_where_there_was_none_is_a_raise_of_nobody_knows_how_much() -> None:
+    statement = one_sheet()
+    old = statement.sheets[0].calibration
+    raw = as_raw(old)
+    del raw["spark"]["limits"]["lowest"]
+    without = check(raw)
+    assert lifted(without, old).cancels
+    assert "sets a lowest advance allowed, −8.0°" in lifted(without, old).says[0]
+    assert lifted(without, old).most > 1000.0
+
+
+def test_a_lowest_limit_that_is_lowered_or_taken_away_is_no_raise() -> None:
+    old = one_sheet().sheets[0].calibration
+    raw = as_raw(old)
+    del raw["spark"]["limits"]["lowest"]
+    assert not lifted(old, check(raw)).cancels
+    made = ordered(one_sheet(), ("spark.limits.lowest", -15.0))
+    assert made.care == ()
+    assert made.questions == ()

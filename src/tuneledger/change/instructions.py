@@ -27,11 +27,18 @@ class Placed(Protocol):
     def what(self) -> str: ...
 
 
-def questions(statement: Statement, protecting: Sequence[Correction]) -> Iterator[str]:
-    """Of each correction that protects and is to be eased: why did it act?"""
+def questions(
+    statement: Statement, protecting: Sequence[Correction], limited: Sequence[Correction] = ()
+) -> Iterator[str]:
+    """Of each correction that protects and is to be eased: why did it act?
+
+    limited: those of them that a raised lowest limit eases
+    """
     for correction in protecting:
         found = [c for c in statement.causes if c.correction == correction.id]
         text = f"{correction.called} protects the engine ({correction.reason}); "
+        if correction in limited:
+            text += "the raised lowest limit cancels a part of what it takes; "
         if found:
             moved = f"{degrees(found[0].degrees)} for {seconds(found[0].seconds)}"
             text += (
@@ -89,13 +96,13 @@ _IN_BETWEEN = (
 )
 
 
-def care(raised: Sequence[Raise], limit: str | None) -> tuple[str, ...]:
+def care(raised: Sequence[Raise], limits: Sequence[str]) -> tuple[str, ...]:
     """What to read first of an edit that raises advance, by how much first; else nothing.
 
-    limit: what is said of a highest advance that is lifted
+    limits: what is said of limits that are raised
     """
     more = [raised_words(raised)] if raised else []
-    more += [limit] if limit else []
+    more += limits
     if not more:
         return ()
     unseen = unseen_words(raised)

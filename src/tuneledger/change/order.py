@@ -12,8 +12,9 @@ from tuneledger.change.doubts import doubts
 from tuneledger.change.eased import eased
 from tuneledger.change.edits import Change
 from tuneledger.change.instructions import care, cautions, drive, questions, steps, to_log
+from tuneledger.change.limits import cancelled, lifted
 from tuneledger.change.places import place_words
-from tuneledger.change.raises import driven, largest, lifted, raises
+from tuneledger.change.raises import driven, largest, raises
 from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, SheetError, UsageError
 from tuneledger.explain.nextstep import PROTECTING
@@ -132,15 +133,18 @@ def order_of(
     touched = _touched(old.calibration, edited, asked)
     taken = [sheet.calibration.revision for sheet in statement.sheets]
     raised = raises(in_car.calibration, edited, driven(statement, in_car.calibration, edited))
+    limits = lifted(in_car.calibration, edited)
+    limited = cancelled(in_car.calibration) if limits.cancels else []
     protecting = [c for c in touched if c.reason in PROTECTING and _eased(c.id, in_car, edited)]
-    first = care(raised, lifted(in_car.calibration, edited))
+    protecting += [c for c in limited if all(c.id != one.id for one in protecting)]
+    first = care(raised, limits.says)
     withheld = tuple(doubts(statement, touched))
     return Order(
         statement=statement,
         edited=edited,
         in_car=in_car,
         withheld=withheld,
-        questions=tuple(questions(statement, protecting)),
+        questions=tuple(questions(statement, protecting, limited)),
         edits=edits,
         besides=besides,
         steps=steps(
@@ -149,10 +153,10 @@ def order_of(
             taken,
             bool(besides),
             stands,
-            largest(raised),
+            max(largest(raised), limits.most),
         ),
         to_log=to_log(statement, edited, touched),
-        drive=tuple(drive(edits, touched, bool(raised))),
+        drive=tuple(drive(edits, touched, bool(raised) or limits.cancels)),
         cautions=cautions(statement, bool(besides), bool(first) and not withheld),
         stands=stands,
         care=first,

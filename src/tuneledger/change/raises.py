@@ -86,17 +86,6 @@ def raises(old: Calibration, new: Calibration, logs: Sequence[Driven]) -> tuple[
     return tuple(sorted(found, key=lambda one: -np.nan_to_num(one.by)))
 
 
-def lifted(old: Calibration, new: Calibration) -> str | None:
-    """What is said where the edited sheet lets more be delivered than before."""
-    before, after = (s.spark.limits.highest if s.spark.limits else None for s in (old, new))
-    if before is None or (after is not None and after <= before):
-        return None
-    if after is None:
-        return f"takes the highest advance allowed ({degrees(before, signed=False)}) away"
-    more, to = degrees(after - before, signed=False), degrees(after, signed=False)
-    return f"lifts the highest advance allowed by {more} to {to}"
-
-
 def largest(found: Sequence[Raise]) -> float:
     """The most that is known to be raised, degrees; 0 where nothing is."""
     return max((one.by for one in found if one.by > 0), default=0.0)

@@ -60,6 +60,7 @@ class Rehearsal:
     counted:   rows with a sample of delivered's own, not void
     under_load: rows under load
     unseen:    where the edit raises advance and this drive never was
+    limits:    what is said of limits that the edit raises
     given_up:  about how much torque an edit gives up that takes advance away; None of all others
     bearing:   how far the log bears out the sheet that is edited; None where the log has no account
     """
@@ -77,6 +78,7 @@ class Rehearsal:
     notes: tuple[str, ...]
     needs: tuple[Need, ...]
     unseen: tuple[Raise, ...] = ()
+    limits: tuple[str, ...] = ()
     bearing: Bearing | None = None
     given_up: GivenUp | None = None
 
@@ -112,7 +114,8 @@ class Rehearsal:
 
     @property
     def exit_status(self) -> int:
-        """0 nothing moves, 1 something does or is raised unseen, 3 nothing could be computed."""
+        """0 nothing moves, 1 something does or is raised unseen or a limit is raised, 3 nothing
+        could be computed."""
         if self.ledger is None or (self.open.any() and not self.moving.any()):
             return 3
-        return 1 if self.moving.any() or self.unseen else 0
+        return 1 if self.moving.any() or self.unseen or self.limits else 0

@@ -13,6 +13,7 @@ from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, carry_out, read_changes
 from tuneledger.change.given_up import given_up
+from tuneledger.change.limits import lifted
 from tuneledger.change.raises import Driven, Raise, raises
 from tuneledger.change.rehearsal import LEAST_DEG, Moved, Rehearsal, Shift
 from tuneledger.change.replay import Between, between
@@ -126,6 +127,7 @@ def rehearse_edit(
         cells=_cells(rehearsal, old, inputs),
         shifts=_shifts(rehearsal, ledger, found, old, new),
         unseen=_unseen(rehearsal, old, new, inputs),
+        limits=lifted(old.calibration, edited).says,
         bearing=bearing(ledger, old, new, logged=logged, counted=counted, moving=rehearsal.moving),
     )
     moved = rehearsal.moving & rehearsal.under_load

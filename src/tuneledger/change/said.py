@@ -35,10 +35,12 @@ _BORNE_OUT = 0.8
 def headline(rehearsal: Rehearsal) -> str:
     """What the edit would have done on this drive, in a sentence or two; danger first."""
     text = _on_this_drive(rehearsal)
+    if (rehearsal.unseen or rehearsal.limits) and not text.startswith(("Care", "Cannot tell")):
+        text = f"Care: {_lowered(text)}"
     if rehearsal.unseen:
-        if not text.startswith(("Care", "Cannot tell")):
-            text = f"Care: {_lowered(text)}"
         text += f" It {raised_words(rehearsal.unseen)}, where this drive never was."
+    if rehearsal.limits:
+        text += f" It {listing(rehearsal.limits)}."
     return " ".join([text, *contradicted(rehearsal)])
 
 

@@ -1,0 +1,73 @@
+"""Limits of the advance that an edit raises: more may be delivered, or less may be taken away."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.explain.nextstep import PROTECTING
+from tuneledger.wording import degrees
+
+
+@dataclass(frozen=True, slots=True)
+class Lifted:
+    """What an edit does to the limits.
+
+    says:   in words, one part each; empty where no limit is raised
+    lowest: by how much the lowest is raised, degrees: 0 where it is not, NaN where there was none
+    """
+
+    says: tuple[str, ...]
+    lowest: float
+
+    @property
+    def cancels(self) -> bool:
+        """Whether no correction may take the advance as low as before."""
+        return self.lowest != 0.0
+
+    @property
+    def most(self) -> float:
+        """Degrees by which it is known that the lowest rises; without end where nobody knows."""
+        return np.inf if np.isnan(self.lowest) else self.lowest
+
+
+def lifted(old: Calibration, new: Calibration) -> Lifted:
+    """Which limits the edited sheet raises, takes away from above, or adds from below."""
+    lowest, said = _lowest(old, new)
+    says = [text for text in (_highest(old, new), said) if text]
+    return Lifted(tuple(says), lowest)
+
+
+def cancelled(sheet: Calibration) -> list[Correction]:
+    """What protects the engine and may take advance, of which a raised lowest limit leaves less."""
+    return [
+        one
+        for one in sheet.spark.correction
+        if one.reason in PROTECTING and one.enabled and _takes(one)
+    ]
+
+
+def _takes(one: Correction) -> bool:
+    """Whether it may lower the advance; what nobody knows the numbers of may."""
+    return one.effect != "add" or not bool((one.grid >= 0).all())
+
+
+def _highest(old: Calibration, new: Calibration) -> str | None:
+    before, after = (s.spark.limits.highest if s.spark.limits else None for s in (old, new))
+    if before is None or (after is not None and after <= before):
+        return None
+    if after is None:
+        return f"takes the highest advance allowed ({degrees(before, signed=False)}) away"
+    more, to = degrees(after - before, signed=False), degrees(after, signed=False)
+    return f"lifts the highest advance allowed by {more} to {to}"
+
+
+def _lowest(old: Calibration, new: Calibration) -> tuple[float, str | None]:
+    before, after = (s.spark.limits.lowest if s.spark.limits else None for s in (old, new))
+    if after is None or (before is not None and after <= before):
+        return 0.0, None
+    below = f"to {degrees(after)}, below which no correction can take it, whatever it protects from"
+    if before is None:
+        return np.nan, f"sets a lowest advance allowed, {below.removeprefix('to ')}"
+    more = degrees(after - before, signed=False)
+    return after - before, f"raises the lowest advance allowed by {more} {below}"
