@@ -1,19 +1,25 @@
 """An order that raises advance says so before all else, and slowly."""
 
+from dataclasses import replace
 from html import unescape
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.change.orders import EDIT, one_sheet, ordered
+from tests.change.orders import EDIT, hot, one_sheet, ordered
+from tests.change.rehearsals import edited
+from tests.explain.parts import DEG
+from tests.explain.told import told
+from tests.runs import charge_air, climb, sheet
 from tuneledger.calibrations.check import check
-from tuneledger.calibrations.paths import as_raw
+from tuneledger.calibrations.paths import as_raw, put_all
 from tuneledger.change.differences import differences
 from tuneledger.change.limits import lifted
 from tuneledger.change.order import order_of
 from tuneledger.change.order_out import as_json, as_text
 from tuneledger.pages.order import order_page
+from tuneledger.statement.model import Statement
 
 UNSEEN = ("spark.map.values[4][0]", 36.0)
 
@@ -132,3 +138,33 @@ def test_a_lowest_limit_that_is_lowered_or_taken_away_is_no_raise() -> None:
     made = ordered(one_sheet(), ("spark.limits.lowest", -15.0))
     assert made.care == ()
     assert made.questions == ()
+
+
+def with_unknown_cell() -> Statement:
+    """The sheet in the car has "?" in the cell of `UNSEEN`."""
+    supplied = sheet("rev-d.toml", "D", [charge_air(DEG)])
+    unknown = put_all(supplied.calibration, [(UNSEEN[0], "?")])
+    return told(hot(climb()), replace(supplied, calibration=unknown))
+
+
+def test_a_cell_that_nobody_knew_may_be_raised_by_nobody_knows_how_much() -> None:
+    made = ordered(with_unknown_cell(), UNSEEN)
+    assert "Care: it may raise advance, nobody can say how much (the main map at" in made.headline
+    (read,) = [step for step in made.steps if "read out of the ECU what it has there" in step]
+    (between,) = [step for step in made.steps if "sheets in between" in step]
+    assert made.steps.index(read) < made.steps.index(between)
+    assert made.drive[0].startswith("Advance is raised")
+
+
+def test_what_is_known_to_be_raised_is_told_beside_what_nobody_knows() -> None:
+    made = ordered(with_unknown_cell(), UNSEEN, EDIT)
+    assert "raises advance by 2.0° (Hot charge air at 60 °C) and may raise advance, nobody" in (
+        made.headline
+    )
+
+
+def test_a_cell_that_nobody_knew_is_rehearsed_with_care_where_nobody_drove() -> None:
+    rehearsal = edited(with_unknown_cell(), UNSEEN)
+    assert rehearsal.headline.startswith("Care: nothing moves on this drive")
+    assert "nobody can say how much" in rehearsal.headline
+    assert rehearsal.exit_status == 1

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Sequence
 from typing import Protocol
 
+import numpy as np
+
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.places import axis_words, names_read
@@ -59,7 +61,7 @@ def steps(
     """In this order, none left out.
 
     taken: revision names that stand for other sheets; stands: the edited sheet exists already;
-    most: by how much it raises advance, degrees
+    most: by how much it raises advance, degrees; without end where nobody knows
     """
     named = f"'{edited}'" if edited not in taken else f"one of its own, not '{edited}' again"
     more = (
@@ -81,6 +83,7 @@ def steps(
         "Save what is in the car now, under its own name, before anything else.",
         f"Compare it with revision {in_car}. Stop and send it if they differ.",
         more,
+        *(_FROM_WHAT_STANDS if np.isinf(most) else ()),
         *(_IN_BETWEEN if most > _SMALL_DEG else ()),
         *(take if stands else enter),
         "Load it. Switch the power off and on where the controller needs it.",
@@ -88,6 +91,10 @@ def steps(
     )
 
 
+_FROM_WHAT_STANDS = (
+    "By how much it raises advance nobody can say: read out of the ECU what it has there now, and "
+    "come up from that. Stop where that cannot be read.",
+)
 _IN_BETWEEN = (
     "Do not load the whole raise at once. Make sheets in between, each at most "
     f"{degrees(_SMALL_DEG, signed=False)} above the one before, the last "
@@ -101,7 +108,7 @@ def care(raised: Sequence[Raise], limits: Sequence[str]) -> tuple[str, ...]:
 
     limits: what is said of limits that are raised
     """
-    more = [raised_words(raised)] if raised else []
+    more = raised_words(raised)
     more += limits
     if not more:
         return ()

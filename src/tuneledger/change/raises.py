@@ -87,17 +87,30 @@ def raises(old: Calibration, new: Calibration, logs: Sequence[Driven]) -> tuple[
 
 
 def largest(found: Sequence[Raise]) -> float:
-    """The most that is known to be raised, degrees; 0 where nothing is."""
-    return max((one.by for one in found if one.by > 0), default=0.0)
+    """The most that is raised, degrees; 0 where nothing is, without end where nobody knows."""
+    return max((np.inf if np.isnan(one.by) else one.by for one in found), default=0.0)
 
 
-def raised_words(found: Sequence[Raise]) -> str:
-    """`raises advance by up to 23.5° (the main map at 240 kPa, 5000 rpm, and 2 more places)`."""
+def raised_words(found: Sequence[Raise]) -> list[str]:
+    """`raises advance by up to 23.5° (the main map at 240 kPa, 5000 rpm, and 2 more places)`.
+
+    After it, in words of their own, the places of which nobody knows by how much.
+    """
+    known = [one for one in found if np.isfinite(one.by)]
+    unknown = [one for one in found if not np.isfinite(one.by)]
+    out = []
+    if known:
+        most = degrees(largest(known), signed=False)
+        upto = "up to " if len(known) > 1 else ""
+        out.append(f"raises advance by {upto}{most} ({_first(known)})")
+    if unknown:
+        out.append(f"may raise advance, nobody can say how much ({_first(unknown)})")
+    return out
+
+
+def _first(found: Sequence[Raise]) -> str:
     more = f", and {count(len(found) - 1, 'more place')}" if len(found) > 1 else ""
-    if not largest(found):
-        return f"may raise advance, nobody can say how much ({found[0].place}{more})"
-    most = degrees(largest(found), signed=False)
-    return f"raises advance by {'up to ' if more else ''}{most} ({found[0].place}{more})"
+    return f"{found[0].place}{more}"
 
 
 def unseen_words(found: Sequence[Raise], most: int = 3) -> str | None:
@@ -151,14 +164,18 @@ def _comparable(one: Table, other: Table) -> bool:
 def _cells(
     called: str, old: Table, new: Table, logs: Sequence[Driven], name: str | None
 ) -> Iterator[Raise]:
-    """The raised cells, at the points of both tables together; one without axes is flat."""
+    """The raised cells, at the points of both tables together; one without axes is flat.
+
+    A cell that only one of the two knows may be raised: nobody can say by how much.
+    """
     axes = new.axes or old.axes
     points = [
         np.unique([x for table in (old, new) if table.axes for x in table.axes[i].at])
         for i in range(len(axes))
     ]
     by = _on(points, new) - _on(points, old)
-    raised = np.nan_to_num(by) >= _LEAST_DEG
+    told = np.isfinite(_on(points, new)) != np.isfinite(_on(points, old))  # "?" on one side only
+    raised = (np.nan_to_num(by) >= _LEAST_DEG) | told
     if not raised.any():
         return
     seen = [one for log in logs if (one := _seen(axes, points, log, name)) is not None]

@@ -38,7 +38,7 @@ def headline(rehearsal: Rehearsal) -> str:
     if (rehearsal.unseen or rehearsal.limits) and not text.startswith(("Care", "Cannot tell")):
         text = f"Care: {_lowered(text)}"
     if rehearsal.unseen:
-        text += f" It {raised_words(rehearsal.unseen)}, where this drive never was."
+        text += f" It {listing(raised_words(rehearsal.unseen))}, where this drive never was."
     if rehearsal.limits:
         text += f" It {listing(rehearsal.limits)}."
     return " ".join([text, *contradicted(rehearsal)])
