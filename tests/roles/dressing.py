@@ -53,6 +53,9 @@ class Cells:
     def words(self, column: int) -> tuple[str, ...]:
         return ()
 
+    def notes(self) -> tuple[str, ...]:
+        return ()
+
 
 @dataclass
 class Dressed:

@@ -7,7 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
-from tuneledger.roles import labels, values, words
+from tuneledger.roles import labels, narrow, values, words
 from tuneledger.roles.facts import Facts
 from tuneledger.roles.names import Name, in_company
 from tuneledger.roles.settle import settle
@@ -166,6 +166,7 @@ def hear(log: Log, facts: Sequence[Facts], house: House) -> Evidence:
     trust = _trust(said, by_label + judged.weights)
     understood = sum(s is not None for s in said) / max(1, len(said))
     by_words = _words(said, trust, understood)
+    judged = narrow.allow(facts, SOUGHT, by_words, judged, house)
     return Evidence(
         log=log,
         facts=facts,
@@ -184,6 +185,7 @@ def hear(log: Log, facts: Sequence[Facts], house: House) -> Evidence:
 def look_again(evidence: Evidence, house: House) -> None:
     """Judge the values anew under another house style; nothing else has been heard since."""
     judged = values.judge(evidence.facts, SOUGHT, house)
+    judged = narrow.allow(evidence.facts, SOUGHT, evidence.named, judged, house)
     evidence.weights = evidence.named + evidence.labelled + judged.weights
     evidence.judged, evidence.readings, evidence.house = judged.weights, judged.readings, house
     evidence.forget_settled()

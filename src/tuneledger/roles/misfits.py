@@ -7,7 +7,7 @@ state it where a factor of ten would put it right.
 
 import numpy as np
 
-from tuneledger.roles import fills, values
+from tuneledger.roles import fills, narrow, values
 from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.model import Misfit
 from tuneledger.roles.relations.common import side_by_side, stand_in
@@ -83,7 +83,8 @@ def _driven(evidence: Evidence) -> bool:
 
 
 def _told(evidence: Evidence, channel: int, signal: str) -> Misfit | None:
-    facts, reading = evidence.facts[channel], _as_labelled(evidence, channel, signal)
+    facts = evidence.facts[channel]
+    reading = narrow.plainly(facts, signal, evidence.house)
     unit = SIGNALS[signal].unit
     own = parse_unit(unit)
     kinds = ("number", own.kind if own else "")
@@ -108,12 +109,6 @@ def _told(evidence: Evidence, channel: int, signal: str) -> Misfit | None:
     size = max(factor, 1.0 / factor)
     says += f"; {_FACTORS[factor]} that would: a factor of {size:g} is suspected"
     return Misfit(signal, facts.channel, says, f"{factor:g} {reading.unit}".rstrip())
-
-
-def _as_labelled(evidence: Evidence, channel: int, signal: str) -> Reading | None:
-    unit = evidence.facts[channel].unit
-    ways = values.ways_to_read(signal, unit.symbol if unit else None, evidence.house)
-    return next((r for r in ways if r.relabelled is None and not r.from_air), None)
 
 
 def _times(reading: Reading, factor: float) -> Reading:

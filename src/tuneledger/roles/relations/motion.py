@@ -15,6 +15,8 @@ from tuneledger.roles.relations.common import (
 _MOVING_KMH = 12.0
 _FEWEST = 40
 _FEW_GEARS = 2
+# A car whose speed changes by so much has changed gear.
+_GEAR_CHANGES = 3.0
 # A copy for a dial has so much fewer steps.
 _COARSE = 0.6
 # A car that stands, and an engine that turns.
@@ -80,11 +82,20 @@ def _shafts(evidence: Evidence) -> None:
         middle = float(np.nanmedian(ratio))
         spread = float(np.nanmedian(np.abs(ratio / middle - 1.0))) if middle > 0 else 1.0
         if spread < 0.02 and np.nanpercentile(np.abs(ratio / middle - 1.0), 90) < 0.06:
-            evidence.add(i, "engine speed", -5.0)
+            if stands.sum() >= _FEWEST_STANDING or _changed_gear(speed[moving]):
+                evidence.add(i, "engine speed", -5.0)
         elif spread > 0.05:
             evidence.add(
                 i, "engine speed", 0.7, "it changes its ratio to road speed with the gears"
             )
+
+
+def _changed_gear(speed: FloatArray) -> bool:
+    """Whether a car went so much faster and slower that no gear takes it all: in one gear, an
+    engine keeps its ratio to road speed too.
+    """
+    slow, fast = np.nanpercentile(speed, [2, 98])
+    return bool(fast > _GEAR_CHANGES * slow)
 
 
 def _slow_twins(evidence: Evidence) -> None:
