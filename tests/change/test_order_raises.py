@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from tests.change.orders import EDIT, hot, one_sheet, ordered
-from tests.change.rehearsals import edited
 from tests.explain.parts import DEG
 from tests.explain.told import told
 from tests.runs import charge_air, climb, sheet
@@ -161,10 +160,3 @@ def test_what_is_known_to_be_raised_is_told_beside_what_nobody_knows() -> None:
     assert "raises advance by 2.0° (Hot charge air at 60 °C) and may raise advance, nobody" in (
         made.headline
     )
-
-
-def test_a_cell_that_nobody_knew_is_rehearsed_with_care_where_nobody_drove() -> None:
-    rehearsal = edited(with_unknown_cell(), UNSEEN)
-    assert rehearsal.headline.startswith("Care: nothing moves on this drive")
-    assert "nobody can say how much" in rehearsal.headline
-    assert rehearsal.exit_status == 1

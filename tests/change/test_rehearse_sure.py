@@ -8,6 +8,9 @@ import pytest
 from tests.change.rehearsals import AIR, DEG, edited, hot, hot_statement, moves, notes_of
 from tests.explain.parts import oil_guard, switched, with_lever
 from tests.runs import along, climb
+from tuneledger.calibrations import open_calibration
+from tuneledger.calibrations.paths import put_all
+from tuneledger.calibrations.write import to_toml
 from tuneledger.change.rehearsal_out import rehearsed_table
 from tuneledger.change.rehearse import rehearse
 
@@ -106,4 +109,23 @@ def test_a_lowest_limit_that_is_raised_is_said_where_nothing_moves_on_this_drive
     assert not rehearsal.moving.any()
     assert rehearsal.headline.startswith("Care: nothing moves on this drive")
     assert "raises the lowest advance allowed by 3.0° to −5.0°" in rehearsal.headline
+    assert rehearsal.exit_status == 1
+
+
+def test_a_cell_that_nobody_knew_is_not_filled_without_a_word_where_nobody_drove(
+    tmp_path: Path,
+) -> None:
+    """Kestrel's climb never came near 240 kPa at 7400 rpm."""
+    demo = Path(__file__).parents[2] / "demo"
+    known = open_calibration(demo / "rev-c.toml")
+    unknown = put_all(known, [("spark.map.values[6][7]", "?")])
+    (tmp_path / "unknown.toml").write_text(to_toml(unknown), encoding="utf-8")
+    rehearsal = rehearse(
+        demo / "climb.csv", tmp_path / "unknown.toml", to=demo / "rev-c.toml", memory=False
+    )
+    assert rehearsal.headline.startswith("Care: nothing moves on this drive")
+    assert (
+        "may raise advance, nobody can say how much (the main map at 240 kPa, 7400 rpm)"
+        in rehearsal.headline
+    )
     assert rehearsal.exit_status == 1
