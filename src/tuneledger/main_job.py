@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuneledger.logs.limits import USUAL, Limits
-from tuneledger.supplied import begin_supplied
+from tuneledger.supplied import begin_supplied, keep_units
 
 if TYPE_CHECKING:
     from tuneledger.statement.model import Statement
@@ -32,4 +32,6 @@ def reconcile_files(
     # A log is being read; the many rooms that explain it are imported beside it.
     from tuneledger.accounting import reconcile
 
-    return reconcile(supplied(), keep_own=keep_own)
+    given = supplied()
+    statement = reconcile(given, keep_own=keep_own)
+    return keep_units(given, statement) if memory else statement

@@ -13,24 +13,47 @@ from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.registry import begin_log, open_sources, read_log
 from tuneledger.logs.source import Source, open_source
+from tuneledger.wording import listing
 
 if TYPE_CHECKING:
     from tuneledger.calibrations.model import Calibration
     from tuneledger.logs.model import Log
     from tuneledger.roles import Roles, RolesFile
-    from tuneledger.statement.model import SuppliedSheet
+    from tuneledger.statement.model import Statement, SuppliedSheet
 
 
 @dataclass(frozen=True, eq=False)
 class Supplied:
     """Logs with their roles, and sheets, in the order given; the first sheet is said to run.
 
+    told: what somebody says of each log's channels
     notes: what of an archive was left out, and why
     """
 
     logs: tuple[tuple["Log", "Roles"], ...]
     sheets: tuple["SuppliedSheet", ...]
     notes: tuple[str, ...] = ()
+    told: tuple["RolesFile | None", ...] = ()
+
+
+def keep_units(supplied: Supplied, statement: "Statement") -> "Statement":
+    """Remember the units that were told, where the statement bears them out; it says which.
+
+    A unit that is wrong makes every number wrong. Where the account does not come out, nothing
+    speaks for what was told, and the next log must not be read by it unasked.
+    """
+    from tuneledger.roles import RolesFile, remember
+
+    notes = []
+    for (log, _), said in zip(supplied.logs, supplied.told, strict=False):
+        if said is None or not said.units:
+            continue
+        units = listing(f'"{name}" in {unit}' for name, unit in said.units.items())
+        if statement.verdict in ("cannot tell", "unexplained"):
+            notes.append(f"not remembered, since this account does not bear it out: {units}")
+        elif remember(log, RolesFile(units=said.units)):
+            notes.append(f"remembered for logs with the same header: {units}")
+    return replace(statement, notes=(*dict.fromkeys(notes), *statement.notes))
 
 
 def open_supplied(
@@ -97,7 +120,10 @@ def begin_supplied(
             for log, said in zip(read, given, strict=True)
         ]
         return Supplied(
-            tuple(zip(read, roles, strict=True)), given_sheets, (*aside, *again, *notes)
+            tuple(zip(read, roles, strict=True)),
+            given_sheets,
+            (*aside, *again, *notes),
+            tuple(given),
         )
 
     return rest
@@ -184,13 +210,13 @@ def _logs(
 def _roles(
     log: "Log", sheets: Sequence["Calibration"], told: "RolesFile | None", *, memory: bool
 ) -> "Roles":
-    """The log's roles; what was told of them is remembered for the next log of this header."""
-    from tuneledger.roles import identify, recall, remember
+    """The log's roles; those that were told are remembered for the next log of this header."""
+    from tuneledger.roles import RolesFile, identify, recall, remember
 
     found = identify(
         log, sheets=sheets, roles_file=told, remembered=recall(log) if memory else None
     )
-    kept = remember(log, told) if memory and told is not None else None
+    kept = remember(log, RolesFile(told.roles)) if memory and told is not None else None
     return replace(found, notes=(*found.notes, kept)) if kept else found
 
 

@@ -7,8 +7,10 @@ import pytest
 
 from tests.roles.dressing import dressed
 from tuneledger.logs.model import Log
-from tuneledger.roles import RolesFile, forget, identify, recall, remember
+from tuneledger.roles import RolesFile, forget, identify, labels, recall, remember
+from tuneledger.roles.facts import gather
 from tuneledger.roles.memory import signature
+from tuneledger.units import parse_unit
 
 
 @pytest.fixture(autouse=True)
@@ -89,3 +91,20 @@ def test_a_home_that_cannot_be_written_is_no_reason_to_fail(
     assert not forget(log)
     monkeypatch.setenv("TUNELEDGER_HOME", "")
     assert remember(log, RolesFile({"knock level": a_name(log)})) is None
+
+
+def test_a_unit_that_was_told_is_the_one_that_is_named_as_a_reason() -> None:
+    """Not the label that it stands for, which may be none at all."""
+    log = dressed(3, style="nonsense", labelled="all").log
+    angle = parse_unit("0.1 deg")
+    facts = replace(gather(log, {})[0], unit=angle)
+    assert labels.says(facts, "delivered advance") == "its unit 0.1 deg is one of angle"
+
+
+def test_remembered_units_are_said_like_remembered_roles(log: Log) -> None:
+    remember(log, RolesFile(units={a_name(log): "0.1 deg"}))
+    notes = identify(log, remembered=recall(log)).notes
+    assert any("remembered" in n and f'"{a_name(log)}" is read in 0.1 deg' in n for n in notes)
+    told = RolesFile(units={a_name(log): "deg"})
+    notes = identify(log, roles_file=told, remembered=recall(log)).notes
+    assert not any("remembered" in note for note in notes)

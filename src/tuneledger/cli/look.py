@@ -19,9 +19,15 @@ PRINTED = Path("-")
     "--json", "json_file", type=FILE, metavar="FILE", help="Write the answer as JSON; - prints it."
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
+@click.option("--forget", is_flag=True, help="Forget what was told of logs with this header.")
 @click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
 def command(
-    log: Path, roles: Path | None, json_file: Path | None, no_memory: bool, large: bool
+    log: Path,
+    roles: Path | None,
+    json_file: Path | None,
+    no_memory: bool,
+    forget: bool,
+    large: bool,
 ) -> int:
     """Show what is in a log, and which channel is which signal.
 
@@ -38,10 +44,14 @@ def command(
 
     from tuneledger.logs import open_log
     from tuneledger.look import look
+    from tuneledger.roles import forget as forget_told
     from tuneledger.roles import identify, recall
     from tuneledger.roles.files import read_roles_file
 
     opened = open_log(log, limits=limits(large=large))
+    if forget:
+        gone = "Forgotten: what was told" if forget_told(opened) else "Nothing was remembered"
+        say(f"{gone} of logs with this header.\n", sys.stderr)
     found = identify(
         opened,
         roles_file=read_roles_file(roles) if roles else None,

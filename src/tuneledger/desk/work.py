@@ -30,7 +30,7 @@ def draw_up(settings: Settings, terms: Terms, tell: Tell) -> Statement:
     Raises a `TuneledgerError` that says which file cannot be used and why.
     """
     from tuneledger.accounting import reconcile
-    from tuneledger.supplied import begin_supplied
+    from tuneledger.supplied import begin_supplied, keep_units
 
     if not settings.logs:
         raise _no_log(settings)
@@ -46,7 +46,8 @@ def draw_up(settings: Settings, terms: Terms, tell: Tell) -> Statement:
         tell("finding out which channel is which")
         supplied = begun()
     tell("reconciling, and looking for causes")
-    return reconcile(supplied)
+    statement = reconcile(supplied)
+    return keep_units(supplied, statement) if terms.memory else statement
 
 
 def _roles_file(told: RolesFile, folder: Path) -> Path | None:

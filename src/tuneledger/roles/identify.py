@@ -1,6 +1,7 @@
 """Which channel is which signal: four kinds of witness heard, then settled into certainties."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from tuneledger.calibrations.model import Calibration
 from tuneledger.errors import RolesError
@@ -12,6 +13,9 @@ from tuneledger.roles.files import RolesFile, check_against
 from tuneledger.roles.house import first_impression, settle_in
 from tuneledger.roles.model import Roles
 from tuneledger.roles.verdict import give
+from tuneledger.wording import listing
+
+_REMEMBERED = "remembered from an earlier log with the same header"
 
 
 def identify(
@@ -30,6 +34,8 @@ def identify(
     A signal has a role only from a certainty of 0.8; below, it is among `doubts`. Raises a
     RolesError where the roles file names channels that the log lacks, or says what cannot be.
     """
+    if remembered is not None and check_against(remembered, log):
+        remembered = None
     told, source = _told(log, roles_file, remembered)
     by_name = {c.name.casefold(): c.name for c in log.channels}
     units = {by_name[n.strip().casefold()]: u for n, u in told.units.items()}
@@ -40,7 +46,25 @@ def identify(
         _overrule(evidence, told)
     evidence.take_stock()
     relations.weigh(evidence, sheets)
-    return give(evidence, told, source, units)
+    earlier = remembered.units if remembered is not None else {}
+    now = roles_file.units if roles_file is not None else {}
+    given = give(evidence, told, source, units)
+    return replace(given, notes=(*_unit_notes(told, earlier, now), *given.notes))
+
+
+def _unit_notes(
+    told: RolesFile, earlier: Mapping[str, str], now: Mapping[str, str]
+) -> Iterator[str]:
+    """Units that somebody stated: each channel is read by them, so that none goes unsaid."""
+    for kept, says in ((False, "the roles file says"), (True, _REMEMBERED)):
+        stated = [
+            f'"{name}" is read in {unit}'
+            for name, unit in told.units.items()
+            if (name not in now and name in earlier) == kept
+        ]
+        if stated:
+            forget = "; `tuneledger look LOG --forget` forgets it" if kept else ""
+            yield f"{says}: {listing(stated)}, whatever its label{forget}"
 
 
 def _told(
@@ -51,10 +75,8 @@ def _told(
         faults = check_against(roles_file, log)
         if faults:
             raise RolesError(faults)
-    if remembered is not None and check_against(remembered, log):
-        remembered = None
     told = (roles_file or RolesFile()).over(remembered)
-    source = dict.fromkeys(told.roles, "remembered from an earlier log with the same header")
+    source = dict.fromkeys(told.roles, _REMEMBERED)
     source.update(dict.fromkeys(roles_file.roles if roles_file else (), "the roles file says so"))
     return told, source
 

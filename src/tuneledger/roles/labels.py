@@ -64,5 +64,5 @@ def says(facts: Facts, signal: str) -> str | None:
     """The label in plain words, where it speaks for the signal."""
     own = parse_unit(SIGNALS[signal].unit)
     if facts.unit and own and facts.unit.kind == own.kind and facts.unit.kind != "number":
-        return f"its unit {facts.channel.unit} is one of {own.kind}"
+        return f"its unit {facts.unit.symbol} is one of {own.kind}"
     return None

@@ -233,5 +233,8 @@ def _notes(roles: Mapping[str, Role], source: Mapping[str, str]) -> list[str]:
         if "remembered" in w and s in roles
     ]
     if remembered:
-        notes.append(f"remembered from an earlier log with the same header: {listing(remembered)}")
+        notes.append(
+            f"remembered from an earlier log with the same header: {listing(remembered)}; "
+            "`tuneledger look LOG --forget` forgets it"
+        )
     return notes
