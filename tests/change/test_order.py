@@ -6,7 +6,16 @@ import numpy as np
 import pytest
 
 from tests.change.orders import EASED, EDIT, hot, one_sheet, ordered
-from tests.explain.parts import AIR, AT, DEG, pulling, switched, with_lever
+from tests.explain.parts import (
+    AIR,
+    AT,
+    DEG,
+    oil_guard,
+    pulling,
+    switched,
+    with_lever,
+    with_low_oil,
+)
 from tests.explain.told import told, told_of
 from tests.runs import along, charge_air, climb, sheet
 from tuneledger.change.differences import differences
@@ -179,6 +188,39 @@ def test_the_drive_is_as_mild_as_shows_it_and_nobody_works_a_computer_at_the_whe
     assert "lowest load" in text
     assert "Let somebody else work the logger" in text
     assert "full throttle for" not in text
+
+
+@pytest.mark.parametrize("edit", [("amount", -9.0), ("enabled", False)])
+def test_nobody_is_told_to_bring_about_what_a_guard_protects_from(edit: Any) -> None:
+    guard = oil_guard(-8.0)
+    statement = one_sheet(
+        guard, run=with_low_oil(hot(climb())).post("oil-guard", pulling(climb(), -8.0))
+    )
+    made = ordered(statement, (f"spark.correction.oil-guard.{edit[0]}", edit[1]))
+    (told_of_it,) = [text for text in made.drive if "Oil guard" in text]
+    assert "protects the engine (sensor guard)" in told_of_it
+    assert "do not bring about what it acts on" in told_of_it
+    assert "reading the ECU back" in told_of_it
+
+
+def test_nobody_is_told_to_rev_into_the_limit() -> None:
+    limit = {
+        "id": "top",
+        "reason": "rev limit",
+        "amount": -15.0,
+        "when": [{"signal": "engine speed", "unit": "rpm", "above": 7650.0}],
+    }
+    made = ordered(one_sheet(limit), ("spark.correction.top.amount", -20.0))
+    (told_of_it,) = [text for text in made.drive if "7650" in text]
+    assert "do not bring about what it acts on" in told_of_it
+
+
+def test_what_protects_nothing_is_driven_where_it_acts() -> None:
+    run = with_lever(hot(climb())).post("lever", pulling(climb(), -4.0))
+    made = ordered(
+        one_sheet(switched("lever", -4.0), run=run), ("spark.correction.lever.amount", -5.0)
+    )
+    assert any(text.startswith("Lever acts: Lever") for text in made.drive)
 
 
 def test_a_cell_of_the_map_is_held_under_load_on_a_dynamometer_only() -> None:

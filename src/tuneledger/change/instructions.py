@@ -9,6 +9,7 @@ from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.places import axis_words, names_read
 from tuneledger.change.raises import Raise, raised_words, unseen_words
+from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.phrases import conditions
 from tuneledger.statement.model import Statement
 from tuneledger.wording import count, degrees, listing, seconds, sentence
@@ -16,6 +17,7 @@ from tuneledger.wording import count, degrees, listing, seconds, sentence
 _ALWAYS = ("scheduled advance", "delivered advance", "engine speed")
 _WATCH = ("knock level", "measured lambda")
 _MOST_PLACES = 4
+_NOT_SOUGHT = PROTECTING | {"rev limit"}  # nobody drives an engine there to see whether it acts
 _SMALL_DEG = 2.0  # a small step of advance: common practice, no source
 _QUALIFIED = "on a dynamometer or closed course, by someone qualified"
 
@@ -160,10 +162,7 @@ def drive(edits: Sequence[Placed], touched: Sequence[Correction], raised: bool) 
         if one.place.startswith("spark.map.values")
     ]
     for correction in touched:
-        what = "acts" if correction.enabled else "is off and must stay silent"
-        where = [conditions(as_raw(c) for c in correction.when)] if correction.when else []
-        where += [axis_words(axis) for axis in correction.axes]
-        yield sentence(f"{correction.called} {what}: {'; '.join(where) or 'at any load'}")
+        yield sentence(_where_it_acts(correction))
     if cells:
         left = len(cells) - _MOST_PLACES
         more = [f"{count(left, 'more cell')}"] if left > 0 else []
@@ -171,6 +170,22 @@ def drive(edits: Sequence[Placed], touched: Sequence[Correction], raised: bool) 
         slowly = " Come up to it in small steps, not at once." if raised else ""
         yield f"Hold each for two seconds, under load on a dynamometer only: {places}.{slowly}"
     yield "Then hold the new log against this one: tuneledger prove --before … --after … SHEET"
+
+
+def _where_it_acts(correction: Correction) -> str:
+    """Where to go for a correction; of one that protects, what nobody may bring about for it."""
+    where = [conditions(as_raw(c) for c in correction.when)] if correction.when else []
+    where += [axis_words(axis) for axis in correction.axes]
+    at = "; ".join(where)
+    if correction.reason in _NOT_SOUGHT:
+        off = "" if correction.enabled else ", and is off"
+        return (
+            f"{correction.called} protects the engine ({correction.reason}){off}: do not bring "
+            f"about what it acts on{f' ({at})' if at else ''}. Prove this edit by reading the ECU "
+            "back; a drive on which it acts of itself shows the rest"
+        )
+    what = "acts" if correction.enabled else "is off and must stay silent"
+    return f"{correction.called} {what}: {at or 'at any load'}"
 
 
 def cautions(statement: Statement, besides: bool, raised: bool) -> tuple[str, ...]:
