@@ -45,7 +45,7 @@ def head(statement: Statement) -> Markup:
 
 def _sources(statement: Statement) -> list[str]:
     logs = [
-        f"{name_of(a.log.file)} ({seconds(a.log.duration_s)}, {a.log.samples:,} rows at "
+        f"{name_of(a.log.file)} ({seconds(a.log.duration_s)}, {count(a.log.samples, 'sample')} at "
         f"{number(a.log.rate_hz, 3)} Hz)"
         for a in statement.logs
     ]
