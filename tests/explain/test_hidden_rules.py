@@ -187,6 +187,16 @@ def test_a_curve_that_ends_on_a_slope_may_go_on() -> None:
     assert max(reach) > speed.max() + 200.0
 
 
+def test_a_curve_goes_on_to_nothing_that_cannot_be() -> None:
+    run = stabs()
+    plate = run.signals["throttle position"]
+    values = np.round(np.interp(plate, [0, 30], [-8.0, 0.0]), 1)
+    (cause,) = rules(told(run.post("x", values)))
+    curves = [rule.along for rule in cause.alternatives if rule.along is not None]
+    assert all(curve.at[0] >= 0.0 for curve in curves)
+    assert all(abs(deg) <= 17.0 for curve in curves for deg in curve.deg)
+
+
 def test_what_a_rule_reads_may_be_logged_a_row_before_what_it_does() -> None:
     run = stabs()
     on = turned_on(run, (6, 9), (15, 16), (22, 26), (33, 35), (50, 55))

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.explain.brief import judged_seconds, too_brief
+from tuneledger.explain.bystanders import aside
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.nextstep import NO_LOAD
@@ -135,12 +136,20 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     text = (
         f"Agrees{only}: delivered follows {_started_from(findings)} within {within}, lag and slope "
         f"apart, for all {seconds(lasted)}{_not_compared(findings, lacking)}. "
-        + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
+        + " ".join(
+            part for part in (aside(findings), clause(undecided(findings)), NOT_THE_CRANK) if part
+        )
     )
     if running and running.best and running.changed:
         return f"{sentence(running.says)} {text}"
     elsewhere = _not_as_supplied(findings, running)
     return f"{elsewhere}. {text}" if elsewhere else text
+
+
+def _after_all(findings: Sequence[Finding]) -> str:
+    """What an agreement does not speak of."""
+    parts = (aside(findings), clause(undecided(findings)), NOT_THE_CRANK)
+    return " ".join(part for part in parts if part)
 
 
 def _seconds_without_start(finding: Finding) -> float:
@@ -182,7 +191,9 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
         f"otherwise delivered follows {_started_from(findings)} within {within}. "
-        + " ".join(part for part in (clause(undecided(findings)), NOT_THE_CRANK) if part)
+        + " ".join(
+            part for part in (aside(findings), clause(undecided(findings)), NOT_THE_CRANK) if part
+        )
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from tuneledger.calibrations.model import readings
 from tuneledger.explain import brief
+from tuneledger.explain.bystanders import bystanders
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.inturn import moments
 from tuneledger.explain.mapcause import MapDeparture, other_car_notes
@@ -36,6 +37,7 @@ def notes_of(
     """
     # First what puts all the rest in doubt: a short paper shows the first notes only.
     notes = dict.fromkeys((*other_car_notes(maps), *brief.notes(findings)))
+    notes |= dict.fromkeys(one.says for one in bystanders(findings))
     notes |= dict.fromkeys(
         note
         for finding in findings

@@ -15,7 +15,7 @@ from tuneledger.logs.facts import held_every, quantisation_step
 from tuneledger.logs.model import Log
 from tuneledger.roles.fills import cleared
 from tuneledger.roles.model import Roles
-from tuneledger.wording import listing
+from tuneledger.wording import listing, number
 
 # How late delivered may be logged: two channels polled in turn, or through a slow gateway.
 _LATEST_S = 0.2
@@ -171,7 +171,9 @@ def _notes(
 ) -> tuple[str, ...]:
     notes = []
     if lag.rows:
-        count = "one sample" if abs(abs(lag.rows) - 1) < 0.15 else f"{abs(lag.rows):.1f} samples"
+        count = (
+            "one sample" if abs(abs(lag.rows) - 1) < 0.15 else f"{number(abs(lag.rows), 3)} samples"
+        )
         order = "after" if lag.rows > 0 else "before"
         notes.append(
             f"delivered advance is logged {count} ({abs(lag.rows) * row_s * 1000:.0f} ms) {order} "

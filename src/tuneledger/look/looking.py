@@ -52,7 +52,7 @@ def _remarks(log: Log, channel: Channel, facts: Facts, shared: frozenset[Span]) 
     if gaps:
         out.append(f"{count(len(gaps), 'gap')}, the first from {time_span(*gaps[0])}")
     for start, end in facts.frozen[:1]:
-        more = f", and {count(len(facts.frozen) - 1, 'more')}" if len(facts.frozen) > 1 else ""
+        more = f", and {len(facts.frozen) - 1} more" if len(facts.frozen) > 1 else ""
         out.append(f"stands still for {seconds(end - start)} from {start:.1f} s{more}")
     if facts.smear:
         out.append(f"a switch that the export has {facts.smear}: values between its two states")

@@ -142,7 +142,8 @@ def continued(best: Fitted) -> Iterator[Fitted]:
     """A curve that goes on beyond what the log has shown of it, at the slope at which it ended.
 
     No log can tell what a curve does where nobody drove; to hold its end value is the contract's
-    form of not saying anything.
+    form of not saying anything. It goes on no further than to twice its degrees, and what never was
+    negative does not become so.
     """
     shape = best.shape
     if shape is None or shape.at.size < 2:
@@ -151,14 +152,15 @@ def continued(best: Fitted) -> Iterator[Fitted]:
     rises = np.diff(shape.deg) / np.diff(shape.at)
     steepest = float(np.abs(rises).max())
     at, deg = shape.at, shape.deg
+    most = float(np.abs(shape.deg).max())
     if abs(rises[-1]) > _STEEP * steepest:
-        at, deg = (
-            np.append(at, at[-1] + _ON * span),
-            np.append(deg, deg[-1] + _ON * span * rises[-1]),
-        )
-    if abs(rises[0]) > _STEEP * steepest:
-        at = np.insert(at, 0, shape.at[0] - _ON * span)
-        deg = np.insert(deg, 0, shape.deg[0] - _ON * span * rises[0])
+        on = min(_ON * span, most / abs(float(rises[-1])))
+        at, deg = np.append(at, at[-1] + on), np.append(deg, deg[-1] + on * rises[-1])
+    back = min(_ON * span, most / abs(float(rises[0]))) if rises[0] else 0.0
+    back = min(back, float(shape.at[0])) if shape.at[0] >= 0 else back
+    if abs(rises[0]) > _STEEP * steepest and back > 0:
+        at = np.insert(at, 0, shape.at[0] - back)
+        deg = np.insert(deg, 0, shape.deg[0] - back * rises[0])
     if at.size > shape.at.size:
         yield replace(best, shape=Shape(shape.column, at, deg))
 
