@@ -127,3 +127,24 @@ def test_fills_neither_hide_a_channel_nor_make_it_another_unit() -> None:
     roles = identify(make_log(columns, d.times))
     assert set(columns) <= set(roles.by_signal)
     assert all(r.relabelled is None for r in roles.by_signal.values())
+
+
+@pytest.mark.parametrize("unit", ["", "deg"])
+@pytest.mark.parametrize("number", [99.9, -99.9, 127.0, -128.0, 120.0, 327.67])
+@pytest.mark.parametrize("every", [3, 10])
+def test_a_fill_in_long_runs_is_no_factor_of_ten(unit: str, number: float, every: int) -> None:
+    """As where the advance is not reckoned while the fuel is cut; up to a third of the run."""
+    d = drive(318, 60)
+    cut = np.arange(d.times.size) // 40 % every == 0
+    columns = {s: d.quantities[s] for s in ("engine speed", "throttle position")}
+    for signal in ("delivered advance", "scheduled advance"):
+        columns[signal] = (d.quantities[signal][0], unit)
+    columns["delivered advance"] = (np.where(cut, number, columns["delivered advance"][0]), unit)
+    roles = identify(make_log(columns, d.times))
+    assert roles.misfits == ()
+    role = roles.get("delivered advance")
+    assert role is not None
+    numbers, fill = cleared(columns["delivered advance"][0], role)
+    assert fill is not None
+    assert fill.values == (number,)
+    assert np.array_equal(np.isnan(numbers), cut)

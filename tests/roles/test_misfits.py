@@ -119,3 +119,14 @@ def test_units_that_count_in_powers_of_ten() -> None:
     for other in ("3 rpm", "0-1", "100 km", "1/min", "12"):
         assert conversion(other, "km/h") is None
     assert conversion("3 rpm", "rpm") is None
+
+
+def test_a_factor_is_not_suspected_of_a_channel_that_is_usual_for_most_of_the_run() -> None:
+    """A few numbers far out, at no end that repeats, are a fault of their own and not a factor."""
+    d = drive(305, 60)
+    columns = {q: d.quantities[q] for q in QUANTITIES}
+    values, unit = columns["delivered advance"]
+    far = np.arange(d.times.size) % 9 == 0
+    odd = np.where(far, 95.0 + np.arange(d.times.size) % 31, values)
+    roles = identify(make_log(columns | {"delivered advance": (odd, unit)}, d.times))
+    assert all(misfit.unit is None for misfit in roles.misfits)

@@ -64,7 +64,8 @@ def _facts(log: Log, channel: Channel, label: str) -> Facts:
         nan = float("nan")
         return Facts(channel, parse_unit(label), thin, 0, nan, nan, nan, 0, False, nan)
     unit = parse_unit(label)
-    cut = fills.without_raw(own, angle=unit is not None and unit.kind == "angle")
+    kind = unit.kind if unit is not None else "number"
+    cut = fills.without_raw(own, angle=kind == "angle", bare=kind == "number")
     if cut.size < own.size:
         thin = np.where((thin >= cut[0]) & (thin <= cut[-1]), thin, np.nan)
         own = cut

@@ -34,8 +34,11 @@ _CAN_BE: dict[str, tuple[float, float]] = {
 _RAW = frozenset({-64.0, 63.5, -40.0, 215.0, 255.0, 655.35, 6553.5, 16383.75, 32767.0, -32768.0,
                   65535.0, 999.9, 9999.0, -999.0, -9999.0})  # fmt: skip
 _RAW_ANGLE = frozenset({99.9, -99.9})
+# Under no label at all, a number that no advance can be, stands again and again, and is an end, may
+# be one too; taken out of a channel that is none, it leaves its quantiles what they mostly were.
+_NO_ADVANCE, _AGAIN = 80.0, 3
 _MOST = 0.5  # of a run; more is no fill but the channel itself
-_MOST_THIN = 0.3
+_MOST_THIN = 0.35
 _APART, _APART_RAW = 0.3, 1.0  # of the span of the rest
 _FEWEST_OTHERS = 5
 
@@ -118,13 +121,21 @@ def note(name: str, fill: Fill, signal: str) -> str:
     )
 
 
-def without_raw(own: FloatArray, *, angle: bool) -> FloatArray:
-    """Sorted numbers of a thin sample without those that are a logger's fill."""
+def without_raw(own: FloatArray, *, angle: bool, bare: bool = False) -> FloatArray:
+    """Sorted numbers of a thin sample without those that are a logger's fill.
+
+    angle: the channel is labelled as one; bare: it has no label, and may be an angle
+    """
     for end in (-1, 0):
         value = float(own[end])
-        if not (value in _RAW or (angle and value in _RAW_ANGLE)):
-            continue
         rest = own[own != value]
+        again = abs(value) > _NO_ADVANCE and own.size - rest.size >= _AGAIN
+        if not (
+            value in _RAW
+            or ((angle or bare) and value in _RAW_ANGLE)
+            or ((angle or bare) and again)
+        ):
+            continue
         if rest.size < (1.0 - _MOST_THIN) * own.size or np.unique(rest).size < _FEWEST_OTHERS:
             continue
         nearest = rest[-1] if end == -1 else rest[0]

@@ -9,6 +9,7 @@ import numpy as np
 
 from tuneledger.roles import fills, narrow, values
 from tuneledger.roles.evidence import SOUGHT, Evidence
+from tuneledger.roles.looks import LOOKS
 from tuneledger.roles.model import Misfit
 from tuneledger.roles.relations.common import side_by_side, stand_in
 from tuneledger.roles.values import Reading
@@ -69,6 +70,12 @@ def _far_off(mid: float, high: float, signal: str) -> bool:
     return not least - room <= mid <= most + room or high > _FAR * most
 
 
+def _usual(mid: float, signal: str) -> bool:
+    """Whether the middle of a run's values is nothing out of the way."""
+    _, low, high, _ = LOOKS[signal].mid
+    return low <= mid <= high
+
+
 def _too_slow(high: float, evidence: Evidence) -> bool:
     """Whether an engine speed never leaves the starter's while the car is driven."""
     return high < _SLOW_RPM and _driven(evidence)
@@ -102,6 +109,8 @@ def _told(evidence: Evidence, channel: int, signal: str) -> Misfit | None:
     factor = next(
         (f for f in _FACTORS if values.fits(facts, signal, _times(reading, f)) >= _USUAL), None
     )
+    if _usual(reading.scale * facts.mid + reading.offset, signal):
+        factor = None  # half of the run is what it should be: it is the rest that is not
     if signal == "engine speed" and factor == 10.0 and not _too_slow(high, evidence):
         return None  # the starter alone
     if factor is None:
