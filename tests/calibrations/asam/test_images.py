@@ -5,6 +5,7 @@ Written by hexrec, an independent library; the forms are those of the Intel HEX 
 """
 
 import random
+import tracemalloc
 from collections.abc import Callable
 
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.calibrations.asam.making import Memory, intel, motorola
+from tuneledger.calibrations.asam import images
 from tuneledger.calibrations.asam.images import read_image
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.asam.tell import told
@@ -95,3 +97,40 @@ def test_falling_addresses_cost_no_more_than_rising_ones() -> None:
     image = read_image("\n".join([*reversed(records), ":00000001FF"]), "an image")
     assert image.starts == (0,)
     assert len(image.pieces[0]) == 16 * 4096
+
+
+def byte_by_byte(addresses: range) -> str:
+    """S3 records that hold one byte each."""
+    lines = []
+    for address in addresses:
+        body = bytes([6]) + address.to_bytes(4, "big") + bytes([address & 255])
+        lines.append(f"S3{body.hex().upper()}{~sum(body) & 255:02X}")
+    return "\n".join(lines)
+
+
+def test_short_records_take_no_more_memory_than_their_bytes() -> None:
+    text = byte_by_byte(range(10_000))
+    read_image(byte_by_byte(range(3)), "an image")  # what is loaded at first use is not counted
+    tracemalloc.start()
+    image = read_image(text, "an image")
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert len(image.pieces[0]) == 10_000
+    assert peak < 200_000
+
+
+@pytest.mark.parametrize(
+    ("limit", "addresses", "says"),
+    [
+        ("RECORDS", range(101), "line 101: the image has more than 100 records"),
+        ("RUNS", range(202, 0, -2), "line 101: the image has more than 100 records that do not"),
+        ("PIECES", range(0, 202, 2), "the image is in more than 100 pieces apart"),
+    ],
+)
+def test_more_records_than_are_taken_in_are_refused_with_what_to_do(
+    limit: str, addresses: range, says: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(images, limit, 100)
+    with pytest.raises(CalibrationError, match=says) as raised:
+        read_image(byte_by_byte(addresses), "an image")
+    assert "Write" in str(raised.value)

@@ -2,14 +2,17 @@
 
 The records are unpacked and their sums checked by bincopy. Putting them in order is done here, so
 that a hostile order of records costs no more than a friendly one, and so that bytes that are
-given twice and differ are found.
+given twice and differ are found. What follows on what was before is joined as it is read, so that
+short records cost no more memory than long ones.
 """
 
+import re
 from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.util import find_spec
 
-from tuneledger.calibrations.asam.limits import PIECES
+from tuneledger.calibrations.asam.limits import PIECES, RECORDS, RUNS
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.errors import CalibrationError, Fault
 from tuneledger.wording import count
@@ -18,7 +21,10 @@ _DATA, _END, _SEGMENT, _LINEAR = 0, 1, 2, 4
 _IHEX_KINDS = range(6)
 _SREC_DATA, _SREC_END = "123", "789"
 
-Record = tuple[int, bytes]
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n|\Z)")
+
+Line = tuple[int, str]
+Run = tuple[int, bytearray]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,48 +75,86 @@ def read_image(text: str, name: str, shift: int = 0) -> Image:
             do="Install the extra 'calibration' (pip install bincopy defusedxml).",
         )
         raise CalibrationError(fault)
-    lines = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
-    unpack = _intel if lines and lines[0][1].startswith(":") else _motorola
-    records, ended = unpack(lines, name)
-    if not records:
+    first = next(_lines(text), (0, ""))[1]
+    unpack = _intel if first.startswith(":") else _motorola
+    runs = _Runs(name)
+    ended = unpack(_lines(text), runs, name)
+    if not runs.found:
         raise CalibrationError(Fault("the image holds no bytes", file=name))
-    starts, pieces = _pieces(records, name)
+    starts, pieces = _pieces(runs.found, name)
     note = f"{name} has no end record; it may be cut short"
     return Image(name, starts, pieces, () if ended else (note,), shift)
 
 
-def _intel(lines: list[tuple[int, str]], name: str) -> tuple[list[Record], bool]:
+def _lines(text: str) -> Iterator[Line]:
+    """Lines that are not blank, with their numbers, one after the other."""
+    for number, found in enumerate(_LINE.finditer(text), 1):
+        line = found[0].strip()
+        if line:
+            yield number, line
+
+
+class _Runs:
+    """Bytes by address in the order of the file, joined where a record follows the one before."""
+
+    def __init__(self, name: str) -> None:
+        self.found: list[Run] = []
+        self._name = name
+        self._next = -1
+        self._records = 0
+
+    def add(self, address: int, data: bytes, number: int) -> None:
+        """CalibrationError where there are more records, or more runs, than are taken in."""
+        self._records += 1
+        if address == self._next:
+            self.found[-1][1].extend(data)
+        else:
+            self.found.append((address, bytearray(data)))
+        self._next = address + len(data)
+        if self._records > RECORDS:
+            raise self._too_many(f"more than {count(RECORDS, 'record')}", number)
+        if len(self.found) > RUNS:
+            found = f"more than {count(RUNS, 'record')} that do not follow the one before"
+            raise self._too_many(found, number)
+
+    def _too_many(self, found: str, number: int) -> CalibrationError:
+        do = "Write the image anew with longer records, in the order of their addresses."
+        return CalibrationError(
+            Fault(f"the image has {found}", file=self._name, place=f"line {number}", do=do)
+        )
+
+
+def _intel(lines: Iterator[Line], runs: _Runs, name: str) -> bool:
+    """Add all records; whether there was an end record."""
     from bincopy import unpack_ihex
 
-    records: list[Record] = []
-    base, ended = 0, False
+    base = 0
     for number, line in lines:
         kind, address, _, data = _unpacked(unpack_ihex, line, number, name)
         if kind not in _IHEX_KINDS:
             raise _wrong(name, number, f"a record of type {kind}", "type 0 to 5")
         if kind == _DATA and data:
-            records.append((base + address, bytes(data)))
+            runs.add(base + address, data, number)
         elif kind in (_SEGMENT, _LINEAR):
             if len(data) != 2:
                 raise _wrong(name, number, f"an address of {count(len(data), 'byte')}", "2 bytes")
             base = int.from_bytes(data, "big") << (4 if kind == _SEGMENT else 16)
         elif kind == _END:
-            ended = True
-            break
-    return records, ended
+            return True
+    return False
 
 
-def _motorola(lines: list[tuple[int, str]], name: str) -> tuple[list[Record], bool]:
+def _motorola(lines: Iterator[Line], runs: _Runs, name: str) -> bool:
+    """Add all records; whether there was an end record."""
     from bincopy import unpack_srec
 
-    records: list[Record] = []
     ended = False
     for number, line in lines:
         kind, address, _, data = _unpacked(unpack_srec, line, number, name)
         if kind in _SREC_DATA and data:
-            records.append((address, bytes(data)))
+            runs.add(address, data, number)
         ended = ended or kind in _SREC_END
-    return records, ended
+    return ended
 
 
 def _unpacked(unpack, line: str, number: int, name: str):  # type: ignore[no-untyped-def]
@@ -131,21 +175,24 @@ def _wrong(name: str, number: int, found: str, expected: str) -> CalibrationErro
     )
 
 
-def _pieces(records: list[Record], name: str) -> tuple[tuple[int, ...], tuple[bytes, ...]]:
-    """Records in the order of their addresses, joined where they touch."""
-    records.sort(key=lambda record: record[0])
+def _pieces(runs: list[Run], name: str) -> tuple[tuple[int, ...], tuple[bytes, ...]]:
+    """Runs in the order of their addresses, joined where they touch; empties the list."""
+    runs.sort(key=lambda run: -run[0])
     starts: list[int] = []
     pieces: list[bytearray] = []
-    for address, data in records:
+    while runs:
+        address, data = runs.pop()
         end = starts[-1] + len(pieces[-1]) if starts else -1
         if address > end:
             starts.append(address)
-            pieces.append(bytearray(data))
+            pieces.append(data)
             if len(starts) > PIECES:
-                fault = Fault("the image is in more pieces than that", file=name)
+                found = f"the image is in more than {count(PIECES, 'piece')} apart from each other"
+                fault = Fault(found, file=name, do="Write only what the description reads.")
                 raise CalibrationError(fault)
             continue
-        known = pieces[-1][address - starts[-1] :][: len(data)] if address < end else b""
+        at = address - starts[-1]
+        known = pieces[-1][at : at + len(data)]
         if known != data[: len(known)]:
             fault = Fault(f"two records give other bytes from 0x{address:08X} on", file=name)
             raise CalibrationError(fault)

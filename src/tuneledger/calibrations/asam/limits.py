@@ -3,7 +3,7 @@
 MEGABYTE = 1 << 20
 
 DESCRIPTION_BYTES = 256 * MEGABYTE
-IMAGE_BYTES = 192 * MEGABYTE  # of text: some 64 MB of memory
+IMAGE_BYTES = 192 * MEGABYTE  # of text
 INSTANCES_BYTES = 128 * MEGABYTE
 
 NESTED = 64  # blocks in blocks, elements in elements
@@ -11,4 +11,6 @@ BLOCKS = 1_000_000  # that are kept, of all included files together
 ELEMENTS = 5_000_000  # of one XML file
 CELLS = 1_000_000  # of one parameter
 INCLUDED = 16  # files in files
+RECORDS = 6_000_000  # of an image; the longest text has so many of 11 bytes
+RUNS = 400_000  # of records that follow one another; each takes some 200 bytes more than it holds
 PIECES = 100_000  # of an image, apart from each other
