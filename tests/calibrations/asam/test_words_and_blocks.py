@@ -1,10 +1,13 @@
 """The text of a description: comments, texts, nesting, included files, and where it breaks off."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.calibrations.asam.making import described, project
 from tuneledger.calibrations.asam.a2l.blocks import Reading
 from tuneledger.calibrations.asam.a2l.description import read_description
+from tuneledger.calibrations.asam.a2l.store import Described
 from tuneledger.calibrations.asam.a2l.tokens import Page, tokens
 from tuneledger.errors import CalibrationError
 
@@ -99,3 +102,26 @@ def test_a_million_words_of_no_interest_are_not_kept() -> None:
     root = reading.tree(Page(project(noise), "main.a2l"))
     assert reading.count == 3  # PROJECT, MODULE, MOD_COMMON
     assert root.name == ""
+
+
+@given(st.text("a\n \r", max_size=60))
+def test_the_line_of_a_position_is_one_more_than_the_line_ends_before_it(text: str) -> None:
+    page = Page(text, "kestrel.a2l")
+    for at in range(len(text) + 1):
+        assert page.line(at) == 1 + text[:at].count("\n")
+
+
+def test_line_ends_are_looked_for_once_however_many_faults_there_are() -> None:
+    class Text(str):
+        counted = 0
+
+        def count(self, *what: object) -> int:  # type: ignore[override]
+            Text.counted += 1
+            return super().count(*what)  # type: ignore[arg-type]
+
+    bad = "\n".join(
+        f'/begin CHARACTERISTIC C{n} "" VALUE BAD L 0 M 0 1 /end CHARACTERISTIC' for n in range(50)
+    )
+    description = read_description(Page(Text(project(bad)), "kestrel.a2l"), {})
+    assert sum(1 for _ in Described(description).entries()) == 50
+    assert Text.counted <= 1

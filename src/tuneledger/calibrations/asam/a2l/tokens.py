@@ -1,8 +1,9 @@
 """The words of a description: identifiers, numbers, texts in quotes, /begin, /end, /include."""
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from tuneledger.errors import CalibrationError, Fault
 
@@ -31,10 +32,13 @@ class Page:
 
     text: str
     name: str
+    _ends: list[int] = field(default_factory=list, init=False, repr=False, compare=False)
 
     def line(self, at: int) -> int:
-        """The line of a position, counted from 1."""
-        return self.text.count("\n", 0, at) + 1
+        """The line of a position, counted from 1. Line ends are looked up once, at the first."""
+        if not self._ends:
+            self._ends.extend(found.start() for found in re.finditer("\n", self.text))
+        return bisect_left(self._ends, at) + 1
 
     def fault(self, at: int, found: str, expected: str | None = None) -> CalibrationError:
         place = f"line {self.line(at)}"
