@@ -63,11 +63,10 @@ def headline(
 
 
 def _behaves(elsewhere: str, causes: Sequence[Cause]) -> str:
-    """That another revision is in the car, the first cause, and the one that shows it."""
+    """That another revision is in the car, the cause that shows it, and what else there is."""
     telling = next((c for c in causes if c.kind in ("other revision", "other map")), causes[0])
-    told = [telling] if causes[0].expected or telling is causes[0] else [causes[0], telling]
-    says = "; ".join(doubted(cause).rstrip(".") for cause in told)
-    return " ".join((f"{elsewhere}: {says}.", READ_BACK, *_also(told, causes)))
+    says = f"{elsewhere}: {doubted(telling).rstrip('.')}."
+    return " ".join((says, READ_BACK, *_also([telling], causes)))
 
 
 def _also(told: Sequence[Cause], causes: Sequence[Cause]) -> list[str]:
