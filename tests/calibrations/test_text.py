@@ -121,8 +121,10 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     ]
     assert written(tmp_path, b"Time,Rev\n0.0,900\n") == [
         "this is not a calibration sheet; "
-        'expected TOML that begins with format = "tuneledger-calibration/1"'
+        'expected TOML that begins with format = "tuneledger-calibration/1". '
+        "If it is a log: `tuneledger look FILE` shows what is in it."
     ]
+    assert "this is not a calibration sheet" in written(tmp_path, b"R\xe9g. motor;\xb0C\n1;2\n")[0]
     assert written(tmp_path, (TOP + MAP).encode("utf-16")) == [
         "UTF-16 text; expected UTF-8. Save it as UTF-8."
     ]

@@ -85,3 +85,10 @@ def test_a_toml_file_that_is_no_sheet_is_not_told_to_come_from_a_logger(tmp_path
     file.write_text("[tool]\nx = 1\n")
     with pytest.raises(LogError, match="neither a calibration sheet nor a log"):
         open_log(file)
+
+
+def test_a_sheet_in_the_place_of_a_log_is_called_a_sheet(tmp_path: Path) -> None:
+    file = tmp_path / "rev-a.toml"
+    file.write_text('format = "tuneledger-calibration/1"\nrevision = "A"\n')
+    with pytest.raises(LogError, match="this is a calibration sheet; expected a log"):
+        open_log(file)

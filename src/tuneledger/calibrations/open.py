@@ -6,7 +6,7 @@ from tuneledger.calibrations.asam.tell import FIRST, SAYS, told
 from tuneledger.calibrations.check import check
 from tuneledger.calibrations.detect import looks_like_sheet
 from tuneledger.calibrations.model import FORMAT, Calibration
-from tuneledger.calibrations.text import parse, read_text
+from tuneledger.calibrations.text import decode, parse, read_bytes
 from tuneledger.errors import Fault, SheetError
 
 
@@ -18,21 +18,21 @@ def open_calibration(path: str | Path, *, name: str | None = None) -> Calibratio
     allow. Nothing is half read.
     """
     file = name or str(path)
-    text = read_text(path, file)
+    data = read_bytes(path, file)
     try:
-        raw = parse(text, file)
+        raw = parse(decode(data, file), file)
     except SheetError:
-        if text.strip() and not looks_like_sheet(text.encode()):
-            raise SheetError(_no_sheet(file, text)) from None
+        if data.strip() and not looks_like_sheet(data):
+            raise SheetError(_no_sheet(file, data)) from None
         raise
     return check(raw, file)
 
 
-def _no_sheet(file: str, text: str) -> Fault:
-    kind = told(text.encode())
+def _no_sheet(file: str, data: bytes) -> Fault:
+    kind = told(data)
     return Fault(
         f"this is {SAYS[kind]}" if kind else "this is not a calibration sheet",
         file=file,
         expected=f'TOML that begins with format = "{FORMAT}"',
-        do=FIRST if kind else None,
+        do=FIRST if kind else "If it is a log: `tuneledger look FILE` shows what is in it.",
     )

@@ -18,8 +18,13 @@ _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 def read_text(path: str | Path, name: str | None = None) -> str:
     """The text of a sheet. Raises SheetError where the file cannot be read or is not UTF-8."""
     file = name or str(path)
+    return decode(read_bytes(path, file), file)
+
+
+def read_bytes(path: str | Path, file: str) -> bytes:
+    """The bytes of a sheet. Raises SheetError where the file cannot be read."""
     try:
-        data = Path(path).read_bytes()
+        return Path(path).read_bytes()
     except FileNotFoundError:
         raise SheetError(Fault("there is no such file", file=file)) from None
     except IsADirectoryError:
@@ -28,7 +33,6 @@ def read_text(path: str | Path, name: str | None = None) -> str:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else None
         raise SheetError(Fault(f"cannot be read: {reason or error}", file=file)) from None
-    return decode(data, file)
 
 
 def decode(data: bytes, file: str | None = None) -> str:

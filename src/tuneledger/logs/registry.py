@@ -143,11 +143,22 @@ def begin_log(source: Source, limits: Limits = USUAL) -> Begun:
     return Begun(form.names(source), log.result)
 
 
+_SHEET = b'"tuneledger-calibration/'  # as a sheet says of itself, to tell it from a broken log
+
+
 def _claiming(source: Source) -> Format | None:
     return next((form for form in FORMATS if form.detect(source)), None)
 
 
 def _refusal(source: Source) -> Fault:
+    if _SHEET in source.head:
+        return Fault(
+            "this is a calibration sheet",
+            file=source.name,
+            expected="a log",
+            do="`tuneledger audit` and `tuneledger sheet check` look at sheets; "
+            "`tuneledger reconcile` holds a log against them.",
+        )
     if source.name.casefold().endswith(".toml"):
         return Fault(
             "this is neither a calibration sheet nor a log",

@@ -104,6 +104,7 @@ def test_an_image_that_lies_elsewhere_is_read_with_a_shift(sheet: Run) -> None:
         (("kestrel-d.hex", "mapping.toml"), "no description is among the files"),
         (("kestrel.a2l", "mapping.toml"), "there is no image"),
         (("none.a2l",), "none.a2l: there is no such file"),
+        (("mapping.toml", "out.toml"), "out.toml: there is no such file. To write a sheet there"),
         (("words.txt",), "words.txt: nothing known; expected an ASAM MCD-2 MC description"),
         (("kestrel.a2l", "again.a2l", "mapping.toml"), "several hold a PROJECT"),
     ],

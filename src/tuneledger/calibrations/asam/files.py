@@ -120,9 +120,10 @@ def _read(path: Path, most: int, *, whole: bool = False) -> bytes:
         with path.open("rb") as file:
             data = file.read(most + 1)
     except OSError as problem:
-        found = "there is no such file"
-        if not isinstance(problem, FileNotFoundError):
-            found = f"it cannot be read ({problem.strerror or problem})"
+        if isinstance(problem, FileNotFoundError):
+            do = f"To write a sheet there, say -o {path}." if path.suffix == ".toml" else None
+            raise CalibrationError(Fault("there is no such file", file=str(path), do=do)) from None
+        found = f"it cannot be read ({problem.strerror or problem})"
         raise CalibrationError(Fault(found, file=str(path))) from None
     if whole and len(data) > most:
         expected = f"at most {most // limits.MEGABYTE} MB"
