@@ -2,8 +2,10 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from tests.explain.parts import drive
 from tests.explain.told import told, told_of
 from tests.runs import Run, climb, sheet
 
@@ -47,3 +49,34 @@ def test_a_moment_does_not_make_sure_of_the_running_revision() -> None:
     running = told(beginning(climb(), 5), sheet("rev-d.toml", "D")).running
     assert running is not None
     assert running.certainty <= 0.5
+
+
+def taking(run: Run, degrees: float) -> Run:
+    return run.post("hidden", np.full(run.times.shape, degrees))
+
+
+@pytest.mark.parametrize("degrees", [-4.0, -2.0, 3.0])
+@pytest.mark.parametrize("rows", [24, 50, 90])
+def test_what_acts_all_through_a_moment_is_not_sure_to_act_throughout(
+    rows: int, degrees: float
+) -> None:
+    statement = told(taking(beginning(climb(), rows), degrees))
+    assert statement.verdict == "unexplained"
+    assert all(cause.certainty < 0.6 for cause in statement.causes)
+
+
+@pytest.mark.parametrize(("speed_rpm", "plate_pct"), [(900.0, 0.0), (2600.0, 15.0), (5200.0, 90.0)])
+def test_what_acts_at_one_speed_and_load_is_not_sure_to_act_throughout(
+    speed_rpm: float, plate_pct: float
+) -> None:
+    t = climb().times
+    run = drive(speed_rpm + 12 * np.sin(2.1 * t), plate_pct + 0 * t, 45 + 1.2 * plate_pct + 0 * t)
+    statement = told(taking(run, -3.0))
+    assert statement.verdict == "unexplained"
+    assert all(cause.certainty < 0.6 for cause in statement.causes)
+
+
+def test_what_acts_all_through_a_whole_run_is_sure_to_act_throughout() -> None:
+    statement = told(taking(climb(), -3.0))
+    assert statement.verdict == "explained"
+    assert "acts throughout" in statement.headline

@@ -147,7 +147,11 @@ def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
     """No surer of the running revision than of what it is only suspected to have done, nor than
     so brief a log allows."""
     least = min((e.certainty for f in findings for e in f.extras if e.values is None), default=1.0)
-    least = min(least, brief.MOST_SURE) if brief.too_brief(findings) else least
+    least = (
+        min(least, brief.MOST_SURE)
+        if brief.too_brief([finding.book for finding in findings])
+        else least
+    )
     return replace(says_running, certainty=min(says_running.certainty, round(least, 2)))
 
 

@@ -130,7 +130,7 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     lasted = sum(map(judged_seconds, findings))
     within = degrees(tolerance, signed=False)
     lacking = sum(_seconds_without_start(finding) for finding in findings)
-    brief = too_brief(findings)
+    brief = too_brief([finding.book for finding in findings])
     only = f", but for {seconds(lasted)} only, which says nothing of the car" if brief else ""
     text = (
         f"Agrees{only}: delivered follows {_started_from(findings)} within {within}, lag and slope "

@@ -3,6 +3,7 @@
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.explain.brief import too_brief
 from tuneledger.explain.rules.fitted import Fitted, active
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
@@ -10,8 +11,12 @@ from tuneledger.ledger.tolerance import local_change
 
 # Chance that a wrong condition changes sides at one edge of the rule all the same.
 _BY_SWITCH, _BY_SLOPE, _BY_CURVE = 0.3, 0.45, 0.35
-# And that a fixed amount all through the log was something else.
-_BY_CONSTANT = 0.1
+# And that a fixed amount all through was something else: of a whole run, and of a moment, or
+# of one speed and load, in which whatever acts there looks as if it always did.
+_BY_CONSTANT, _BY_CONSTANT_HERE = 0.1, 0.5
+# What a run shows besides one operating point: that much of its time at another speed or at another
+# scheduled advance. Common practice, no source.
+_ELSEWHERE, _SPEED_RATIO, _SCHEDULED_DEG = 0.05, 1.3, 3.0
 # Three conditions can be put together to fit much.
 _LONG = 0.87
 _MOST = 0.97
@@ -67,10 +72,32 @@ def _chance(book: Book, left: FloatArray, rule: Fitted) -> float:
         passes = float(np.abs(np.diff(number)).sum()) / span if span > 0 else 0.0
         return float(_BY_CURVE ** (1.0 + min(passes, 5.0)))
     if not rule.terms:
-        return _BY_CONSTANT
+        return _BY_CONSTANT if _goes_about(book) else _BY_CONSTANT_HERE
     switched = any(term.side == 0 or term.timer for term in rule.terms)
     edges = max(1, lasting_edges(book, rule.values))
     return float((_BY_SWITCH if switched else _BY_SLOPE) ** edges)
+
+
+def _goes_about(book: Book) -> bool:
+    """Whether what was compared lasts for longer than a moment, and at more than one speed or load.
+
+    Scheduled advance tells of load as well where no channel does.
+    """
+    speed, scheduled = book.inputs.signal("engine speed", "rpm"), book.start
+    if too_brief([book]):
+        return False
+    low, high = _spread(scheduled[book.judged])
+    slowest, fastest = _spread(speed[book.judged]) if speed is not None else (0.0, 0.0)
+    return high - low >= _SCHEDULED_DEG or fastest > _SPEED_RATIO * max(slowest, 1.0)
+
+
+def _spread(values: FloatArray) -> tuple[float, float]:
+    """The lowest and the highest value that lasted, a moment here and there left out."""
+    known = values[np.isfinite(values)]
+    if not known.size:
+        return 0.0, 0.0
+    low, high = np.quantile(known, [_ELSEWHERE, 1.0 - _ELSEWHERE])
+    return float(low), float(high)
 
 
 def lasting_edges(book: Book, values: FloatArray) -> int:
