@@ -28,7 +28,10 @@ def test_cells_that_were_not_driven_are_named() -> None:
         ("spark.correction.charge-air.values[3]", -9.0),
         ("spark.correction.charge-air.values[0]", 1.0),
     )
-    assert "1 of 2 changed cells of Hot charge air not reached on this drive" in notes_of(rehearsal)
+    assert (
+        "1 of 2 changed cells of Hot charge air not reached on this drive, nothing is shown of "
+        "them: 20 °C"
+    ) in notes_of(rehearsal)
 
 
 def test_a_correction_that_never_acts_shows_nothing() -> None:

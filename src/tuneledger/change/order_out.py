@@ -4,12 +4,12 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tuneledger.change.order import FORMAT, Line, Order
-from tuneledger.change.paper import LABELS, page_width
+from tuneledger.change.paper import LABELS, changed_rows, page_width
 from tuneledger.change.places import value_at
 from tuneledger.change.rehearsal_out import plain_value
 from tuneledger.statement.paper import Line as Row
 from tuneledger.statement.paper import Words, labelled, line, paragraph, printed, stacked
-from tuneledger.wording import count, sentence
+from tuneledger.wording import sentence
 
 MOST_BESIDES = 12
 
@@ -84,16 +84,7 @@ def _numbered(label: str, texts: Sequence[str], width: int) -> Iterator[Row]:
 def _lines(label: str, lines: Sequence[Line], width: int, most: int | None = None) -> Iterator[Row]:
     if not lines:
         return
-    kept = lines if most is None or len(lines) <= most + 1 else lines[:most]
     yield line(Words(label, "faint"))
     yield line(Words("─" * width, "faint"))
-    room = max(len(one.what) for one in kept) + 2
-    for one in kept:
-        before, after = value_at(one.place, one.before), value_at(one.place, one.after)
-        if room + len(before) + len(after) + 3 <= width:
-            yield line(one.what.ljust(room), before, " → ", Words(after, "strong"))
-        else:
-            yield from paragraph(one.what, width)
-            yield from paragraph(f"{before} → {after}", width, indent=3)
-    if len(kept) < len(lines):
-        yield line(f"and {count(len(lines) - len(kept), 'more place')}: read them all, see --json")
+    rows = [(o.what, value_at(o.place, o.before), value_at(o.place, o.after)) for o in lines]
+    yield from changed_rows(rows, width, most, more=": read them all, see --json")

@@ -5,9 +5,8 @@ from datetime import date, datetime
 from typing import Any
 
 from tuneledger.calibrations.tree import shown
-from tuneledger.change.edits import Change
-from tuneledger.statement.paper import Line, Words, line, paragraph, wrapped
-from tuneledger.wording import MINUS
+from tuneledger.statement.paper import Line, Words, line, paragraph
+from tuneledger.wording import MINUS, count
 
 WIDEST, NARROWEST = 100, 40
 LABELS = 11
@@ -34,18 +33,24 @@ def value_words(value: Any, most: int = 60) -> str:
     return value if isinstance(value, str) else shown(value).replace("-", MINUS)
 
 
-def changes_on_paper(
-    changes: Sequence[Change], width: int, most: int | None = None
+def changed_rows(
+    rows: Sequence[tuple[str, str, str]],
+    width: int,
+    most: int | None = None,
+    *,
+    more: str = ", see --json",
 ) -> Iterator[Line]:
-    """One row for each change where the width allows it; cut after `most` with a count."""
-    kept = changes if most is None or len(changes) <= most + 1 else changes[:most]
-    room = max((len(c.place) for c in kept), default=0) + 2
-    for change in kept:
-        before, after = value_words(change.before), value_words(change.after)
-        if room + len(before) + len(after) + 4 <= width:
-            yield line(change.place.ljust(room), before, " → ", Words(after, "strong"))
+    """What stands at a place, before and after: one row each where the width allows it.
+
+    Cut after `most`, with a count of what is left; `more` says where to read that.
+    """
+    kept = rows if most is None or len(rows) <= most + 1 else rows[:most]
+    room = max((len(what) for what, _, _ in kept), default=0) + 2
+    for what, before, after in kept:
+        if room + len(before) + len(after) + 3 <= width:
+            yield line(what.ljust(room), before, " → ", Words(after, "strong"))
         else:
-            yield from (line(Words(row, "")) for row in wrapped(change.place, width))
+            yield from paragraph(what, width)
             yield from paragraph(f"{before} → {after}", width, indent=3)
-    if len(kept) < len(changes):
-        yield line(f"and {len(changes) - len(kept)} more, see --json")
+    if len(kept) < len(rows):
+        yield line(f"and {count(len(rows) - len(kept), 'more place')}{more}")

@@ -21,12 +21,14 @@ class Reached:
     """How much of one edited table the log reads.
 
     name:    "" for the main map, else the correction's id
-    cells:   the changed cells as their axis points; reached: which of them have a share somewhere
+    cells:   the changed cells as their axis points, in `units`
+    reached: which of them have a share somewhere
     """
 
     name: str
     called: str
     cells: tuple[tuple[float, ...], ...]
+    units: tuple[str | None, ...]
     reached: tuple[bool, ...]
 
     @property
@@ -69,7 +71,8 @@ def _reached(
     )
     where = [tuple(int(i) for i in index) for index in np.argwhere(differ)]
     cells = tuple(tuple(new.axes[k].at[i] for k, i in enumerate(index)) for index in where)
-    return Reached(name, called, cells, tuple(bool(touched[index]) for index in where))
+    units = tuple(axis.unit for axis in new.axes)
+    return Reached(name, called, cells, units, tuple(bool(touched[index]) for index in where))
 
 
 def _touched(table: Table, columns: Sequence[FloatArray]) -> BoolArray:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from tuneledger.change.paper import LABELS, changes_on_paper, page_width
+from tuneledger.change.paper import LABELS, changed_rows, page_width
+from tuneledger.change.places import place_words, value_at
 from tuneledger.change.rehearsal import Rehearsal, Shift
 from tuneledger.ledger.regimes import REGIMES
 from tuneledger.statement.facts import running
@@ -18,7 +19,7 @@ from tuneledger.statement.paper import (
     printed,
     stacked,
 )
-from tuneledger.wording import count, degrees, number, seconds, sentence, unit_words
+from tuneledger.wording import count, degrees, quantity, seconds, sentence
 
 CAUTION = (
     "A rehearsal says what the sheet would ask for, not what the engine bears. Too much advance "
@@ -39,13 +40,7 @@ def as_text(rehearsal: Rehearsal, *, width: int = 80, colour: bool = False) -> s
     sections = [
         paragraph(rehearsal.headline, width, ink),
         list(_facts(rehearsal, width)),
-        [
-            line(Words("Change", "faint")),
-            line(Words("─" * width, "faint")),
-            *changes_on_paper(rehearsal.changes, width, _CHANGES),
-        ]
-        if rehearsal.changes
-        else [],
+        list(_changes(rehearsal, width)),
         list(_shifts(rehearsal, width)),
         list(_regimes(rehearsal, width)),
         labelled("Cells", [_cells(rehearsal)], width, LABELS) if rehearsal.cells else [],
@@ -63,6 +58,20 @@ def _facts(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
     revision = sheet.calibration.revision
     yield from labelled("Sheet", [f"{sheet.file}, revision {revision}"], width, LABELS)
     yield from labelled("Running", [running(rehearsal.statement)], width, LABELS)
+
+
+def _changes(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
+    """What is edited, in words."""
+    if not rehearsal.changes:
+        return
+    sheets = rehearsal.edited, rehearsal.statement.sheets[0].calibration
+    yield line(Words("Change", "faint"))
+    yield line(Words("─" * width, "faint"))
+    rows = [
+        (place_words(c.place, *sheets), value_at(c.place, c.before), value_at(c.place, c.after))
+        for c in rehearsal.changes
+    ]
+    yield from changed_rows(rows, width, _CHANGES)
 
 
 _SHIFTS = (("moves", 9), ("at most", 10), ("for", 12))
@@ -126,10 +135,7 @@ def _cells(rehearsal: Rehearsal) -> str:
     axes = rehearsal.statement.sheets[0].calibration.spark.map.axes
     texts = []
     for cell in rehearsal.cells[:_CELLS]:
-        at = ", ".join(
-            f"{number(x)} {unit_words(axis.unit)}".strip()
-            for x, axis in zip(cell.at, axes, strict=True)
-        )
+        at = ", ".join(quantity(x, axis.unit) for x, axis in zip(cell.at, axes, strict=True))
         texts.append(f"{at}: {degrees(cell.mean_deg)} for {seconds(cell.seconds)}")
     if len(rehearsal.cells) > _CELLS:
         texts.append(f"and {count(len(rehearsal.cells) - _CELLS, 'more cell')}, see --json")

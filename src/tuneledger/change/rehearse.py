@@ -188,6 +188,9 @@ def _shifts(
     nothing = np.zeros(ledger.times.shape)
     pairs: list[tuple[str, FloatArray]] = [("", found.start - ledger.scheduled)]
     pairs += [(e.correction, e.values - before.get(e.correction, nothing)) for e in found.entries]
+    changed = {"", *found.changed}
+    if old.calibration.spark.limits != new.calibration.spark.limits:
+        changed.add("limit")
     out = []
     for name, shift in pairs:
         rows: BoolArray = rehearsal.counted & (np.abs(np.nan_to_num(shift)) >= LEAST_DEG)
@@ -200,7 +203,7 @@ def _shifts(
                     mean_deg=float(moved.mean()),
                     peak_deg=float(moved[np.abs(moved).argmax()]),
                     seconds=rehearsal.seconds(rows),
-                    edited=name in found.changed or name == "",
+                    edited=name in changed,
                 )
             )
     return tuple(sorted(out, key=lambda s: (not s.edited, -abs(s.mean_deg) * s.seconds)))

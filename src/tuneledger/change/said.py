@@ -19,7 +19,7 @@ from tuneledger.wording import (
     degree_span,
     degrees,
     listing,
-    number,
+    quantity,
     seconds,
     share,
 )
@@ -192,7 +192,7 @@ def _unread(tables: Sequence[Reached]) -> Iterator[str]:
         unread = table.unread
         if not unread:
             continue
-        shown = [", ".join(number(x) for x in cell) for cell in unread[:_FEW_CELLS]]
+        shown = [", ".join(map(quantity, cell, table.units)) for cell in unread[:_FEW_CELLS]]
         more = [f"{len(unread) - _FEW_CELLS} more"] if len(unread) > _FEW_CELLS else []
         yield (
             f"{len(unread)} of {count(len(table.cells), 'changed cell')} of {table.called} not "
