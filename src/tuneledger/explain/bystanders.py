@@ -16,7 +16,7 @@ from tuneledger.ledger.episodes import Run, rows_of, seconds, true_runs
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
 from tuneledger.roles import words
-from tuneledger.units import parse_unit
+from tuneledger.units import conversion, parse_unit
 from tuneledger.wording import degrees
 from tuneledger.wording import seconds as so_long
 
@@ -26,6 +26,9 @@ _LEAST_S = 0.3
 _AT_REST = 0.5
 _SHOWN = 0.8
 _WIDEST_DEG = 60.0
+_FEWEST = 10
+# What is no nearer than this for half of a thin sample is no advance of this engine.
+_NEAR_DEG, _NEARLY = 3.0, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +111,21 @@ def _may_be_one(finding: Finding, channel: Channel) -> bool:
     if unit is None and not told:
         return False
     sample = book.log.sample(channel)
-    sample = sample[np.isfinite(sample)]
-    return bool(sample.size > 2 and np.ptp(sample) > 0 and np.abs(sample).max() <= _WIDEST_DEG)
+    known = sample[np.isfinite(sample)]
+    if known.size < _FEWEST or np.ptp(known) == 0 or np.abs(known).max() > _WIDEST_DEG:
+        return False
+    return words.says_part(channel.name) or _near_delivered(finding, channel, sample)
+
+
+def _near_delivered(finding: Finding, channel: Channel, sample: FloatArray) -> bool:
+    """Whether its thin sample lies mostly near delivered's: the whole of it is worth reading."""
+    role = finding.book.roles.by_signal["delivered advance"]
+    delivered = role.read(finding.book.log.sample(role.channel))
+    scale, offset = conversion(channel.unit, "deg") or (1.0, 0.0)
+    if delivered.size != sample.size:
+        return True
+    near = np.abs(scale * sample + offset - delivered) <= _NEAR_DEG
+    return float(near.mean()) >= _NEARLY
 
 
 def _apart(finding: Finding, values: FloatArray) -> BoolArray:
