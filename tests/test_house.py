@@ -48,6 +48,17 @@ def test_nothing_in_the_tree_names_what_it_must_not(words: list[str]) -> None:
     assert found == []
 
 
+AT_THE_ROOT = {
+    *(".gitignore", "CHANGELOG.md", "CONTRIBUTING.md", "LICENSE", "Makefile", "README.md"),
+    *("pyproject.toml", "requirements-dev.lock", "requirements.lock"),
+}
+
+
+def test_no_stray_file_lies_at_the_root() -> None:
+    """What a call wrote by mistake and somebody committed, a file named "-" for one."""
+    assert {path.name for path in tracked() if path.parent == ROOT} <= AT_THE_ROOT
+
+
 # --- the locks ---------------------------------------------------------------------------------
 
 

@@ -14,6 +14,7 @@ from tuneledger.cli.main import run
 from tuneledger.errors import Fault, SheetError
 from tuneledger.logs.limits import USUAL
 from tuneledger.statement.model import Statement
+from tuneledger.statement.reply import reply
 
 
 def raised_but_expected() -> Statement:
@@ -149,3 +150,30 @@ def test_a_log_that_shows_no_map_gives_no_drafted_sheet_and_says_why(
     assert run(["reconcile", "log.csv", "--draft-sheet", "draft.toml"]) == 3
     assert not Path("draft.toml").exists()
     assert "No sheet for draft.toml" in capsys.readouterr().err
+
+
+def test_a_reply_on_the_standard_output_stands_alone(
+    answering: Answering, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answering(no_delivered())
+    run(["reconcile", "log.csv", "--reply", "-"])
+    assert capsys.readouterr().out == reply(no_delivered())
+    assert not Path("-").exists()
+
+
+def test_the_json_and_the_reply_are_not_both_printed(
+    answering: Answering, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answering(no_delivered())
+    assert run(["reconcile", "log.csv", "--reply", "-", "--json", "-"]) == 2
+    assert "would both be printed" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--page", "--draft-sheet", "--save-roles"])
+def test_what_cannot_be_printed_never_becomes_a_file_of_that_name(
+    option: str, answering: Answering, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answering(explained_by_charge_air())
+    assert run(["reconcile", "log.csv", option, "-"]) == 2
+    assert "cannot be printed" in capsys.readouterr().err
+    assert not Path("-").exists()

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tuneledger.cli.terminal import has_colour, page_size, say, written
+from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say, written
 
 if TYPE_CHECKING:
     from tuneledger.audit.model import Audit
     from tuneledger.statement.output import Output
 
 FILE = click.Path(path_type=Path)
-PRINTED = Path("-")
 
 
 @click.command("audit")

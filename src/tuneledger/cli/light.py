@@ -5,10 +5,9 @@ from pathlib import Path
 
 import click
 
-from tuneledger.cli.terminal import has_colour, page_size, say
+from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
 
 FILE = click.Path(path_type=Path)
-PRINTED = Path("-")
 
 
 @click.command("light")

@@ -1,7 +1,7 @@
 """`tuneledger reconcile`: files in, a statement out."""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,14 +10,14 @@ import click
 
 from tuneledger.cli.question import ask, can_ask, not_asked, open_question
 from tuneledger.cli.sizes import given, limits
-from tuneledger.cli.terminal import has_colour, page_size, say, written
+from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say, written
+from tuneledger.errors import Fault, UsageError
 
 if TYPE_CHECKING:
     from tuneledger.statement.model import Statement
     from tuneledger.statement.output import Output
 
 FILE = click.Path(path_type=Path)
-PRINTED = Path("-")
 
 
 @click.command("reconcile")
@@ -62,7 +62,7 @@ PRINTED = Path("-")
     "--reply",
     type=FILE,
     metavar="FILE",
-    help="Write a short text, ready to send, that asks for what is missing.",
+    help="Write a short text, ready to send, that asks for what is missing; - prints it.",
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
 @click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
@@ -96,8 +96,11 @@ def command(
     """
     from tuneledger.statement.output import check_places, write_all
 
-    json_place = None if json_file == PRINTED else json_file
-    targets = Targets(json_place, ledger, page, save_roles, draft_sheet, reply, figure, figure_of)
+    printed = _printed(json_file, reply)
+    targets = Targets(
+        *(None if json_file == PRINTED else json_file, ledger, page, save_roles, draft_sheet),
+        *(None if reply == PRINTED else reply, figure, figure_of),
+    )
     inputs = [*given(files), *([roles] if roles else [])]
     check_places(targets.places, inputs)
     targets.check_endings()
@@ -107,7 +110,7 @@ def command(
     sizes = limits(large=large)
     statement = reconcile_files(files, roles_file=roles, memory=not no_memory, limits=sizes)
     doubt = open_question(statement)
-    if doubt and json_file != PRINTED and can_ask(sys.stdin, sys.stdout):
+    if doubt and printed is None and can_ask(sys.stdin, sys.stdout):
         answer, doubt = ask(doubt), None
         if answer:
             statement = reconcile_files(
@@ -115,8 +118,8 @@ def command(
             )
     outputs = list(targets.outputs(statement))
     width, height = page_size(sys.stdout)
-    if json_file == PRINTED:
-        text = statement_json(statement)
+    if printed is not None:
+        text = printed(statement)
     else:
         from tuneledger.statement.text import as_text
 
@@ -193,9 +196,23 @@ class Targets:
             else:
                 say(f"No sheet for {self.draft}: {NOTHING_TO_DRAFT}\n", sys.stderr)
         if self.reply is not None:
-            from tuneledger.statement.reply import reply
+            yield text_output(self.reply, reply_text(statement))
 
-            yield text_output(self.reply, reply(statement))
+
+def _printed(json_file: Path | None, reply: Path | None) -> "Callable[[Statement], str] | None":
+    """What is printed in place of the statement's text; at most one thing can be."""
+    if json_file == PRINTED and reply == PRINTED:
+        found = "the JSON and the reply would both be printed"
+        raise UsageError(Fault(found, do="Give one of them the name of a file."))
+    if json_file == PRINTED:
+        return statement_json
+    return reply_text if reply == PRINTED else None
+
+
+def reply_text(statement: "Statement") -> str:
+    from tuneledger.statement.reply import reply
+
+    return reply(statement)
 
 
 def statement_json(statement: "Statement") -> str:

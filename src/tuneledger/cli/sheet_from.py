@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tuneledger.cli.terminal import say
+from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, OutputError, UsageError
 from tuneledger.wording import count, listing, visible
 
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from tuneledger.calibrations.asam.parameter import Entry
 
 FILE = click.Path(path_type=Path)
-PRINTED = Path("-")
 _ORDERS = {"msb-first": "MSB_FIRST", "msb-last": "MSB_LAST"}
 
 

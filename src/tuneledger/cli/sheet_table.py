@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tuneledger.cli.terminal import say
+from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, OutputError, UsageError
 from tuneledger.wording import visible
 
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 FILE = click.Path(path_type=Path)
 SHOWN_WAYS = 4
-PRINTED = Path("-")  # standard input as a source, standard output as a target
 
 
 @click.command("table")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from tuneledger.cli.terminal import say
+from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.signals import SIGNALS, Signal
 
 FORMAT = "tuneledger-signals/1"
@@ -31,7 +31,7 @@ def command(json_file: Path | None) -> int:
     from tuneledger.statement.output import text_output, write_all
 
     text = json_text({"format": FORMAT, "signals": [_plain(s) for s in SIGNALS.values()]})
-    if json_file == Path("-"):
+    if json_file == PRINTED:
         say(text)
     else:
         write_all([text_output(json_file, text)])

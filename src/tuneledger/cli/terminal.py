@@ -4,6 +4,7 @@ import os
 import shutil
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
@@ -11,6 +12,8 @@ if TYPE_CHECKING:
 
 # For terminals and pipes whose encoding lacks our signs.
 _PLAIN = str.maketrans({"−": "-", "°": " deg", "─": "-", "·": ".", "…": "~", "×": "x"})
+
+PRINTED = Path("-")  # standard output as a target, standard input as a source
 
 TALLEST = 60  # lines; a statement is read at a glance or not at all
 SHORTEST = 30

@@ -37,7 +37,7 @@ def check_places(paths: Sequence[Path], inputs: Iterable[Path] = ()) -> None:
     """Refuse what can be seen to fail before any work is done.
 
     Raises OutputError with all faults: a folder that is missing, a target that is a folder, one
-    that is also an input, two outputs to one place.
+    that is also an input, two outputs to one place, one that was to be printed and cannot be.
     """
     given = list(inputs)
     faults = [fault for path in paths for fault in _misplaced(path, given)]
@@ -56,6 +56,14 @@ def check_places(paths: Sequence[Path], inputs: Iterable[Path] = ()) -> None:
 
 
 def _misplaced(path: Path, inputs: list[Path]) -> list[Fault]:
+    if path == Path("-"):
+        return [
+            Fault(
+                "this output cannot be printed, and '-' is no name for a file",
+                file=str(path),
+                do="Give it a name.",
+            )
+        ]
     if path.is_dir():
         return [_fault(path, errno.EISDIR)]
     if any(_same(path, source) for source in inputs):
