@@ -13,6 +13,9 @@ NOT_KNOWN = "not known"
 
 _HIDDEN = ("Cc", "Cf", "Cs", "Zl", "Zp")  # Unicode: control, format, surrogate, line, paragraph
 _JOINERS = "\u200c\u200d"  # Persian and Indic words need them, and they move nothing
+_BREAKS = "\t\n\r\x0b\x0c\x85\u2028\u2029"
+# What opens a formula in a spreadsheet, in full width too: common practice, no source.
+_FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 _UNITS = {"degC": "°C", "degF": "°F", "deg": "°", "ratio": ""}
 
 
@@ -140,8 +143,27 @@ def visible(text: str) -> str:
     return "".join(_shown(c) for c in text)
 
 
+def bare(text: str) -> str:
+    """Text from a stranger's file for another program to read: control and direction codes are
+    left out, a line break is a space.
+    """
+    if text.isprintable():
+        return text
+    lines = "".join(" " if c in _BREAKS else c for c in text)
+    return "".join(c for c in lines if not _is_hidden(c)).strip()
+
+
+def as_cell(text: str) -> str:
+    """Text for a cell of delimited text, with ' before what a spreadsheet takes for a formula."""
+    return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
+
+
+def _is_hidden(character: str) -> bool:
+    return character not in _JOINERS and unicodedata.category(character) in _HIDDEN
+
+
 def _shown(character: str) -> str:
-    if character in _JOINERS or unicodedata.category(character) not in _HIDDEN:
+    if not _is_hidden(character):
         return character
     code = ord(character)
     if code < 0x100:

@@ -195,6 +195,21 @@ def test_ids_are_unique_and_some_are_taken() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    "name", ["=cmd|' /C calc'!A0", "+add", "-4", "@SUM(A1)", "＝1", "|x", "'x"]
+)
+def test_an_id_that_a_spreadsheet_may_run_is_refused(name: str) -> None:
+    assert faults_of(with_corrections(f'id = "{name}"\namount = 1')) == [
+        f'spark.correction[0].id: the id "{name}" begins with "{name[0]}"; '
+        "expected a letter, a digit or _ at its beginning"
+    ]
+
+
+@pytest.mark.parametrize("name", ["wet road", "4wd", "_own", "Zünd.korr[2]", "点火", "наддув-1"])
+def test_an_id_may_be_in_any_language(name: str) -> None:
+    assert faults_of(with_corrections(f'id = "{name}"\namount = 1')) == []
+
+
 def test_closed_lists_of_words_are_listed_or_the_nearest_is_named() -> None:
     reasons = f"expected one of {', '.join(REASONS[:-1])} or {REASONS[-1]}"
     assert faults_in('amount = 1\nreason = "nock"') == [

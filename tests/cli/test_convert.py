@@ -48,3 +48,32 @@ def test_an_unknown_ending_writes_nothing(
     assert run(["convert", str(source), str(source)]) == 2
     assert not (tmp_path / "out.doc").exists()
     assert source.read_bytes() == whole
+
+
+@pytest.mark.parametrize("ending", [".csv", ".parquet", ".arrow", ".mf4"])
+def test_names_come_without_codes_that_move_a_cursor_or_turn_the_reading(
+    ending: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source, target = tmp_path / "run.csv", tmp_path / f"out{ending}"
+    rows = "".join(f"{n / 10},{n},{2 * n}\n" for n in range(900))
+    source.write_text(f"Time [s],\x1b[31mWet\u202e,می\u200cدان\n{rows}", encoding="utf-8")
+    assert run(["convert", str(source), str(target)]) == 1
+    assert r"cannot be seen: \x1b[31mWet\u202e" in capsys.readouterr().out
+    names = [channel.header for channel in open_log(target).channels]
+    assert all("\x1b" not in name and "\u202e" not in name for name in names)
+    # a joiner that Persian words need stays (Unicode Standard, section 23.2)
+    assert any("می\u200cدان" in name for name in names)
+
+
+@pytest.mark.parametrize("opening", ["=1+1", "+5V", "-Retard", "@SUM", " =1", "＝1"])
+def test_no_header_of_delimited_text_is_a_formula(
+    opening: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source, target = tmp_path / "run.csv", tmp_path / "out.csv"
+    rows = "".join(f"{n / 10},{n},{-n}\n" for n in range(40))
+    source.write_text(f"Time [s],Revs [rpm],{opening}\n{rows}", encoding="utf-8")
+    assert run(["convert", str(source), str(target)]) == 1
+    assert "take them for formulas" in capsys.readouterr().out
+    lines = target.read_text(encoding="utf-8").splitlines()
+    assert lines[0].split(",")[1:] == ["Revs [rpm]", f"'{opening.strip()}"]
+    assert lines[2].endswith(",-1.0")  # numbers stay numbers

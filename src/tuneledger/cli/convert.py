@@ -19,13 +19,14 @@ def command(log: Path, target: Path, large: bool) -> int:
     """Write a log in another format.
 
     The ending of OUT decides: .csv, .parquet, .arrow, or .mf4 for ASAM MDF 4. Times count in
-    seconds from the first sample; names and units stay. MDF keeps every group on its own raster;
-    the others get one table, with empty cells where a channel has no sample of its own.
+    seconds from the first sample; names and units stay, but for codes that cannot be seen and, in
+    .csv, a ' before what a spreadsheet would take for a formula. MDF keeps every group on its own
+    raster; the others get one table, with empty cells where a channel has no sample of its own.
 
     Exit status: 0 written whole; 1 written, but something could not be carried over, and it is
     said; 2 nothing was written.
     """
-    from tuneledger.logs.writing.output import check_ending, write_tables
+    from tuneledger.logs.writing.output import check_ending, formulas, write_tables
     from tuneledger.statement.output import Output, check_places, write_all
 
     inputs = given([log])
@@ -33,7 +34,7 @@ def command(log: Path, target: Path, large: bool) -> int:
     check_ending(target)
 
     from tuneledger.logs.registry import open_log
-    from tuneledger.logs.writing.model import count_of, lost, tables_of
+    from tuneledger.logs.writing.model import count_of, lost, renamed, tables_of
     from tuneledger.wording import count, listing, visible
 
     opened = open_log(log, limits=limits(large=large))
@@ -44,8 +45,13 @@ def command(log: Path, target: Path, large: bool) -> int:
 
     write_all([Output(target, write)], inputs)
     say(f"{visible(str(target))}: {count(count_of(tables), 'channel')}, {opened.samples} samples\n")
-    words = lost(opened)
-    if words:
-        names = listing([visible(name) for name in words[:6]])
-        say(f"Not carried over, for they hold words and no numbers: {names}\n")
-    return 1 if words else 0
+    words, codes = lost(opened), renamed(opened)
+    changed = formulas(tables, target.suffix.lower())
+    for says, names in (
+        ("Not carried over, for they hold words and no numbers", words),
+        ("Written without the codes in their names that cannot be seen", codes),
+        ("Written with ' before them, for a spreadsheet would take them for formulas", changed),
+    ):
+        if names:
+            say(f"{says}: {listing([visible(name) for name in names[:6]])}\n")
+    return 1 if words or codes or changed else 0

@@ -20,6 +20,7 @@ from tuneledger.ledger.model import Ledger
 from tuneledger.logs.writing.model import Column, Table, tables_of
 from tuneledger.statement.model import LogAccount
 from tuneledger.statement.output import Output, write_all
+from tuneledger.wording import as_cell, bare
 
 _MDF = ".mf4"
 ENDINGS = (".csv", ".parquet", _MDF)
@@ -38,7 +39,9 @@ def ledger_table(books: Sequence[LogAccount]) -> pl.DataFrame:
     tables = [_table(ledger, names) for _, ledger in kept]
     if len(books) > 1:
         tables = [
-            table.insert_column(0, pl.repeat(file, table.height, eager=True).alias("log"))
+            table.insert_column(
+                0, pl.repeat(as_cell(bare(file)), table.height, eager=True).alias("log")
+            )
             for (file, _), table in zip(kept, tables, strict=True)
         ]
     return pl.concat(tables) if tables else pl.DataFrame()

@@ -40,6 +40,10 @@ def _id(spot: Spot, scope: Scope) -> Iterator[Fault]:
         )
     if name != name.strip() or not name.isprintable():
         yield spot.fault("the id has spaces at an end, or signs that cannot be seen", "a plain id")
+    elif not (name[0].isalnum() or name[0] == "_"):
+        # it heads a column of the ledger, which a spreadsheet may take for a formula
+        found = f"the id {quoted(name)} begins with {quoted(name[0])}"
+        yield spot.fault(found, "a letter, a digit or _ at its beginning")
 
 
 def _effect(spot: Spot) -> Iterator[Fault]:

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.logs.model import Log
+from tuneledger.logs.model import Channel, Log
+from tuneledger.wording import bare
+
+_NAMELESS = "channel"
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,15 +36,32 @@ class Table:
 
 
 def tables_of(log: Log) -> tuple[Table, ...]:
-    """Every group of a log, its channels as numbers: switches 1 and 0, other words missing."""
+    """Every group of a log, its channels as numbers: switches 1 and 0, other words missing.
+
+    Names and units come without control and direction codes.
+    """
     own = [channel for channel in log.channels if channel != log.time]
     return tuple(
         Table(
             log.file,
             group.times,
-            tuple(Column(c.name, c.unit, log.values(c)) for c in own if c.group == number),
+            tuple(_column(log, c) for c in own if c.group == number),
         )
         for number, group in enumerate(log.groups)
+    )
+
+
+def _column(log: Log, channel: Channel) -> Column:
+    return Column(bare(channel.name) or _NAMELESS, bare(channel.unit), log.values(channel))
+
+
+def renamed(log: Log) -> tuple[str, ...]:
+    """The channels whose names or units hold codes that are not written."""
+    return tuple(
+        channel.name
+        for channel in log.channels
+        if channel != log.time
+        and (bare(channel.name), bare(channel.unit)) != (channel.name, channel.unit)
     )
 
 

@@ -9,6 +9,7 @@ from tuneledger.errors import Fault, OutputError
 from tuneledger.logs.writing.mdf import ENDINGS as MDF_ENDINGS
 from tuneledger.logs.writing.mdf import check_installed, write_mdf
 from tuneledger.logs.writing.model import Table
+from tuneledger.wording import as_cell
 
 FLAT_ENDINGS = (".csv", ".parquet", ".arrow")
 ENDINGS = (*FLAT_ENDINGS, *MDF_ENDINGS)
@@ -30,6 +31,12 @@ def check_ending(path: Path) -> None:
         )
 
 
+def formulas(tables: Sequence[Table], ending: str) -> tuple[str, ...]:
+    """The headers that get a ' before them, for a spreadsheet would take them for formulas."""
+    headers = [column.header for table in tables for column in table.columns]
+    return tuple(h for h in headers if ending == ".csv" and as_cell(h) != h)
+
+
 def write_tables(tables: Sequence[Table], ending: str, file: BinaryIO) -> None:
     """Write the tables into an open file, in the format of that ending."""
     if ending in MDF_ENDINGS:
@@ -40,7 +47,7 @@ def write_tables(tables: Sequence[Table], ending: str, file: BinaryIO) -> None:
     # Through memory, since polars hides why a disk refused it.
     flat, buffer = flat_table(tables), io.BytesIO()
     if ending == ".csv":
-        flat.write_csv(buffer)
+        flat.rename(as_cell).write_csv(buffer)
     elif ending == ".parquet":
         flat.write_parquet(buffer)
     else:
