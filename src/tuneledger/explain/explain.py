@@ -36,6 +36,8 @@ from tuneledger.ledger.episodes import departures, episode
 from tuneledger.ledger.model import Episode, Ledger
 from tuneledger.sidebyside import side_by_side
 
+_ASSUMED = 0.9
+
 
 @dataclass(frozen=True, eq=False)
 class Explanation:
@@ -145,13 +147,15 @@ def _as_it_stands(opened: Sequence[OpenedBook]) -> list[Finding]:
 
 def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
     """No surer of the running revision than of what it is only suspected to have done, nor than
-    so brief a log allows."""
+    so brief a log allows, nor than of a reading that was chosen to make it come out."""
     least = min((e.certainty for f in findings for e in f.extras if e.values is None), default=1.0)
     least = (
         min(least, brief.MOST_SURE)
         if brief.too_brief([finding.book for finding in findings])
         else least
     )
+    if any(one.decides for finding in findings for one in finding.book.roles.wanting):
+        least = min(least, _ASSUMED)
     return replace(says_running, certainty=min(says_running.certainty, round(least, 2)))
 
 

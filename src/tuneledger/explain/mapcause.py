@@ -9,7 +9,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain import nextstep, says
 from tuneledger.explain.cost import settled
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.leftover.othermap import Offsets, changed_cells, fit_offsets
+from tuneledger.explain.leftover.othermap import Offsets, changed_cells, fit_offsets, most_sure
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
 from tuneledger.explain.sheets import LaidSheet, label
@@ -103,7 +103,7 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
     lasted = sum(map(_lasted, departures))
     cells, share_settled = _cells(worst)
     laid, sheet = worst.finding.laid, worst.sheet
-    certainty = _KNOWN if sheet else _INFERRED * share_settled
+    certainty = _KNOWN if sheet else min(_INFERRED, most_sure(worst.finding.book)) * share_settled
     told = says.Told(
         kind="other map",
         name="the main map in the car",

@@ -19,6 +19,8 @@ def needs_of(findings: Iterable[Finding]) -> tuple[Need, ...]:
     """What would have to be logged, each thing once."""
     needs: dict[str, Need] = {}
     for finding in findings:
+        for one in finding.book.roles.wanting:
+            needs.setdefault(one.signal.casefold(), Need(one.signal, one.why))
         for extra in finding.extras:
             for need in extra.needs:
                 needs.setdefault(need.what.casefold(), need)

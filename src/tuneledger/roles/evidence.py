@@ -9,6 +9,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
 from tuneledger.roles import labels, narrow, values, words
 from tuneledger.roles.facts import Facts
+from tuneledger.roles.model import Wanting
 from tuneledger.roles.names import Name, in_company
 from tuneledger.roles.settle import settle
 from tuneledger.roles.values import House, Reading
@@ -81,6 +82,7 @@ class Evidence:
     notes:    what must not go unsaid
     crossed:  coolant and intake air, where they run as if each had the other's name
     parts:    channels that look like what is taken from an advance, and what they look like
+    wanting:  signals that a reading had to assume, and for what
     either:   channels that may be either of the two advances, for all that their names say
     names:    channel names, told apart from the words that they share
     trust:    how far this log's names can be trusted, 0 to 1
@@ -100,6 +102,7 @@ class Evidence:
     twin: FloatArray = field(default_factory=lambda: np.zeros(0))
     reasons: dict[tuple[int, str], list[str]] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    wanting: list[Wanting] = field(default_factory=list)
     crossed: Crossed | None = None
     parts: dict[int, str] = field(default_factory=dict)
     either: set[int] = field(default_factory=set)

@@ -67,6 +67,18 @@ class Misfit:
     unit: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Wanting:
+    """A signal that the log lacks, and that a reading had to assume.
+
+    why: for what; decides: another value of it does as well as another map would
+    """
+
+    signal: str
+    why: str
+    decides: bool = False
+
+
 @dataclass(frozen=True)
 class Roles:
     """All roles of one log. A signal that is not in `by_signal` has no channel here.
@@ -75,6 +87,7 @@ class Roles:
     parts: channels that look like what is taken from the advance, and what they look like; told
            where no channel is surely the delivered one
     misfits: channels that are named like a signal without a channel, and cannot be it
+    wanting: signals that a reading had to assume, and for what
     """
 
     by_signal: Mapping[str, Role] = field(default_factory=dict)
@@ -83,6 +96,7 @@ class Roles:
     units: Mapping[str, str] = field(default_factory=dict)
     parts: tuple[tuple[Channel, str], ...] = ()
     misfits: tuple[Misfit, ...] = ()
+    wanting: tuple[Wanting, ...] = ()
 
     def get(self, signal: str) -> Role | None:
         return self.by_signal.get(signal)

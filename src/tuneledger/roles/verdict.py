@@ -68,7 +68,10 @@ def give(
         for i, says in evidence.parts.items()
         if "delivered advance" not in roles
     ]
-    return Roles(roles, tuple(doubts), notes, dict(units), tuple(parts), tuple(misfits))
+    return Roles(
+        *(roles, tuple(doubts), notes, dict(units), tuple(parts), tuple(misfits)),
+        wanting=tuple(evidence.wanting),
+    )
 
 
 def _misfits(

@@ -29,7 +29,7 @@ PER_CELL, _BESIDE = 3.5, 1.5
 # advance its map is known, and what acts beyond it is seldom another one.
 _LEAST_GAIN = 10.0
 _LEFT, _LEFT_BESIDE_SCHEDULED = 0.3, 0.15
-_MOST_SURE = 0.95
+_MOST_SURE, _DOUBTED = 0.95, 0.7
 _RIDGE = 0.02
 _MOST_ROWS = 20000
 
@@ -63,7 +63,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         Extra(
             kind="other map",
             rows=rows,
-            certainty=_MOST_SURE * settled(book, account.left, offsets.values, edges),
+            certainty=most_sure(book) * settled(book, account.left, offsets.values, edges),
             price=length,
             entry=OTHER_MAP,
             values=np.nan_to_num(offsets.values),
@@ -77,6 +77,11 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
             ),
         ),
     )
+
+
+def most_sure(book: Book) -> float:
+    """How sure another map can be: less where an outside air that nobody logged does the same."""
+    return _DOUBTED if any(one.decides for one in book.roles.wanting) else _MOST_SURE
 
 
 def fit_offsets(book: Book, sheet: LaidSheet, left: FloatArray) -> Offsets | None:

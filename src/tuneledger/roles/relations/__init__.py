@@ -13,6 +13,7 @@ from tuneledger.roles.relations import (
     maps,
     motion,
     outcome,
+    outside,
     parts,
     sheetunits,
     which,
@@ -43,6 +44,8 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
         evidence.take_stock()
         bysheet.weigh(evidence, sheets)
         evidence.take_stock()
+    outside.weigh(evidence, sheets)
+    if found is not None:
         sheetunits.weigh(evidence, sheets)
     crossed.settle(evidence, sheets)
 
