@@ -175,9 +175,9 @@ def drive(edits: Sequence[Placed], touched: Sequence[Correction], raised: bool) 
 def _where_it_acts(correction: Correction) -> str:
     """Where to go for a correction; of one that protects, what nobody may bring about for it."""
     where = [conditions(as_raw(c) for c in correction.when)] if correction.when else []
-    where += [axis_words(axis) for axis in correction.axes]
-    at = "; ".join(where)
+    axes = [axis_words(axis) for axis in correction.axes]
     if correction.reason in _NOT_SOUGHT:
+        at = "; ".join(where + [f"it goes by {axis}" for axis in axes])
         off = "" if correction.enabled else ", and is off"
         return (
             f"{correction.called} protects the engine ({correction.reason}){off}: do not bring "
@@ -185,7 +185,7 @@ def _where_it_acts(correction: Correction) -> str:
             "back; a drive on which it acts of itself shows the rest"
         )
     what = "acts" if correction.enabled else "is off and must stay silent"
-    return f"{correction.called} {what}: {at or 'at any load'}"
+    return f"{correction.called} {what}: {'; '.join(where + axes) or 'at any load'}"
 
 
 def cautions(statement: Statement, besides: bool, raised: bool) -> tuple[str, ...]:

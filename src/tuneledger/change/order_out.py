@@ -8,7 +8,8 @@ from tuneledger.change.paper import LABELS, changed_rows, page_width
 from tuneledger.change.places import value_at
 from tuneledger.change.rehearsal_out import plain_value
 from tuneledger.statement.paper import Line as Row
-from tuneledger.statement.paper import Words, labelled, line, paragraph, printed, stacked
+from tuneledger.statement.paper import labelled, paragraph, printed, stacked
+from tuneledger.statement.ruled import heading
 from tuneledger.wording import sentence
 
 MOST_BESIDES = 12
@@ -84,7 +85,6 @@ def _numbered(label: str, texts: Sequence[str], width: int) -> Iterator[Row]:
 def _lines(label: str, lines: Sequence[Line], width: int, most: int | None = None) -> Iterator[Row]:
     if not lines:
         return
-    yield line(Words(label, "faint"))
-    yield line(Words("─" * width, "faint"))
+    yield from heading(label, (), width)
     rows = [(o.what, value_at(o.place, o.before), value_at(o.place, o.after)) for o in lines]
     yield from changed_rows(rows, width, most, more=": read them all, see --json")

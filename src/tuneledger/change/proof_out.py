@@ -19,6 +19,7 @@ from tuneledger.statement.paper import (
     printed,
     stacked,
 )
+from tuneledger.statement.ruled import heading, numbers
 from tuneledger.wording import degrees, sentence, share
 
 FORMAT = "tuneledger-proof/1"
@@ -71,13 +72,11 @@ def _causes(proof: Proof, width: int) -> Iterator[Line]:
     if not proof.causes:
         return
     room = width - sum(size for _, size in _COLUMNS)
-    heads = "".join(name.rjust(size) for name, size in _COLUMNS)
-    yield line(Words(fitted("Cause", room) + heads, "faint"))
-    yield line(Words("─" * width, "faint"))
+    yield from heading("Cause", _COLUMNS, width)
     order = ("remains", "not shown", "gone")
     told = sorted(proof.causes, key=lambda p: (p.expected, order.index(p.state)))
     for one in told[:_MOST]:
-        yield line(Words(fitted(_named(one, proof), room), "strong"), _numbers(one))
+        yield line(Words(fitted(_named(one, proof), room), "strong"), *_numbers(one))
         yield from paragraph(one.says, width, indent=3)
     if len(told) > _MOST:
         yield line(f"and {len(told) - _MOST} more, see --json")
@@ -89,7 +88,7 @@ def _named(one: Proven, proof: Proof) -> str:
     return f"{cause.rank}  {name}: {one.state}{', expected' if one.expected else ''}"
 
 
-def _numbers(one: Proven) -> str:
+def _numbers(one: Proven) -> Line:
     now = degrees(one.now.degrees) if one.now else "none" if one.state == "gone" else "?"
     cells = (degrees(one.cause.degrees), now, share(one.covered))
-    return "".join(cell.rjust(size) for cell, (_, size) in zip(cells, _COLUMNS, strict=True))
+    return numbers([(cell, "") for cell in cells], _COLUMNS)

@@ -11,7 +11,6 @@ from tuneledger.ledger.regimes import REGIMES
 from tuneledger.statement.facts import running
 from tuneledger.statement.paper import (
     Line,
-    Words,
     fitted,
     labelled,
     line,
@@ -19,6 +18,7 @@ from tuneledger.statement.paper import (
     printed,
     stacked,
 )
+from tuneledger.statement.ruled import heading, numbers
 from tuneledger.wording import count, degrees, quantity, seconds, sentence
 
 CAUTION = (
@@ -65,8 +65,7 @@ def _changes(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
     if not rehearsal.changes:
         return
     sheets = rehearsal.edited, rehearsal.statement.sheets[0].calibration
-    yield line(Words("Change", "faint"))
-    yield line(Words("─" * width, "faint"))
+    yield from heading("Change", (), width)
     rows = [
         (place_words(c.place, *sheets), value_at(c.place, c.before), value_at(c.place, c.after))
         for c in rehearsal.changes
@@ -82,9 +81,7 @@ def _shifts(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
     if not rehearsal.shifts:
         return
     room = width - sum(size for _, size in _SHIFTS)
-    heads = "".join(name.rjust(size) for name, size in _SHIFTS)
-    yield line(Words(fitted("What moves", room) + heads, "faint"))
-    yield line(Words("─" * width, "faint"))
+    yield from heading("What moves", _SHIFTS, width)
     for shift in rehearsal.shifts[:8]:
         yield line(fitted(_named(shift), room), *_numbers(shift))
 
@@ -93,11 +90,10 @@ def _named(shift: Shift) -> str:
     return shift.called if shift.edited else f"{shift.called}, moved along by the edit"
 
 
-def _numbers(shift: Shift) -> Iterator[Words]:
-    cells = (degrees(shift.mean_deg), degrees(shift.peak_deg), seconds(shift.seconds))
-    ink = "less" if shift.mean_deg < 0 else "more"
-    for text, (_, size) in zip(cells, _SHIFTS, strict=True):
-        yield Words(text.rjust(size), ink if text is cells[0] else "")
+def _numbers(shift: Shift) -> Line:
+    moves = degrees(shift.mean_deg), "less" if shift.mean_deg < 0 else "more"
+    cells = [moves, (degrees(shift.peak_deg), ""), (seconds(shift.seconds), "")]
+    return numbers(cells, _SHIFTS)
 
 
 _REGIMES = (("time", 11), ("before", 10), ("after", 10), ("moves", 9))
@@ -108,9 +104,7 @@ def _regimes(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
     if rehearsal.ledger is None or not rehearsal.moving.any():
         return
     room = width - sum(size for _, size in _REGIMES)
-    heads = "".join(name.rjust(size) for name, size in _REGIMES)
-    yield line(Words(fitted("Where", room) + heads, "faint"))
-    yield line(Words("─" * width, "faint"))
+    yield from heading("Where", _REGIMES, width)
     regimes = np.array(rehearsal.ledger.regime)
     rows = []
     for name in REGIMES:
@@ -126,8 +120,8 @@ def _regimes(rehearsal: Rehearsal, width: int) -> Iterator[Line]:
             degrees(before + moves, signed=False),
             degrees(moves),
         )
-        text = "".join(c.rjust(size) for c, (_, size) in zip(cells, _REGIMES, strict=True))
-        yield line(fitted(name, room), text)
+        texts = [(cell, "") for cell in cells]
+        yield line(fitted(name, room), *numbers(texts, _REGIMES))
 
 
 def _cells(rehearsal: Rehearsal) -> str:
