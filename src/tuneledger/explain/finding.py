@@ -97,13 +97,14 @@ def look_further(
     if not account.runs:
         return ask(())
     # The many ways of finding something are imported where something is left to be found.
+    from tuneledger.explain.idlework import as_governor, in_either_order
     from tuneledger.explain.stages import STAGES, UNSUSPECTING
 
-    found = _or_possible(ask(STAGES), ask)
+    found = as_governor(_or_possible(in_either_order(ask, STAGES), ask))
     suspects = suspicions(account.sheet, found.extras)
     if not suspects:
         return found
-    bare = ask(UNSUSPECTING)
+    bare = in_either_order(ask, UNSUSPECTING)
     return _weighed(found, bare, suspects)
 
 

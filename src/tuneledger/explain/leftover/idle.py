@@ -26,11 +26,22 @@ _LEAST_CORRELATION = 0.5
 _LEAST_APART = 25.0
 _IDLE_AT_MOST_RPM = 1600.0
 _ONE_AMOUNT = 0.95
+_FOLLOWS_RPM = 600.0
+NAME = "the idle governor"
 _KNOTS_RPM = np.array([-600.0, -350.0, -200.0, -120.0, -60.0, 0.0, 60.0, 120.0, 200.0, 350.0])
 
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
     """The governor, if what is left over with the throttle closed looks like one."""
+    return governor(book, account, alone=False)
+
+
+def governor(book: Book, account: Account, *, alone: bool) -> tuple[Extra, ...]:
+    """The same.
+
+    alone: nothing else is left over with the throttle closed, as far as is known. Then all of it is
+        the governor's, overrun from high speed too, where it is held at the end of its range.
+    """
     speed = book.inputs.signal("engine speed", "rpm")
     if speed is None or not book.regimes.throttle_known:
         return ()
@@ -38,8 +49,11 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     own = [
         (first, last)
         for first, last in account.runs
-        if closed[first : last + 1].mean() >= _CLOSED_SHARE and _near_idle(speed[first : last + 1])
+        if closed[first : last + 1].mean() >= _CLOSED_SHARE
     ]
+    idles = [_near_idle(speed[first : last + 1]) for first, last in own]
+    if not alone or not any(idles):
+        own = [run for run, idle in zip(own, idles, strict=True) if idle]
     busy = rows_of(own, account.left.size)
     rows = busy & np.isfinite(account.left) & np.isfinite(speed)
     if rows.sum() < _LEAST_ROWS:
@@ -50,7 +64,11 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     active = awake & np.isfinite(account.left)
     curve = _curve(error[active], account.left[active])
     here = account.left[rows]
-    if curve is None or _is_constant(here, book) or not _is_governor(error[rows], here, curve):
+    if (
+        curve is None
+        or _is_constant(here, book)
+        or not _is_governor(error[rows], here, curve, _FOLLOWS_RPM if alone else np.inf)
+    ):
         return ()
     at, deg = curve
     values = np.where(awake, np.interp(error, at, deg), 0.0)
@@ -69,7 +87,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
             values=values,
             expected=ORDINARY_IDLE if against is None else None,
             objection=against,
-            name="the idle governor",
+            name=NAME,
             rule=_rule(book, speed, error, at, deg),
             points=(
                 Point(
@@ -123,12 +141,17 @@ def _is_constant(left: FloatArray, book: Book) -> bool:
     return abs(amount) > book.tolerance and same >= _ONE_AMOUNT
 
 
-def _is_governor(error: FloatArray, left: FloatArray, curve: tuple[FloatArray, FloatArray]) -> bool:
+def _is_governor(
+    error: FloatArray,
+    left: FloatArray,
+    curve: tuple[FloatArray, FloatArray],
+    follows_rpm: float,
+) -> bool:
     """The right way round, within authority, and following the error rather than a constant."""
     at, deg = curve
     if np.abs(left).max() > IDLE_AUTHORITY_DEG or np.ptp(left) < 0.5:
         return False
-    near = np.abs(error) <= np.quantile(np.abs(error), 0.9)
+    near = np.abs(error) <= min(float(np.quantile(np.abs(error), 0.9)), follows_rpm)
     if near.sum() < _LEAST_ROWS or np.ptp(error[near]) == 0 or np.ptp(left[near]) == 0:
         return False
     follows = float(np.corrcoef(error[near], left[near])[0, 1])

@@ -7,15 +7,20 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction
+from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.account import Account
 from tuneledger.explain.leftover.model import SUSPECTED, Extra
 from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, rows_of
+from tuneledger.ledger.episodes import Run, rows_of, true_runs
 from tuneledger.roles.model import Roles
 from tuneledger.wording import degree_span, listing
+
+_UNKNOWN_SHARE = 0.9
+# A part of a stretch that is worth a suspicion of its own.
+_LEAST_PIECE_S = 0.3
 
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
@@ -45,14 +50,34 @@ def _suspects(
         span = _span(correction, book)
         if span is None:
             continue
-        fitting = [
-            run for run in account.runs if _could(account.left, run, ~part.computable, span, book)
-        ]
+        pieces = [p for run in account.runs for p in _pieces(book, account.left, run, part)]
+        fitting = [run for run in pieces if _could(account.left, run, ~part.computable, span, book)]
         rows = rows_of(fitting, account.left.size)
         if rows.any():
             ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
             found.append(_extra(sheet, correction, part.missing, rows, ends, book.roles))
     return tuple(_shared(found))
+
+
+def _pieces(book: Book, left: FloatArray, run: Run, part: Contribution) -> list[Run]:
+    """The run; or the parts of it in which the correction is not known, if they differ from the
+    rest: then something else goes before or after them."""
+    within = np.arange(run[0], run[1] + 1)
+    unknown, known = ~part.computable[within], part.computable[within] & np.isfinite(left[within])
+    if not known.any() or unknown.mean() >= _UNKNOWN_SHARE:
+        return [run]
+    rest = float(np.median(left[within][known]))
+    return [
+        (run[0] + first, run[0] + last)
+        for first, last in true_runs(unknown)
+        if (last + 1 - first) * book.row_s >= _LEAST_PIECE_S
+        and abs(_middle(left[run[0] + first : run[0] + last + 1]) - rest) > 2.0 * book.tolerance
+    ]
+
+
+def _middle(left: FloatArray) -> float:
+    known = left[np.isfinite(left)]
+    return float(np.median(known)) if known.size else np.nan
 
 
 def _span(correction: Correction, book: Book) -> tuple[FloatArray, FloatArray] | None:
@@ -85,7 +110,7 @@ def _could(
     """The stretch lies where the correction is unknown, and within what it can post."""
     rows = np.arange(run[0], run[1] + 1)
     rows = rows[np.isfinite(left[rows])]
-    if rows.size == 0 or unknown[rows].mean() < 0.9:
+    if rows.size == 0 or unknown[rows].mean() < _UNKNOWN_SHARE:
         return False
     values, low, high = left[rows], span[0][rows], span[1][rows]
     bound = book.tolerance + book.slack[rows]
