@@ -12,6 +12,7 @@ from tuneledger.roles.facts import gather
 from tuneledger.roles.files import RolesFile, check_against
 from tuneledger.roles.house import first_impression, settle_in
 from tuneledger.roles.model import Roles
+from tuneledger.roles.remainder import with_perhaps_scheduled
 from tuneledger.roles.verdict import give
 from tuneledger.wording import listing
 
@@ -48,7 +49,7 @@ def identify(
     relations.weigh(evidence, sheets)
     earlier = remembered.units if remembered is not None else {}
     now = roles_file.units if roles_file is not None else {}
-    given = give(evidence, told, source, units)
+    given = with_perhaps_scheduled(evidence, give(evidence, told, source, units))
     return replace(given, notes=(*_unit_notes(told, earlier, now), *given.notes))
 
 
