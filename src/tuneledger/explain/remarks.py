@@ -9,6 +9,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.inturn import moments
 from tuneledger.explain.mapcause import MapDeparture, other_car_notes
 from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.stuck import stuck
 from tuneledger.explain.undecided import notes as open_notes
 from tuneledger.explain.undecided import undecided
 from tuneledger.roles.model import Doubt
@@ -39,7 +40,7 @@ def notes_of(
     """
     # First what puts all the rest in doubt: a short paper shows the first notes only.
     notes = dict.fromkeys((*other_car_notes(maps), *brief.notes(findings)))
-    notes |= dict.fromkeys(one.says for one in bystanders(findings))
+    notes |= dict.fromkeys((*stuck(findings), *(one.says for one in bystanders(findings))))
     notes |= dict.fromkeys(
         note
         for finding in findings
