@@ -5,14 +5,14 @@ the rule and those that its log could not tell from it, the one stands that leav
 logs together. Where it takes the place of rules found elsewhere, that is one rule, fitted on all.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Evidence
-from tuneledger.explain.account import OTHER_MAP
+from tuneledger.explain.alike import named_alike
 from tuneledger.explain.carry import posted_by
 from tuneledger.explain.finding import Finding, posted_anew
 from tuneledger.explain.leftover.model import Extra
@@ -54,7 +54,7 @@ def together(findings: Sequence[Finding]) -> list[Finding]:
         held = _held_against_all(held, log, extra)
         done |= {repr(e.rule) for f in held for e in f.extras if repr(e.rule) == repr(extra.rule)}
         done.add(repr(extra.rule))
-    return _named_alike(held)
+    return named_alike(held)
 
 
 def _next_rule(findings: Sequence[Finding], done: set[str]) -> tuple[int, Extra] | None:
@@ -221,39 +221,3 @@ def _contradicted(findings: list[Finding], log: int, extra: Extra) -> list[Findi
     kept = [weaker if e is extra else e for e in findings[log].extras]
     out[log] = posted_anew(findings[log], kept)
     return out
-
-
-def _named_alike(findings: Sequence[Finding]) -> list[Finding]:
-    """One entry name for one thing, counted over all logs in their order."""
-    names: dict[str, str] = {}
-    for extra in _posting(findings):
-        assert extra.entry is not None
-        key = alike(extra)
-        if key not in names and extra.entry.startswith("rule-"):
-            names[key] = f"rule-{1 + sum(n.startswith('rule-') for n in names.values())}"
-        names.setdefault(key, extra.entry)
-    return [
-        posted_anew(
-            finding,
-            [e if e.entry is None else replace(e, entry=names[alike(e)]) for e in finding.extras],
-        )
-        for finding in findings
-    ]
-
-
-def _posting(findings: Sequence[Finding]) -> Iterator[Extra]:
-    for finding in findings:
-        yield from (extra for extra in finding.extras if extra.entry is not None)
-
-
-def alike(extra: Extra) -> str:
-    """What two logs' extras have in common where they are one thing."""
-    if extra.entry == OTHER_MAP:
-        return OTHER_MAP
-    if extra.expected is not None:
-        return f"expected {extra.expected} {extra.correction}"
-    if extra.channel is not None:
-        return f"channel {extra.channel}"
-    if extra.rule is not None:
-        return f"rule {extra.correction} {extra.rule!r}"
-    return f"{extra.kind} {extra.correction} {extra.name}"
