@@ -52,6 +52,11 @@ class Column:
         return self.channel.name
 
     @property
+    def one_way(self) -> bool:
+        """Whether it only rises or only falls all through the log, as what warms up does."""
+        return self.price in (WARMING, WARMING + OTHER, ODD)
+
+    @property
     def resolved(self) -> float:
         """How finely the log has it, see `doubt`."""
         return self.finely()

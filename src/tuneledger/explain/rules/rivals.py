@@ -2,7 +2,8 @@
 
 A rival that reads a channel which moves with the best one's all through the log (the four wheels
 and the vehicle's speed) will say the same on the next drive as well; one that reads a channel of
-its own will not.
+its own will not. Of two that only rise, as temperatures do while all warms up, either may be meant,
+whichever fits better by a little.
 """
 
 from collections.abc import Iterator, Sequence
@@ -25,6 +26,9 @@ _ROWS = 2000
 _STEEP, _ON = 0.3, 0.4
 # Mean difference of ranks up to which two channels say the same, and from which on they do not.
 _SAME, _OTHER = 0.02, 0.06
+# So much of the difference in their fit counts between two channels that only rise, since a curve
+# along one can be drawn along the other: judgement, checked on made cases.
+_OF_THE_FIT = 0.25
 # A longer rule is never as likely as the one that it only adds to.
 _LEAST_LONGER = 2.0
 # What is finer than this share of a channel's span says nothing about its order.
@@ -53,7 +57,7 @@ def _key(rule: Fitted) -> tuple[object, ...]:
 
 def share_of_right(best: Fitted, others: Sequence[Fitted]) -> float:
     """How likely the best rule is to be right on another drive, if it or one of the others is."""
-    odds = np.array([np.exp(min(best.cost - other.cost, 0.0)) for other in others])
+    odds = np.array([np.exp(min(_by_fit(best, other), 0.0)) for other in others])
     alike = np.array([1.0 - apart(best, other) for other in others])
     return float((1.0 + (odds * alike).sum()) / (1.0 + odds.sum()))
 
@@ -69,8 +73,24 @@ def apart(one: Fitted, other: Fitted) -> float:
         return 1.0
     if any(len(column.levels) == 2 for column in (only_mine[0], only_theirs[0])):
         return 1.0  # two switches thrown together in one run need not be so in the next
+    if only_mine[0].one_way and only_theirs[0].one_way:
+        return 1.0  # what only rises ranks like anything else that does
     difference = rank_difference(*(_coarse(c) for c in (only_mine[0], only_theirs[0])))
     return float(np.clip((difference - _SAME) / (_OTHER - _SAME), 0.0, 1.0))
+
+
+def _by_fit(best: Fitted, other: Fitted) -> float:
+    """Nats by which the best rule's fit makes it likelier, negative.
+
+    Along two channels that only rise, one in place of the other, most of it is chance.
+    """
+    mine, theirs = _readings(best), _readings(other)
+    swapped = [mine[key] for key in mine.keys() - theirs.keys()]
+    instead = [theirs[key] for key in theirs.keys() - mine.keys()]
+    behind, dearer = best.cost - other.cost, best.price - other.price
+    if len(swapped) == len(instead) == 1 and swapped[0].one_way and instead[0].one_way:
+        return _OF_THE_FIT * (behind - dearer) + dearer
+    return behind
 
 
 def _readings(rule: Fitted) -> dict[tuple[str, str | None], Column]:
