@@ -87,6 +87,13 @@ def test_the_headline_tells_of_the_car_before_the_label() -> None:
     assert statement.headline.index("Hot charge air") < statement.headline.index("sign turned")
 
 
+def test_an_advance_that_is_labelled_as_counted_after_top_dead_centre_is_no_turned_sign() -> None:
+    turned = {name: lambda values: -values for name in ("Adv asked", "Adv given")}
+    statement = written(hot(), D, change=turned, units=dict.fromkeys(turned, "deg ATDC"))
+    assert not of_label(statement)
+    assert any(cause.correction == "charge-air" for cause in statement.causes)
+
+
 def test_a_turned_sign_is_something_to_say_even_where_delivered_agrees() -> None:
     statement = written(climb(), change={"Adv given": lambda v: -v})
     assert kinds(statement) == ["sign"]

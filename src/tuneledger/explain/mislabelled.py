@@ -20,6 +20,7 @@ from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Role, Roles
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
+from tuneledger.units.topdead import counts_after
 from tuneledger.wording import (
     degree_span,
     degrees,
@@ -74,7 +75,7 @@ def car_first(causes: Sequence[Cause]) -> list[Cause]:
 def _of(finding: Finding) -> Iterator[_Apart]:
     roles = finding.book.roles
     for role in roles.by_signal.values():
-        if role.relabelled is None:
+        if role.relabelled is None or _says_so(role):
             continue
         values, touched = (
             _of_advance(finding, role)
@@ -87,6 +88,11 @@ def _of(finding: Finding) -> Iterator[_Apart]:
         one = _Apart(finding, role, values[rows], touched)
         if longest >= _FEWEST_ROWS and one.seconds >= _LEAST_S:
             yield one
+
+
+def _says_so(role: Role) -> bool:
+    """Whether a turned advance is labelled as one: counted after top dead centre."""
+    return role.relabelled == "sign" and counts_after(f"{role.channel.header} {role.channel.unit}")
 
 
 def as_labelled(role: Role, label: str) -> Role:

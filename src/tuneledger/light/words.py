@@ -10,11 +10,6 @@ Side = Literal["commanded", "observed"]
 
 _TOKEN = re.compile(r"[^\W\d_]+")
 _LETTERS_ONLY = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
-# An angle counted after top dead centre is the same number with the other sign.
-_AFTER = re.compile(
-    r"\batdc\b|\bafter\b|\bnach ot\b|\bn\.? ?ot\b|\bapr[eè]s pmh\b|\bdopo pms\b|после вмт",
-    re.IGNORECASE,
-)
 
 
 def weight(name: str, side: Side) -> int:
@@ -24,11 +19,6 @@ def weight(name: str, side: Side) -> int:
         (strong for strong, word in _words()[side] if any(_fits(word, t) for t in tokens)),
         default=0,
     )
-
-
-def counts_after(name: str) -> bool:
-    """Whether a name or unit says that the angle is counted after top dead centre."""
-    return _AFTER.search(name) is not None
 
 
 def _fits(word: str, token: str) -> bool:
