@@ -35,7 +35,9 @@ def allow(
         return judged
     weights, readings = judged.weights.copy(), dict(judged.readings)
     shut = _stays_shut(facts, signals, named)
-    for i, j in np.argwhere(named >= _NAMED):
+    # Where another channel of that name goes through all of it, a narrow one is no run of it.
+    whole = ((named >= _NAMED) & (judged.weights > 0.0)).any(axis=0)
+    for i, j in np.argwhere((named >= _NAMED) & ~whole):
         own, signal = facts[i], signals[j]
         plain = plainly(own, signal, house)
         best = readings.get((int(i), signal))
