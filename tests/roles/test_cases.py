@@ -74,3 +74,18 @@ def test_open_obd_logs_are_identified_without_a_roles_file(path: Path) -> None:
     }
     assert set(expected) - set(names) == set()
     assert "scheduled advance" not in names
+
+
+@needs_cases
+def test_engine_speed_and_throttle_are_found_without_a_sheet_as_well() -> None:
+    """What runs narrowly under a like name takes nothing from the one that runs through all."""
+    lost = []
+    for case in sorted((SHARED / "cases").glob("*-*")):
+        truth = json.loads((case / "truth.json").read_text(encoding="utf-8"))
+        roles = identify(open_log(case / truth["log"]["file"]))
+        lost += [
+            (case.name, signal)
+            for signal in ("engine speed", "throttle position")
+            if signal in truth["roles"] and roles.get(signal) is None
+        ]
+    assert not lost
