@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 from sklearn.tree import DecisionTreeRegressor
 
+from benchmarks.marks import Result
 from benchmarks.peer_sheet import (
     Bench,
     NotLoggedError,
@@ -22,7 +23,6 @@ from benchmarks.peer_sheet import (
     predicted,
     read_sheet,
 )
-from benchmarks.score import Result
 from benchmarks.truth import Case
 from tuneledger.arrays import BoolArray, FloatArray
 

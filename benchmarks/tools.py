@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from benchmarks.score import Result, Table
+from benchmarks.marks import Result, Table
 from benchmarks.truth import Case, read_table
 
 UNUSABLE = 2  # the contract's exit status for input that could not be used

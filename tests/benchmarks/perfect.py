@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks.score import Result
+from benchmarks.marks import Result
 from benchmarks.truth import Case
 
 

@@ -9,9 +9,9 @@ import pytest
 from benchmarks.accuracy import measure
 from benchmarks.accuracy_page import Part, page, summary
 from benchmarks.curve import BLUE, Chart, Line, charts
+from benchmarks.marks import Result
 from benchmarks.processes import compare
 from benchmarks.report import kind_table, miss_list, reliability
-from benchmarks.score import Result
 from benchmarks.tools import NoStatementError
 from benchmarks.truth import Case
 from tests.benchmarks.made import wet_case

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from benchmarks.claims import claims
-from benchmarks.score import Result, score
+from benchmarks.marks import Result
+from benchmarks.score import score
 from benchmarks.truth import Case, cases_in
 from tests.benchmarks.made import WET, hidden_case, quiet_case, wet_case
 from tests.benchmarks.perfect import perfect
