@@ -11,17 +11,27 @@ from typing import Any
 
 import numpy as np
 
+from tests.audit.brute_readings import (
+    A_LITTLE,
+    LONG,
+    Raw,
+    bare,
+    holds,
+    key_of,
+    left_behind,
+    marks_of,
+    reading,
+    reading_span,
+    reads_something,
+    span_of,
+    unit_of,
+    walk,
+)
 from tuneledger.calibrations.model import Calibration
 from tuneledger.calibrations.paths import as_raw
-from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 
-A_LITTLE = 1e-6
-WIDE = 1e5  # what a channel without limits can be, either way
 NEVER = np.inf
-LONG = 1e6  # seconds
-
-Raw = dict[str, Any]
 
 
 class TooManyRowsError(Exception):
@@ -39,7 +49,7 @@ def reach(sheet: Calibration, most: int = 40_000) -> tuple[np.ndarray, np.ndarra
         fixed = {}
         for axis, index in zip(table.get("axes", []), cell, strict=True):
             name = axis["signal"]
-            scale, offset = _unit(name, axis.get("unit"))
+            scale, offset = unit_of(name, axis.get("unit"))
             fixed[name] = (axis["at"][index] - offset) / scale
         value = table["amount"] if "amount" in table else _pick(table["values"], cell)
         found = Rows(spark, fixed, most).delivered(float(value))
@@ -53,36 +63,6 @@ def _pick(values: Any, cell: tuple[int, ...]) -> float:
     return float(values)
 
 
-def _unit(name: str, unit: str | None) -> tuple[float, float]:
-    own = SIGNALS[name].unit if name in SIGNALS else None
-    if own is None or unit in (None, own):
-        return 1.0, 0.0
-    found = conversion(own, unit or own)
-    assert found is not None
-    return found
-
-
-def _walk(part: Any) -> list[Raw]:
-    """Every table of keys in a part, at any depth."""
-    if isinstance(part, list):
-        return [found for item in part for found in _walk(item)]
-    if isinstance(part, dict):
-        return [part, *(found for item in part.values() for found in _walk(item))]
-    return []
-
-
-def _marks(part: Raw) -> list[float]:
-    out = list(part.get("at", [])) + list(part.get("between", []))
-    out += [part[key] for key in ("above", "below", "release") if key in part]
-    if "is" in part and part["is"] != "active":
-        out.append(0.5 if isinstance(part["is"], str) else part["is"])
-    return out
-
-
-def _reads(part: Raw) -> bool:
-    return "signal" in part or "channel" in part
-
-
 class Rows:
     """All combinations for one cell of the map."""
 
@@ -91,9 +71,9 @@ class Rows:
         self.enabled = [c for c in spark.get("correction", []) if c.get("enabled", True)]
         self.columns: dict[str, np.ndarray] = {}
         self.fixed = fixed
-        parts = _walk(self.enabled)
+        parts = walk(self.enabled)
         choices: dict[str, list[float]] = {}
-        for part in filter(_reads, parts):
+        for part in filter(reads_something, parts):
             for name in (
                 part.get("signal") or part["channel"],
                 part.get("minus"),
@@ -101,10 +81,10 @@ class Rows:
             ):
                 if name and name not in fixed:
                     choices.setdefault(name, [])
-        for part in filter(_reads, parts):
+        for part in filter(reads_something, parts):
             self._quantities(part, choices)
         for name, values in choices.items():
-            low, high = _span(name)
+            low, high = span_of(name)
             near = [v + d for v in values for d in (-A_LITTLE, 0.0, A_LITTLE)]
             choices[name] = sorted({min(max(v, low), high) for v in [*near, low, high]})
         for part in parts:
@@ -128,11 +108,11 @@ class Rows:
         """Values at which a reading meets one of its marks, the others at all of their own."""
         name = part.get("signal") or part["channel"]
         second = part.get("minus") or part.get("over")
-        scale, offset = _unit(name, part.get("unit"))
-        for mark in _marks(part):
+        scale, offset = unit_of(name, part.get("unit"))
+        for mark in marks_of(part):
             if "rate" in part:
                 then = f"then {name} {part['rate']}"
-                low, high = _span(name)
+                low, high = span_of(name)
                 ends = [self.fixed[name]] if name in self.fixed else [low, high]
                 step = mark / scale * part["rate"]
                 choices.setdefault(then, [low, high]).extend([e - step for e in ends])
@@ -147,9 +127,9 @@ class Rows:
     def _pair(
         self, part: Raw, name: str, second: str, mark: float, choices: dict[str, list[float]]
     ) -> None:
-        assert "unit" not in part or _unit(name, part["unit"]) == (1.0, 0.0)
-        one = [self.fixed[name]] if name in self.fixed else list(_span(name))
-        other = [self.fixed[second]] if second in self.fixed else list(_span(second))
+        assert "unit" not in part or unit_of(name, part["unit"]) == (1.0, 0.0)
+        one = [self.fixed[name]] if name in self.fixed else list(span_of(name))
+        other = [self.fixed[second]] if second in self.fixed else list(span_of(second))
         if name in choices:
             choices[name] += [b + mark if "minus" in part else b * mark for b in other]
         if second in choices:
@@ -159,18 +139,18 @@ class Rows:
 
     def _memory(self, part: Raw, parts: list[Raw], choices: dict[str, list[float]]) -> None:
         if "held" in part:
-            choices.setdefault(f"held {_key(part, 'held', 'linger')}", [0.0, LONG]).extend(
+            choices.setdefault(f"held {key_of(part, 'held', 'linger')}", [0.0, LONG]).extend(
                 [part["held"], part["held"] - A_LITTLE]
             )
         if "linger" in part:
-            choices.setdefault(f"linger {_key(part, 'linger')}", [0.0, LONG]).extend(
+            choices.setdefault(f"linger {key_of(part, 'linger')}", [0.0, LONG]).extend(
                 [part["linger"], part["linger"] - A_LITTLE]
             )
         if "release" in part:
-            choices[f"was {_bare(part)}"] = [0.0, 1.0]
+            choices[f"was {bare(part)}"] = [0.0, 1.0]
         if "since" in part:
             factor = 1.0 if part.get("unit") in (None, "s") else conversion("s", part["unit"])[0]
-            times = [m / factor + d for m in _marks(part) for d in (-A_LITTLE, 0.0, A_LITTLE)]
+            times = [m / factor + d for m in marks_of(part) for d in (-A_LITTLE, 0.0, A_LITTLE)]
             known = choices.setdefault(f"since {part['since']}", [NEVER, A_LITTLE, LONG])
             known.extend([t for t in times if t > 0])
 
@@ -211,13 +191,13 @@ class Rows:
         """Rows whose joint memory some jumps of the readings leave behind."""
         out = np.ones(self.rows, dtype=bool)
         groups: dict[str, list[Raw]] = {}
-        for part in _walk(self.enabled):
+        for part in walk(self.enabled):
             if "release" in part:
-                groups.setdefault(_reading(part), []).append(part)
+                groups.setdefault(reading(part), []).append(part)
         for parts in groups.values():
-            distinct = {_bare(p): p for p in parts}
+            distinct = {bare(p): p for p in parts}
             names = list(distinct)
-            states = _left_behind(list(distinct.values()), _reading_span(parts[0]))
+            states = left_behind(list(distinct.values()), reading_span(parts[0]))
             seen = [self.columns[f"was {name}"] for name in names]
             out &= np.any(
                 [
@@ -253,14 +233,14 @@ class Rows:
             return active.get(c["correction"], np.zeros(self.rows, dtype=bool))
         seen = self._read(c)
         never = seen == NEVER if "since" in c else np.zeros(self.rows, dtype=bool)
-        hit = _hit(c, seen) & ~never
+        hit = holds(c, seen) & ~never
         if "release" in c:
             passed = seen < c["release"] if "above" in c else seen > c["release"]
-            hit = hit | (~passed & ~never & (self.columns[f"was {_bare(c)}"] > 0))
+            hit = hit | (~passed & ~never & (self.columns[f"was {bare(c)}"] > 0))
         if "held" in c:
-            hit = hit & (self.columns[f"held {_key(c, 'held', 'linger')}"] >= c["held"])
+            hit = hit & (self.columns[f"held {key_of(c, 'held', 'linger')}"] >= c["held"])
         if "linger" in c:
-            lately = self.columns[f"linger {_key(c, 'linger')}"] < c["linger"]
+            lately = self.columns[f"linger {key_of(c, 'linger')}"] < c["linger"]
             possible = self.ever([{k: v for k, v in c.items() if k != "linger"}])
             hit = hit | (lately & possible)
         return hit
@@ -282,7 +262,7 @@ class Rows:
         return bool((active["?"] & rows._allowed()).any())
 
     def _earlier(self, conditions: list[Raw]) -> list[Raw]:
-        wanted = {p["correction"] for p in _walk(conditions) if "correction" in p}
+        wanted = {p["correction"] for p in walk(conditions) if "correction" in p}
         if not wanted:
             return []
         found = [c for c in self.enabled if c["id"] in wanted]
@@ -303,8 +283,8 @@ class Rows:
         name = part.get("signal") or part["channel"]
         if "rate" in part:
             change = (self._of(name) - self.columns[f"then {name} {part['rate']}"]) / part["rate"]
-            return change * _unit(name, part.get("unit"))[0]
-        scale, offset = _unit(name, part.get("unit"))
+            return change * unit_of(name, part.get("unit"))[0]
+        scale, offset = unit_of(name, part.get("unit"))
         value = self._of(name) * scale + offset
         if "minus" in part:
             value = value - self._of(part["minus"])
@@ -361,74 +341,3 @@ def _between(at: list[float], values: np.ndarray) -> tuple[np.ndarray, np.ndarra
     gap = points[above] - points[below]
     share = np.where(gap > 0, (held - points[below]) / np.where(gap > 0, gap, 1.0), 0.0)
     return below, share, len(at) - 1
-
-
-def _span(name: str) -> tuple[float, float]:
-    if name in SIGNALS:
-        return SIGNALS[name].lowest, SIGNALS[name].highest
-    return -WIDE, WIDE
-
-
-def _reading(part: Raw) -> str:
-    return str(
-        {
-            k: part[k]
-            for k in ("signal", "channel", "unit", "minus", "over", "rate", "since")
-            if k in part
-        }
-    )
-
-
-def _reading_span(part: Raw) -> tuple[float, float]:
-    if "since" in part:
-        return 0.0, LONG
-    name = part.get("signal") or part["channel"]
-    low, high = _span(name)
-    if "minus" in part:
-        other = _span(part["minus"])
-        return low - other[1], high - other[0]
-    if "rate" in part:
-        return (low - high) / part["rate"], (high - low) / part["rate"]
-    if "over" in part:
-        return 0.0, WIDE
-    scale, offset = _unit(name, part.get("unit"))
-    return low * scale + offset, high * scale + offset
-
-
-def _hit(c: Raw, seen: Any) -> Any:
-    if "above" in c:
-        return seen > c["above"]
-    if "below" in c:
-        return seen < c["below"]
-    if "between" in c:
-        return (seen >= c["between"][0]) & (seen <= c["between"][1])
-    if c["is"] == "on":
-        return seen >= 0.5
-    if c["is"] == "off":
-        return seen < 0.5
-    return np.abs(seen - c["is"]) < A_LITTLE / 10
-
-
-def _left_behind(parts: list[Raw], span: tuple[float, float]) -> set[tuple[float, ...]]:
-    """Joint states of hystereses after any three jumps, starting with all false."""
-    marks = [v for p in parts for v in _marks(p)]
-    places = [v + d for v in marks for d in (-A_LITTLE, 0.0, A_LITTLE)]
-    places = [v for v in [*places, *span] if span[0] <= v <= span[1]]
-    states = {tuple(0.0 for _ in parts)}
-    for _ in range(3 + len(parts)):
-        for state in sorted(states):
-            for place in places:
-                new = []
-                for p, was in zip(parts, state, strict=True):
-                    passed = place < p["release"] if "above" in p else place > p["release"]
-                    new.append(float(_hit(p, place) or (was > 0 and not passed)))
-                states.add(tuple(new))
-    return states
-
-
-def _key(part: Raw, *without: str) -> str:
-    return str({k: part[k] for k in sorted(part) if k not in without})
-
-
-def _bare(part: Raw) -> str:
-    return _key(part, "held", "linger")
