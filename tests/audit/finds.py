@@ -170,6 +170,15 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
         ],
     },
     "axis-short": {"below the redline": [sheet(engine={"redline_rpm": 7600.0})]},
+    "one-name": {
+        "two contents": [revision("C", amount(-4.0, WET)), revision("C", amount(-5.0, WET))],
+        "with another one in between": [
+            revision("C", amount(-4.0, WET)),
+            revision("D", amount(-4.0, WET)),
+            revision("C", amount(-5.0, WET)),
+        ],
+        "a copy": [revision("C", amount(-4.0, WET)), revision("C", amount(-4.0, WET))],
+    },
     "unsaid": {
         "nothing is noted": [revision("A", amount(-4.0, WET)), revision("B", amount(-5.0, WET))],
         "something else is noted": [

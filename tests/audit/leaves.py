@@ -189,6 +189,17 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
         "it ends at the redline": [sheet(engine={"redline_rpm": 7000.0})],
         "none is named": [sheet(engine={})],
     },
+    "one-name": {
+        "one content under two names": [
+            revision("C", amount(-4.0, WET)),
+            revision("D", amount(-4.0, WET)),
+        ],
+        "names that differ in a letter's case": [
+            revision("c", amount(-4.0, WET)),
+            revision("C", amount(-5.0, WET)),
+        ],
+        "one sheet": [revision("C", amount(-4.0, WET))],
+    },
     "unsaid": {
         "it is noted": [
             revision("A", amount(-4.0, WET, title="Rain")),

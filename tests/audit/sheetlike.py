@@ -42,7 +42,10 @@ def sheet(*corrections: dict[str, Any], **parts: Any) -> Calibration:
 
 
 def audited(*sheets: Calibration, **options: Any) -> Audit:
-    return audit([(f"rev-{s.revision.lower()}.toml", s) for s in sheets], **options)
+    """The audit of sheets, the oldest first, in files with their revisions' names."""
+    names = [f"rev-{sheet.revision.lower()}.toml" for sheet in sheets]
+    names = [f"{n}-{name}" if names.count(name) > 1 else name for n, name in enumerate(names)]
+    return audit(list(zip(names, sheets, strict=True)), **options)
 
 
 def found(name: str, *sheets: Calibration, **options: Any) -> list[Finding]:

@@ -46,6 +46,8 @@ def test_a_near_miss_is_left_alone(name: str, sheets: list[Calibration]) -> None
 
 def test_every_check_has_a_case_a_near_miss_and_a_page() -> None:
     assert set(FINDS) == set(LEAVES) == set(CHECKS)
+    assert all(FINDS.values()), "no check without a case"
+    assert all(LEAVES.values()), "no check without a near miss"
     folder = Path(str(import_module("tuneledger.audit.checks").__file__)).parent
     files = {path.stem.replace("_", "-") for path in folder.glob("*.py")} - {"--init--"}
     assert files == set(CHECKS), "one file for each check, one line in the registry"

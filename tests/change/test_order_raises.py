@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.change.orders import EDIT, hot, one_sheet, ordered
+from tests.change.orders import EASED, EDIT, hot, one_sheet, ordered
 from tests.explain.parts import DEG
 from tests.explain.told import told
-from tests.runs import charge_air, climb, sheet
+from tests.runs import SPEEDS, charge_air, climb, sheet
 from tuneledger.calibrations.check import check
-from tuneledger.calibrations.paths import as_raw, put_all
+from tuneledger.calibrations.paths import as_raw, put, put_all
 from tuneledger.change.differences import differences
 from tuneledger.change.limits import lifted
 from tuneledger.change.order import order_of
@@ -119,14 +119,13 @@ def test_a_raised_lowest_limit_takes_from_every_protection_and_is_asked_about() 
 
 
 def test_a_lowest_limit_where_there_was_none_is_a_raise_of_nobody_knows_how_much() -> None:
-    statement = one_sheet()
-    old = statement.sheets[0].calibration
+    old = one_sheet().sheets[0].calibration
     raw = as_raw(old)
     del raw["spark"]["limits"]["lowest"]
-    without = check(raw)
-    assert lifted(without, old).cancels
-    assert "sets a lowest advance allowed, −8.0°" in lifted(without, old).says[0]
-    assert lifted(without, old).most > 1000.0
+    without, held = check(raw), put(old, "spark.limits.lowest", 5.0)
+    assert lifted(without, held).cancels
+    assert "sets a lowest advance allowed, +5.0°" in lifted(without, held).says[0]
+    assert lifted(without, held).most > 1000.0
 
 
 def test_a_lowest_limit_that_is_lowered_or_taken_away_is_no_raise() -> None:
@@ -137,6 +136,68 @@ def test_a_lowest_limit_that_is_lowered_or_taken_away_is_no_raise() -> None:
     made = ordered(one_sheet(), ("spark.limits.lowest", -15.0))
     assert made.care == ()
     assert made.questions == ()
+
+
+OIL = {"signal": "oil pressure", "unit": "kPa", "below": 120.0, "held": 0.3}
+SPEED = {"signal": "engine speed", "unit": "rpm"}
+
+
+def oil_guard(*when: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "id": "oil",
+        "title": "Oil guard",
+        "reason": "sensor guard",
+        "amount": -4.0,
+        "when": (OIL, *when),
+    }
+
+
+def asked(statement: Statement, lowest: float) -> list[str]:
+    """The corrections that an order with this lowest limit asks about."""
+    made = ordered(statement, ("spark.limits.lowest", lowest))
+    return [question.partition(" protects")[0] for question in made.questions]
+
+
+def test_a_lowest_limit_that_nothing_can_get_down_to_is_no_raise() -> None:
+    """The map's least is 8°, and hot air can take 6° of it."""
+    made = ordered(one_sheet(), ("spark.limits.lowest", 1.5))
+    assert made.care == ()
+    assert made.questions == ()
+    assert asked(one_sheet(), 2.5) == ["Hot charge air"]
+
+
+def test_only_what_can_act_where_the_limit_holds_is_asked_about() -> None:
+    """At high speed the map holds more than the guard and the hot air can take together."""
+    fast = one_sheet(oil_guard(SPEED | {"above": 5000.0}))
+    assert asked(fast, 2.5) == ["Hot charge air"]
+    assert asked(one_sheet(oil_guard()), 2.5) == ["Hot charge air", "Oil guard"]
+
+
+def test_what_acts_between_two_points_of_the_map_is_not_overlooked() -> None:
+    """At the points themselves hot air alone acts, which leaves 2°."""
+    low, high = SPEEDS[0] + 50.0, SPEEDS[0] + 100.0
+    between = oil_guard(SPEED | {"between": (low, high)})
+    assert asked(one_sheet(between), 1.5) == ["Hot charge air", "Oil guard"]
+
+
+def test_of_a_sheet_that_may_lack_corrections_every_protection_is_asked_about() -> None:
+    statement = one_sheet(oil_guard(SPEED | {"above": 5000.0}))
+    open_ended = put(statement.sheets[0].calibration, "spark.complete", False)
+    made = order_of(
+        replace(statement, sheets=(replace(statement.sheets[0], calibration=open_ended),)),
+        put(open_ended, "spark.limits.lowest", -7.0),
+        (),
+    )
+    assert len(made.questions) == 2
+
+
+def test_a_protection_that_loading_the_file_eases_beside_the_edit_is_asked_about() -> None:
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED)])
+    older = sheet("rev-c.toml", "C", [charge_air(DEG)])
+    made = ordered(told(hot(climb()), newer, older), ("spark.map.values[0][0]", 9.0))
+    assert made.in_car.calibration.revision == "C"
+    (question,) = made.questions
+    assert question.startswith("Hot charge air protects the engine")
 
 
 def with_unknown_cell() -> Statement:

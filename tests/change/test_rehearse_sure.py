@@ -108,10 +108,10 @@ def test_an_edit_that_adds_under_load_comes_with_care_first() -> None:
 
 
 def test_a_lowest_limit_that_is_raised_is_said_where_nothing_moves_on_this_drive() -> None:
-    rehearsal = edited(hot_statement(), ("spark.limits.lowest", -5.0))
+    rehearsal = edited(hot_statement(), ("spark.limits.lowest", 3.0))
     assert not rehearsal.moving.any()
     assert rehearsal.headline.startswith("Care: nothing moves on this drive")
-    assert "raises the lowest advance allowed by 3.0° to −5.0°" in rehearsal.headline
+    assert "raises the lowest advance allowed by 11.0° to +3.0°" in rehearsal.headline
     assert rehearsal.exit_status == 1
 
 

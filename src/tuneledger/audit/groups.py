@@ -24,7 +24,7 @@ class Group:
 
     @property
     def files(self) -> list[str]:
-        return list(dict.fromkeys(f.places[0].partition(":")[0] for f in self.findings))
+        return list(dict.fromkeys(f.file for f in self.findings))
 
 
 def groups(audit: Audit) -> list[Group]:
@@ -39,7 +39,7 @@ def groups(audit: Audit) -> list[Group]:
         told.values(),
         key=lambda g: (
             SEVERITIES.index(g[0].severity),
-            all(f.places[0].partition(":")[0] != newest for f in g),
+            all(f.file != newest for f in g),
             CHECKS.index(g[0].check) if g[0].severity != "note" else 0,
             -g[0].size,
         ),
@@ -70,6 +70,7 @@ def headline(audit: Audit) -> str:
 
 WORDS = {
     "raised": "more advance than before",
+    "one-name": "two sheets with one name",
     "idle-authority": "an idle governor without authority",
     "idle-range": "an idle governor that reaches far",
     "limit-works": "sums that only the limit holds",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tuneledger.audit.accepted import told
 from tuneledger.audit.model import SEVERITIES, Audit, Finding
+from tuneledger.audit.names import files_apart, revisions_apart
 from tuneledger.audit.registry import each
 from tuneledger.audit.sheet import Audited
 from tuneledger.calibrations import open_calibration
@@ -28,7 +29,8 @@ def audit_files(
     """
     files = [Path(path) for path in paths]
     _refuse_twice(files)
-    opened = [(path.name, open_calibration(path)) for path in files]
+    names = files_apart(files)
+    opened = [(name, open_calibration(path)) for name, path in zip(names, files, strict=True)]
     return audit(_in_order(opened), log=_opened(log, roles, opened) if log else None)
 
 
@@ -37,9 +39,9 @@ def audit(
 ) -> Audit:
     """Audit calibrations with the names of their files, the oldest revision first."""
     audited: list[Audited] = []
-    for file, calibration in sheets:
+    for (file, calibration), called in zip(sheets, revisions_apart(sheets), strict=True):
         before = audited[-1] if audited else None
-        audited.append(Audited(file, calibration, before, log))
+        audited.append(Audited(file, calibration, called, before, log))
     found = [finding for sheet in audited for finding in _findings(sheet)]
     found.sort(key=lambda f: (f.accepted is not None, SEVERITIES.index(f.severity), -f.size))
     return Audit(tuple(audited), tuple(found), log[0].file if log else None)

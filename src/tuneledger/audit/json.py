@@ -27,7 +27,7 @@ def as_json(audit: Audit) -> dict[str, Any]:
 
 
 def _finding(finding: Finding, sheets: Sequence[Audited]) -> dict[str, Any]:
-    own = next(sheet for sheet in sheets if finding.places[0].startswith(f"{sheet.file}:"))
+    own = next(sheet for sheet in sheets if sheet.file == finding.file)
     return {
         "check": finding.check,
         "severity": finding.severity,

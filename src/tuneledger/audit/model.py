@@ -49,6 +49,11 @@ class Finding:
     size: float = 0.0
     accepted: str | None = None
 
+    @property
+    def file(self) -> str:
+        """The file of its first place. A path holds no colon; a file's name may."""
+        return self.places[0].rpartition(":")[0]
+
 
 @dataclass(frozen=True, eq=False)
 class Audit:

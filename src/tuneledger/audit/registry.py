@@ -27,6 +27,7 @@ CHECKS: tuple[str, ...] = (
     "unit-slip",
     "limit-clips-map",
     # what somebody should look at
+    "one-name",
     "idle-authority",
     "idle-range",
     "limit-works",

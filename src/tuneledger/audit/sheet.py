@@ -12,6 +12,7 @@ from tuneledger.audit.reach.ever import Possible
 from tuneledger.audit.reach.factors import CELL_AXES, spread, union
 from tuneledger.audit.reach.reach import Reach, reach_of
 from tuneledger.audit.reach.terms import Term
+from tuneledger.audit.refined import at_points
 from tuneledger.calibrations.model import Calibration, Correction
 
 if TYPE_CHECKING:
@@ -34,10 +35,14 @@ class Moves:
 
 @dataclass(frozen=True, eq=False)
 class Audited:
-    """One sheet: its file's name, what it holds, the revision before it, a log of the car."""
+    """One sheet: its file's name, what it holds, the revision before it, a log of the car.
+
+    called: its revision's name, with the file where another sheet bears the same one
+    """
 
     file: str
     calibration: Calibration
+    called: str
     earlier: "Audited | None" = None
     log: "tuple[Log, Roles] | None" = None
 
@@ -48,6 +53,18 @@ class Audited:
     @cached_property
     def reach(self) -> Reach:
         return reach_of(self.calibration, self.possible)
+
+    @cached_property
+    def reach_before(self) -> Reach | None:
+        """The reach of the revision before at the points of this map; None where there is none, or
+        its map reads something else."""
+        if self.earlier is None:
+            return None
+        before = self.earlier.calibration
+        if before.spark.map.axes == self.calibration.spark.map.axes:
+            return self.earlier.reach
+        there = at_points(before, self.calibration.spark.map.axes)
+        return None if there is None else reach_of(there)
 
     @property
     def knows_a_cell(self) -> bool:

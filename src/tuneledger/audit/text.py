@@ -103,7 +103,7 @@ def _sheets(audit: Audit) -> str:
 
     if len(audit.sheets) < 3:
         return "; ".join(one(sheet) for sheet in audit.sheets)
-    revisions = listing([sheet.calibration.revision for sheet in audit.sheets])
+    revisions = listing([sheet.called for sheet in audit.sheets])
     return f"revisions {revisions}; the newest is {one(audit.sheets[-1])}"
 
 
@@ -152,7 +152,7 @@ def _told(group: Group, width: int) -> list[Line]:
 def _place(group: Group) -> str:
     places = group.first.places
     more = f" and {len(places) - 1} more" if len(places) > 2 else ""
-    named = " and ".join(p.partition(":")[2] for p in places[: 1 if more else 2])
+    named = " and ".join(p.rpartition(":")[2] for p in places[: 1 if more else 2])
     return f"{listing(group.files)}: {named}{more}"
 
 
@@ -184,12 +184,12 @@ def _notes(
 
 
 def _note_texts(audit: Audit, notes: list[Group]) -> Iterator[str]:
-    """What changed first, then what limits hold, then what moves the advance.
+    """Two of one name and what changed first, then what limits hold, then what moves the advance.
 
     Of several revisions each note says on which it is.
     """
-    order = ("changed", "unknown-cells", "limit-works", "moves")
-    revisions = {s.file: s.calibration.revision for s in audit.sheets}
+    order = ("one-name", "changed", "unknown-cells", "limit-works", "moves")
+    revisions = {s.file: s.called for s in audit.sheets}
     rank = {check: n for n, check in enumerate(order)}
     for group in sorted(notes, key=lambda g: rank.get(g.first.check, len(order))):
         on = [revisions[file] for file in group.files]

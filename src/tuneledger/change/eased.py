@@ -1,12 +1,25 @@
-"""Whether an edit eases a correction: whether it may take less, or less often, than before."""
+"""Whether a correction is eased: whether it may take less, or less often, than before."""
 
 import numpy as np
 
-from tuneledger.calibrations.model import Correction
+from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.explain.nextstep import PROTECTING
 
 # What says how much it takes, and what is only said about it.
 _AMOUNTS = {"amount": None, "values": None, "enabled": True}
 _REMARKS = {"title": "", "expected": None, "logged_as": None, "reason": "other"}
+
+
+def eased_protections(before: Calibration, after: Calibration) -> list[Correction]:
+    """What protects the engine in the one sheet and may take less, or less often, in the other.
+
+    By an edit or by whatever else loading the other sheet brings; each as the first has it.
+    """
+    return [
+        one
+        for one in before.spark.correction
+        if one.reason in PROTECTING and eased(one, after.spark.find(one.id))
+    ]
 
 
 def eased(before: Correction | None, after: Correction | None) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.change.floor import Floor
 from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.wording import degrees
 
@@ -32,18 +33,27 @@ class Lifted:
 
 
 def lifted(old: Calibration, new: Calibration) -> Lifted:
-    """Which limits the edited sheet raises, takes away from above, or adds from below."""
+    """Which limits the edited sheet raises, takes away from above, or adds from below.
+
+    A lowest limit that nothing in the sheet can get down to is no raise.
+    """
     lowest, said = _lowest(old, new)
+    if said is not None and not Floor(new).can_hold:
+        lowest, said = 0.0, None
     says = [text for text in (_highest(old, new), said) if text]
     return Lifted(tuple(says), lowest)
 
 
 def cancelled(sheet: Calibration) -> list[Correction]:
-    """What protects the engine and may take advance, of which a raised lowest limit leaves less."""
+    """What protects the engine and may take advance, of which a raised lowest limit leaves less.
+
+    sheet: with the limit; what can never act where the limit holds the sum keeps all that it takes
+    """
+    floor = Floor(sheet)
     return [
         one
         for one in sheet.spark.correction
-        if one.reason in PROTECTING and one.enabled and _takes(one)
+        if one.reason in PROTECTING and one.enabled and _takes(one) and floor.may_cut(one)
     ]
 
 

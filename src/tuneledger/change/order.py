@@ -9,7 +9,7 @@ from tuneledger.accounting import reconcile
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
 from tuneledger.change.doubts import doubts
-from tuneledger.change.eased import eased
+from tuneledger.change.eased import eased_protections
 from tuneledger.change.edits import Change
 from tuneledger.change.instructions import care, cautions, drive, questions, steps, to_log
 from tuneledger.change.limits import cancelled, lifted
@@ -17,7 +17,6 @@ from tuneledger.change.places import place_words
 from tuneledger.change.raises import driven, largest, raises
 from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, SheetError, UsageError
-from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied
@@ -134,8 +133,8 @@ def order_of(
     taken = [sheet.calibration.revision for sheet in statement.sheets]
     raised = raises(in_car.calibration, edited, driven(statement, in_car.calibration, edited))
     limits = lifted(in_car.calibration, edited)
-    limited = cancelled(in_car.calibration) if limits.cancels else []
-    protecting = [c for c in touched if c.reason in PROTECTING and _eased(c.id, in_car, edited)]
+    limited = cancelled(edited) if limits.cancels else []
+    protecting = eased_protections(in_car.calibration, edited)
     protecting += [c for c in limited if all(c.id != one.id for one in protecting)]
     first = care(raised, limits.says)
     withheld = tuple(doubts(statement, touched))
@@ -161,10 +160,6 @@ def order_of(
         stands=stands,
         care=first,
     )
-
-
-def _eased(correction: str, in_car: SuppliedSheet, edited: Calibration) -> bool:
-    return eased(in_car.calibration.spark.find(correction), edited.spark.find(correction))
 
 
 def _in_car(statement: Statement) -> SuppliedSheet:

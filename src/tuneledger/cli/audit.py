@@ -110,6 +110,7 @@ def _accepting(audit: "Audit", sheets: tuple[Path, ...], number: int, reason: st
     """The sheet with the owner's word on a finding added at its end."""
     from tuneledger.audit.accepted import entry
     from tuneledger.audit.groups import groups
+    from tuneledger.audit.names import files_apart
     from tuneledger.calibrations.check import check
     from tuneledger.calibrations.text import parse, read_text
     from tuneledger.errors import Fault, UsageError
@@ -128,8 +129,8 @@ def _accepting(audit: "Audit", sheets: tuple[Path, ...], number: int, reason: st
             )
         )
     (finding,) = group.findings
-    path = next(p for p in sheets if p.name == finding.places[0].partition(":")[0])
-    sheet = next(s for s in audit.sheets if s.file == path.name)
+    path = sheets[files_apart(sheets).index(finding.file)]
+    sheet = next(s for s in audit.sheets if s.file == finding.file)
     text = read_text(path)
     text += (
         ("" if text.endswith("\n") else "\n")

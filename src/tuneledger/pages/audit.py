@@ -90,7 +90,7 @@ def _reach(sheet: Audited) -> Markup:
     """The map's cells, each with the lowest and highest that can be delivered; a map over three
     axes as one table for each point of the first."""
     axes = sheet.calibration.spark.map.axes
-    head = tag("h2", f"Reach, revision {name_of(sheet.calibration.revision)}")
+    head = tag("h2", f"Reach, revision {name_of(sheet.called)}")
     exact = "" if sheet.reach.exact else " Not all of it could be found exactly: it is at most so."
     words = (
         "In each cell the lowest and highest advance that can be delivered there, and between them "

@@ -20,7 +20,8 @@ import numpy as np
 
 from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import region
-from tuneledger.audit.revisions import changes, same_map
+from tuneledger.audit.reach.reach import Reach
+from tuneledger.audit.revisions import changes
 from tuneledger.audit.sheet import Audited
 from tuneledger.wording import degree_span
 
@@ -32,7 +33,7 @@ def check(sheet: Audited) -> Iterator[Said]:
     before = sheet.earlier
     if before is None:
         return
-    since = f"since revision {before.calibration.revision}"
+    since = f"since revision {before.called}"
     found = list(changes(before.calibration, sheet.calibration))
     for change in found:
         yield Said(
@@ -41,16 +42,16 @@ def check(sheet: Audited) -> Iterator[Said]:
             f"{change.subject} {change.what} {since}.",
             "Read it before loading this revision.",
         )
-    if found and same_map(before.calibration, sheet.calibration):
-        yield _felt(sheet, before, since)
+    if found and sheet.reach_before is not None:
+        yield _felt(sheet, sheet.reach_before, since)
 
 
-def _felt(sheet: Audited, before: Audited, since: str) -> Said:
+def _felt(sheet: Audited, before: Reach, since: str) -> Said:
     by = [
         np.nan_to_num(now.degrees - was.degrees)
         for now, was in (
-            (sheet.reach.lowest, before.reach.lowest),
-            (sheet.reach.highest, before.reach.highest),
+            (sheet.reach.lowest, before.lowest),
+            (sheet.reach.highest, before.highest),
         )
     ]
     parts = []

@@ -26,14 +26,13 @@ def check(sheet: Audited) -> Iterator[Said]:
     """Changes that the notes of the newer sheet do not speak of."""
     if sheet.earlier is None:
         return
-    before, notes = sheet.earlier.calibration, sheet.calibration.notes
-    for change in changes(before, sheet.calibration):
+    before, notes = sheet.earlier, sheet.calibration.notes
+    for change in changes(before.calibration, sheet.calibration):
         if not noted(change, notes):
             say = "do not mention it" if notes else "are empty"
             yield Said(
                 "doubt",
                 (change.path, "notes"),
-                f"{change.subject} {change.what} since revision {before.revision}; "
-                f"the notes {say}.",
+                f"{change.subject} {change.what} since revision {before.called}; the notes {say}.",
                 "Ask who changed it and why; write it into the notes, or take it back.",
             )
