@@ -198,7 +198,8 @@ def test_nobody_is_told_to_bring_about_what_a_guard_protects_from(edit: Any) -> 
     )
     made = ordered(statement, (f"spark.correction.oil-guard.{edit[0]}", edit[1]))
     (told_of_it,) = [text for text in made.drive if "Oil guard" in text]
-    assert "protects the engine (sensor guard)" in told_of_it
+    assert told_of_it.startswith("Oil guard (sensor guard; Oil gallery below 200")
+    assert "protects the engine" in told_of_it
     assert "do not bring about what it acts on" in told_of_it
     assert "reading the ECU back" in told_of_it
 
@@ -233,6 +234,9 @@ def test_nothing_to_change_is_no_order() -> None:
     made = ordered(one_sheet(), ("spark.correction.charge-air.values[2]", -3.0))
     assert made.exit_status == 0
     assert made.headline.startswith("Nothing to change")
+    assert (made.steps, made.to_log, made.drive) == ((), (), ())
+    assert "Steps" not in order_page(made)
+    assert "Log  " not in as_text(made)
 
 
 def test_another_sheet_may_bring_a_correction_that_the_one_in_the_car_lacks() -> None:

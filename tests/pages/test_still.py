@@ -2,12 +2,14 @@
 
 import base64
 import re
+from typing import Any
 
 import numpy as np
 import pytest
 
 from tests.change.orders import EASED, EDIT, hot, one_sheet, ordered
 from tests.change.test_rehearse import edited, hot_statement
+from tests.explain.parts import DEG
 from tests.explain.told import told
 from tests.light.made import readings
 from tests.pages.browser import Reader
@@ -39,6 +41,38 @@ def test_so_does_one_with_many_other_differences(page: Reader) -> None:
     made = ordered(told(hot(climb()), newer, older), ("spark.map.values", raised))
     assert len(made.edits) == 25
     assert len(made.besides) == 2
+    assert sheets_of_paper(page, order_page(made)) == 1
+
+
+def guards(amount: float) -> list[dict[str, Any]]:
+    """Five protections with long names, conditions and this amount."""
+    names = ("Exhaust heat guard", "Fuel pressure guard", "Gear oil guard", "Bottle guard", "Lean")
+    rev = {"signal": "engine speed", "unit": "rpm", "above": 3000.0, "release": 2800.0}
+    return [
+        {
+            "id": f"guard-{n}",
+            "title": name,
+            "reason": "sensor guard",
+            "amount": amount,
+            "when": ({"channel": f"Guard switch {n}", "is": "on"}, rev),
+        }
+        for n, name in enumerate(names)
+    ]
+
+
+@pytest.mark.parametrize("eased", [2, 5])
+@pytest.mark.parametrize("rows", [0, 1, 5])
+def test_so_does_a_long_one(page: Reader, eased: int, rows: int) -> None:
+    """Up to thirty edits, five eased protections that did not act, and other differences."""
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED), *guards(-2.0)])
+    older = sheet("rev-c.toml", "C", [charge_air(DEG), *guards(-5.0)])
+    cells = newer.calibration.spark.map.values or ()
+    raised = [[c + 1.0 if n < rows else c for c in row] for n, row in enumerate(cells)]
+    edits: list[tuple[str, Any]] = [("spark.map.values", raised)] if rows else []
+    edits += [(f"spark.correction.guard-{n}.amount", -3.0) for n in range(eased)]
+    made = ordered(told(hot(climb()), newer, older), *edits)
+    assert len(made.edits) == 5 * rows + eased
+    assert len(made.besides) == 2 + 5 - eased
     assert sheets_of_paper(page, order_page(made)) == 1
 
 

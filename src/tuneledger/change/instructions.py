@@ -1,34 +1,20 @@
-"""What a change order tells people to do: questions, steps, what to log, how to drive, cautions."""
+"""What a change order tells people to do: questions, steps, what to log, cautions."""
 
 from collections.abc import Iterator, Sequence
-from typing import Protocol
 
 import numpy as np
 
 from tuneledger.calibrations.model import Calibration, Correction
-from tuneledger.calibrations.paths import as_raw
-from tuneledger.change.places import axis_words, names_read
+from tuneledger.change.places import names_read
 from tuneledger.change.raises import Raise, raised_words, unseen_words
-from tuneledger.explain.nextstep import PROTECTING
-from tuneledger.phrases import conditions
+from tuneledger.explain.model import Cause
 from tuneledger.statement.model import Statement
-from tuneledger.wording import count, degrees, listing, seconds, sentence
+from tuneledger.wording import degrees, listing, seconds, sentence
 
 _ALWAYS = ("scheduled advance", "delivered advance", "engine speed")
 _WATCH = ("knock level", "measured lambda")
-_MOST_PLACES = 4
-_NOT_SOUGHT = PROTECTING | {"rev limit"}  # nobody drives an engine there to see whether it acts
 _SMALL_DEG = 2.0  # a small step of advance: common practice, no source
-_QUALIFIED = "on a dynamometer or closed course, by someone qualified"
-
-
-class Placed(Protocol):
-    """Whatever has a place in words."""
-
-    @property
-    def place(self) -> str: ...
-    @property
-    def what(self) -> str: ...
+QUALIFIED = "on a dynamometer or closed course, by someone qualified"
 
 
 def questions(
@@ -36,25 +22,44 @@ def questions(
 ) -> Iterator[str]:
     """Of each correction that protects and is to be eased: why did it act?
 
-    limited: those of them that a raised lowest limit eases
+    Those that did not act are asked about together. limited: those that a raised lowest limit eases
     """
+    quiet: list[Correction] = []
     for correction in protecting:
-        found = [c for c in statement.causes if c.correction == correction.id]
-        text = f"{correction.called} protects the engine ({correction.reason}); "
-        if correction in limited:
-            text += "the raised lowest limit cancels a part of what it takes; "
-        if found:
-            moved = f"{degrees(found[0].degrees)} for {seconds(found[0].seconds)}"
-            text += (
-                f"it moved the advance by {moved}. Why? Answer that, and mend it, before this is "
-                "eased"
-            )
+        cause = next((c for c in statement.causes if c.correction == correction.id), None)
+        if cause is None:
+            quiet.append(correction)
         else:
-            text += (
-                "it did not act in these logs, so they do not show what it is there for. Find that "
-                "out before this is eased"
-            )
-        yield sentence(text)
+            yield sentence(_why(correction, cause, correction in limited))
+    for cut in (False, True):
+        some = [one for one in quiet if (one in limited) == cut]
+        if some:
+            yield sentence(_what_for(some, cut))
+
+
+_CANCELS = "the raised lowest limit cancels a part of what"
+
+
+def _why(correction: Correction, cause: Cause, limited: bool) -> str:
+    cut = f"{_CANCELS} it takes; " if limited else ""
+    return (
+        f"{correction.called} protects the engine ({correction.reason}); {cut}it moved the advance "
+        f"by {degrees(cause.degrees)} for {seconds(cause.seconds)}. Why? Answer that, and mend it, "
+        "before this is eased"
+    )
+
+
+def _what_for(some: Sequence[Correction], limited: bool) -> str:
+    names = listing([f"{one.called} ({one.reason})" for one in some])
+    one = len(some) == 1
+    protect, they, what = (
+        ("protects", "it", "what it is") if one else ("protect", "they", "what each is")
+    )
+    cut = f"{_CANCELS} {they} {'takes' if one else 'take'}; " if limited else ""
+    return (
+        f"{names} {protect} the engine; {cut}{they} did not act in these logs, so the logs do not "
+        f"show {what} there for. Find that out before {'this is' if one else 'they are'} eased"
+    )
 
 
 def steps(
@@ -118,7 +123,7 @@ def care(raised: Sequence[Raise], limits: Sequence[str]) -> tuple[str, ...]:
     return (
         f"Care: it {listing(more)}.",
         *([sentence(unseen)] if unseen else []),
-        f"Raise in small steps, knock and exhaust temperature watched, {_QUALIFIED}.",
+        f"Raise in small steps, knock and exhaust temperature watched, {QUALIFIED}.",
     )
 
 
@@ -145,55 +150,12 @@ def to_log(
     return tuple(dict.fromkeys(out))
 
 
-def drive(edits: Sequence[Placed], touched: Sequence[Correction], raised: bool) -> Iterator[str]:
-    """How to show that it took hold, as mildly as shows it."""
-    if raised:
-        yield (
-            f"Advance is raised: drive {_QUALIFIED}, with knock and exhaust temperature watched. "
-            "At the first knock, or a hotter exhaust, lift, stop, go back to the last good sheet."
-        )
-    yield (
-        "Begin with the lowest load at which it shows; light throttle tells as much of a switch or "
-        "a temperature as full throttle. Let somebody else work the logger."
-    )
-    cells = [
-        one.what.removeprefix("the main map at ")
-        for one in edits
-        if one.place.startswith("spark.map.values")
-    ]
-    for correction in touched:
-        yield sentence(_where_it_acts(correction))
-    if cells:
-        left = len(cells) - _MOST_PLACES
-        more = [f"{count(left, 'more cell')}"] if left > 0 else []
-        places = "; ".join([*cells[:_MOST_PLACES], *more])
-        slowly = " Come up to it in small steps, not at once." if raised else ""
-        yield f"Hold each for two seconds, under load on a dynamometer only: {places}.{slowly}"
-    yield "Then hold the new log against this one: tuneledger prove --before … --after … SHEET"
-
-
-def _where_it_acts(correction: Correction) -> str:
-    """Where to go for a correction; of one that protects, what nobody may bring about for it."""
-    where = [conditions(as_raw(c) for c in correction.when)] if correction.when else []
-    axes = [axis_words(axis) for axis in correction.axes]
-    if correction.reason in _NOT_SOUGHT:
-        at = "; ".join(where + [f"it goes by {axis}" for axis in axes])
-        off = "" if correction.enabled else ", and is off"
-        return (
-            f"{correction.called} protects the engine ({correction.reason}){off}: do not bring "
-            f"about what it acts on{f' ({at})' if at else ''}. Prove this edit by reading the ECU "
-            "back; a drive on which it acts of itself shows the rest"
-        )
-    what = "acts" if correction.enabled else "is off and must stay silent"
-    return f"{correction.called} {what}: {'; '.join(where + axes) or 'at any load'}"
-
-
 def cautions(statement: Statement, besides: bool, raised: bool) -> tuple[str, ...]:
     """raised: that small steps are wanted stands in `care` already"""
     out = []
     if statement.raised_under_load:
         out.append("Stop: delivered stands above scheduled under load. No load until it is solved.")
-    slowly = f" Small steps, knock and exhaust temperature watched, {_QUALIFIED}."
+    slowly = f" Small steps, knock and exhaust temperature watched, {QUALIFIED}."
     out.append(
         "Too much advance can detonate an engine in seconds; too much retard overheats exhaust, "
         f"valves and turbo.{'' if raised else slowly}"

@@ -1,38 +1,28 @@
 """The change order: one page for whoever holds the car, or the reasons why there is none."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from tuneledger.accounting import reconcile
-from tuneledger.calibrations.model import Calibration, Correction
-from tuneledger.change.differences import differences, place_of
+from tuneledger.calibrations.model import Calibration
 from tuneledger.change.doubts import doubts
+from tuneledger.change.driving import drive
 from tuneledger.change.eased import eased_protections
 from tuneledger.change.edits import Change
-from tuneledger.change.instructions import care, cautions, drive, questions, steps, to_log
+from tuneledger.change.instructions import care, cautions, questions, steps, to_log
 from tuneledger.change.limits import cancelled, lifted
-from tuneledger.change.places import place_words
+from tuneledger.change.lines import Line, lines_of
 from tuneledger.change.raises import driven, largest, raises
 from tuneledger.change.rehearse import edited_sheet
-from tuneledger.errors import Fault, SheetError, UsageError
+from tuneledger.errors import Fault, UsageError
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied
 from tuneledger.wording import count
 
 FORMAT = "tuneledger-order/1"
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One edit, or one difference, with the place in words."""
-
-    place: str
-    what: str
-    before: Any
-    after: Any
+NOTHING, GIVEN, WITHHELD = 0, 1, 3  # exit statuses
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +35,7 @@ class Order:
     stands:    the edited sheet is a revision that exists already, and keeps its name
     besides:   everything else that loading the edited sheet changes in the car
     care:      what has to be read first where it asks for more advance than what is in the car
+    steps, to_log, drive: empty where there is no order to carry out
     """
 
     statement: Statement
@@ -54,17 +45,18 @@ class Order:
     questions: tuple[str, ...]
     edits: tuple[Line, ...]
     besides: tuple[Line, ...]
-    steps: tuple[str, ...]
-    to_log: tuple[str, ...]
-    drive: tuple[str, ...]
     cautions: tuple[str, ...]
+    steps: tuple[str, ...] = ()
+    to_log: tuple[str, ...] = ()
+    drive: tuple[str, ...] = ()
     care: tuple[str, ...] = ()
     stands: bool = False
 
     @property
     def exit_status(self) -> int:
-        """0 nothing to change, 1 an order, 3 withheld."""
-        return 3 if self.withheld else 1 if self.edits or self.besides else 0
+        if self.withheld:
+            return WITHHELD
+        return GIVEN if self.edits or self.besides else NOTHING
 
     @property
     def headline(self) -> str:
@@ -121,44 +113,42 @@ def order_of(
 
     stands: it is no new revision but one that exists already
     """
-    old, in_car = statement.sheets[0], _in_car(statement)
-    asked = {_by_id(change.place, old.calibration, edited) for change in changes}
-    lines = [
-        Line(c.place, place_words(c.place, edited, in_car.calibration), c.before, c.after)
-        for c in differences(in_car.calibration, edited)
-    ]
-    edits = tuple(one for one in lines if _is_asked(one.place, asked))
-    besides = tuple(one for one in lines if not _is_asked(one.place, asked))
-    touched = _touched(old.calibration, edited, asked)
-    taken = [sheet.calibration.revision for sheet in statement.sheets]
-    raised = raises(in_car.calibration, edited, driven(statement, in_car.calibration, edited))
-    limits = lifted(in_car.calibration, edited)
+    in_car = _in_car(statement)
+    old, car = statement.sheets[0].calibration, in_car.calibration
+    lines = lines_of(car, old, edited, changes)
+    raised = raises(car, edited, driven(statement, car, edited))
+    limits = lifted(car, edited)
     limited = cancelled(edited) if limits.cancels else []
-    protecting = eased_protections(in_car.calibration, edited)
+    protecting = eased_protections(car, edited)
     protecting += [c for c in limited if all(c.id != one.id for one in protecting)]
     first = care(raised, limits.says)
-    withheld = tuple(doubts(statement, touched))
-    return Order(
+    withheld = tuple(doubts(statement, lines.touched))
+    made = Order(
         statement=statement,
         edited=edited,
         in_car=in_car,
         withheld=withheld,
         questions=tuple(questions(statement, protecting, limited)),
-        edits=edits,
-        besides=besides,
+        edits=lines.edits,
+        besides=lines.besides,
+        cautions=cautions(statement, bool(lines.besides), bool(first) and not withheld),
+        stands=stands,
+        care=first,
+    )
+    if made.exit_status != GIVEN:
+        return made
+    return replace(
+        made,
         steps=steps(
-            called(statement, in_car.calibration.revision, in_car.file),
+            made.in_car_called,
             edited.revision,
-            taken,
-            bool(besides),
+            [sheet.calibration.revision for sheet in statement.sheets],
+            bool(lines.besides),
             stands,
             max(largest(raised), limits.most),
         ),
-        to_log=to_log(statement, edited, touched),
-        drive=tuple(drive(edits, touched, bool(raised) or limits.cancels)),
-        cautions=cautions(statement, bool(besides), bool(first) and not withheld),
-        stands=stands,
-        care=first,
+        to_log=to_log(statement, edited, lines.touched),
+        drive=tuple(drive(lines.edits, lines.touched, bool(raised) or limits.cancels)),
     )
 
 
@@ -166,37 +156,3 @@ def _in_car(statement: Statement) -> SuppliedSheet:
     """The sheet like which the car behaved last, by its file; the first where none is known."""
     file = statement.running.in_car if statement.running else None
     return next((s for s in statement.sheets if s.file == file), statement.sheets[0])
-
-
-def _by_id(place: str, old: Calibration, edited: Calibration) -> str:
-    """The place with its correction by id, as differences have it; the old sheet may lack it."""
-    from tuneledger.calibrations import paths
-
-    try:
-        sheet, where = old, paths.steps(old, place)
-    except SheetError:
-        sheet, where = edited, paths.steps(edited, place)
-    if where[:2] == ("spark", "correction") and len(where) > 2 and isinstance(where[2], int):
-        if where[2] >= len(sheet.spark.correction):
-            return paths.joined(where)
-        rest = paths.joined(where[3:])
-        start = place_of(sheet.spark.correction[where[2]].id)
-        return f"{start}{'' if not rest or rest.startswith('[') else '.'}{rest}"
-    return paths.joined(where)
-
-
-def _is_asked(place: str, asked: set[str]) -> bool:
-    """Whether a difference lies at, or within, a place that was to be edited."""
-    return any(place == one or place.startswith((f"{one}.", f"{one}[")) for one in asked)
-
-
-def _touched(old: Calibration, edited: Calibration, asked: set[str]) -> list[Correction]:
-    """The corrections that the edits change, as the edited sheet has them, else the old one."""
-    out: list[Correction] = []
-    for sheet in (edited, old):
-        for correction in sheet.spark.correction:
-            start = place_of(correction.id)
-            hit = any(one == start or one.startswith((f"{start}.", f"{start}[")) for one in asked)
-            if hit and all(c.id != correction.id for c in out):
-                out.append(correction)
-    return out

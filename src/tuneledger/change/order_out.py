@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from tuneledger.change.order import FORMAT, Line, Order
+from tuneledger.change.lines import Line
+from tuneledger.change.order import FORMAT, Order
 from tuneledger.change.paper import LABELS, changed_rows, page_width
 from tuneledger.change.places import value_at
 from tuneledger.change.rehearsal_out import plain_value
@@ -32,9 +33,9 @@ def as_json(order: Order) -> dict[str, Any]:
         "questions": list(order.questions),
         "edits": [_line(one) for one in order.edits if given],
         "besides": [_line(one) for one in order.besides if given],
-        "steps": list(order.steps) if given else [],
+        "steps": list(order.steps),
         "log": list(order.to_log),
-        "drive": list(order.drive) if given else [],
+        "drive": list(order.drive),
         "cautions": [*(order.care if given else ()), *order.cautions],
     }
 
@@ -64,7 +65,7 @@ def as_text(order: Order, *, width: int = 80, colour: bool = False) -> str:
         list(_lines("Edit", order.edits, width)),
         list(_numbered("Steps", order.steps, width)) if order.edits or order.besides else [],
         list(_lines("Loading it also changes", order.besides, width, MOST_BESIDES)),
-        labelled("Log", [", ".join(order.to_log)], width, LABELS)
+        labelled("Log", [", ".join(order.to_log)] if order.to_log else [], width, LABELS)
         + list(_numbered("Drive", order.drive, width))
         + labelled("Take care", order.cautions, width, LABELS),
     ]

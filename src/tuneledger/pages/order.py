@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 
-from tuneledger.change.order import Line, Order
+from tuneledger.change.lines import Line
+from tuneledger.change.order import Order
 from tuneledger.change.order_out import MOST_BESIDES
 from tuneledger.change.places import value_at
 from tuneledger.pages.names import name_of, text_of
-from tuneledger.pages.still import listed, still
+from tuneledger.pages.still import density, listed, still
 from tuneledger.pages.tag import Markup, tag
 from tuneledger.statement import facts
 from tuneledger.wording import count, sentence
@@ -42,18 +43,22 @@ def order_page(order: Order) -> str:
     )
     first = " ".join(text_of(text) for text in order.care[1:])
     raised = tag("div", tag("p", first), cls="stop") if order.care else Markup("")
-    return still(
-        f"{title}: change order",
+    body = [
         head,
         raised,
         asked,
         _lines("Edits", order.edits, _MOST_EDITS),
-        listed("Steps, in this order", [text_of(t) for t in order.steps], numbered=True),
-        _lines("Loading this file changes this too", order.besides, MOST_BESIDES),
-        listed("Log next time", [text_of(", ".join(order.to_log))]),
-        listed("How to drive", [text_of(t) for t in order.drive], numbered=True),
+        tag(
+            "div",
+            listed("Steps, in this order", [text_of(t) for t in order.steps], numbered=True),
+            _lines("Loading this file changes this too", order.besides, MOST_BESIDES),
+            listed("Log next time", [text_of(", ".join(order.to_log))] if order.to_log else []),
+            listed("How to drive", [text_of(t) for t in order.drive], numbered=True),
+            cls="beside",
+        ),
         care,
-    )
+    ]
+    return still(f"{title}: change order", *body, print_as=density(*body))
 
 
 def _lines(title: str, lines: Sequence[Line], most: int) -> Markup:

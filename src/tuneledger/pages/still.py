@@ -1,13 +1,26 @@
 """A page that runs nothing: markup and style in one file, made to be printed or sent."""
 
+import re
 from importlib.resources import files
 
 from tuneledger.pages.document import nonce_of
 from tuneledger.pages.tag import Markup, join, tag
 
+# So many letters fill a sheet in the usual print, in a smaller one; beyond, the smallest.
+_FULL, _FULLER = 3900, 5200
 
-def still(title: str, *body: Markup) -> str:
-    """The whole HTML of a page without scripts; it needs no other file and no network."""
+
+def density(*body: Markup) -> str:
+    """How small a page has to be printed to fit on one sheet: "", `dense` or `denser`."""
+    letters = len(re.sub(r"<[^>]*>", "", join(*body)))
+    return "" if letters <= _FULL else "dense" if letters <= _FULLER else "denser"
+
+
+def still(title: str, *body: Markup, print_as: str = "") -> str:
+    """The whole HTML of a page without scripts; it needs no other file and no network.
+
+    print_as: what `density` says of a page that is to print on one sheet
+    """
     style = Markup(files(__package__).joinpath("still.css").read_text(encoding="utf-8"))
     main = tag("main", *body)
     nonce = nonce_of(title, main)
@@ -24,7 +37,7 @@ def still(title: str, *body: Markup) -> str:
             tag("title", title),
             tag("style", style, nonce=nonce),
         ),
-        tag("body", main),
+        tag("body", main, cls=print_as or None),
         lang="en",
     )
     return join(Markup("<!doctype html>\n"), page, Markup("\n"))
