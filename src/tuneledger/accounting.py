@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tuneledger.arrays import FloatArray
 from tuneledger.circular import drafted, own_up
 from tuneledger.errors import SheetError
 from tuneledger.explain.beyond import OpenedBook
@@ -20,7 +21,7 @@ from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.model import Log
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
-from tuneledger.sidebyside import side_by_side
+from tuneledger.sidebyside import both, side_by_side
 from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 
@@ -79,14 +80,24 @@ def _open(
         index, sheet = numbered
         return lay(index, sheet.file, sheet.calibration, inputs, grain)
 
-    # The first by itself: what the others share with it is then known.
+    def opened(map_advance: FloatArray | None) -> Book | None:
+        redline = sheets[0].calibration.engine.redline_rpm if sheets else None
+        return open_book(log, roles, inputs, map_advance=map_advance, redline_rpm=redline)
+
+    # The first sheet before the others: what they share with it is then known. Where scheduled is
+    # logged, the book needs no map to start from, and is opened meanwhile.
     numbered = list(enumerate(sheets))
-    laid = (*map(over_the_log, numbered[:1]), *side_by_side(over_the_log, numbered[1:]))
+    logged = roles.get("scheduled advance") is not None
+    book, first = both(
+        lambda: opened(None) if logged else None,
+        lambda: tuple(map(over_the_log, numbered[:1])),
+    )
+    laid = (*first, *side_by_side(over_the_log, numbered[1:]))
     if faults := of_another_car(log, inputs, laid):
         raise SheetError(faults)
-    usable = laid[0].map_values if laid and np.isfinite(laid[0].map_values).any() else None
-    redline = sheets[0].calibration.engine.redline_rpm if sheets else None
-    book = open_book(log, roles, inputs, map_advance=usable, redline_rpm=redline)
+    if not logged:
+        known = bool(laid) and bool(np.isfinite(laid[0].map_values).any())
+        book = opened(laid[0].map_values if known else None)
     inputs.signal("delivered advance", None)  # what the logger filled there is to be told as well
     return book and replace(book, notes=(*book.notes, *inputs.notes)), laid
 

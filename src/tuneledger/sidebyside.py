@@ -18,3 +18,11 @@ def side_by_side(what: Callable[[_In], _Out], of: Sequence[_In]) -> tuple[_Out, 
         return tuple(map(what, of))
     with ThreadPoolExecutor(_AT_ONCE) as threads:
         return tuple(threads.map(what, of))
+
+
+def both(one: Callable[[], _In], other: Callable[[], _Out]) -> tuple[_In, _Out]:
+    """What two functions give, done at the same time; an error of the first goes before one of the
+    second."""
+    with ThreadPoolExecutor(1) as beside:
+        waiting = beside.submit(other)
+        return one(), waiting.result()

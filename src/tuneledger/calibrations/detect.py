@@ -8,6 +8,8 @@ _HEADING = re.compile(
     r"^[ \t]*(?:\[[ \t]*spark *\. *map[ \t]*\]|\[\[[ \t]*spark *\. *correction[ \t]*\]\])",
     re.MULTILINE,
 )
+_OPENING = re.compile(rb"\[[ \t]*spark")
+_UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _QUOTES = "\"'“”„‘’ \t"
 _NAME = "tuneledger-calibration"
 
@@ -19,6 +21,9 @@ def looks_like_sheet(head: bytes) -> bool:
     is about a sheet. The first `format` line decides; without one, a heading that only sheets
     have.
     """
+    wide = head.startswith(_UTF_16)
+    if not wide and b"format" not in head and _OPENING.search(head) is None:
+        return False  # so is a log told, without reading half a megabyte of it line by line
     text = _text(bytes(head))
     said = _FORMAT.search(text)
     if said is not None:
@@ -28,7 +33,7 @@ def looks_like_sheet(head: bytes) -> bool:
 
 def _text(head: bytes) -> str:
     """The head as text, whatever the encoding; line ends as a single kind."""
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+    if head.startswith(_UTF_16):
         text = head.decode("utf-16", "replace")
     else:
         text = head.decode("utf-8-sig", "replace")

@@ -302,8 +302,8 @@ class Calibration(Part):
     title: str = ""
     saved: datetime | date | None = None
     notes: str = ""
-    engine: Engine = Engine()
-    audit: AuditWishes = AuditWishes()
+    engine: Engine = Engine.model_construct()
+    audit: AuditWishes = AuditWishes.model_construct()
 
 
 def readings(part: Part) -> Iterator[Reading]:

@@ -165,8 +165,7 @@ def _try_all(one: OpenedBook, carriers: Mapping[str, str]) -> list[Trial]:
     def trial(sheet: LaidSheet) -> Trial:
         return try_sheet(one.book, sheet, one.laid[0], here)
 
-    # The first by itself: what the others share with it is then known.
-    return [*map(trial, one.laid[:1]), *side_by_side(trial, one.laid[1:])]
+    return [*side_by_side(trial, one.laid)]
 
 
 def _fits(trials: Sequence[Sequence[Trial]], best: int, findings: Sequence[Finding]) -> bool:

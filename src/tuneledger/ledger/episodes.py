@@ -159,7 +159,9 @@ def episode(
 
 def _all_expected(ledger: Ledger, rows: slice) -> bool:
     """Every entry that matters here is expected, and nothing much is left over."""
-    acting = [e for e in ledger.entries if np.nanmax(np.abs(e.values[rows]), initial=0.0) > 0.05]
+    acting = [
+        e for e in ledger.entries if np.fmax.reduce(np.abs(e.values[rows]), initial=0.0) > 0.05
+    ]
     left = np.nan_to_num(ledger.unaccounted[rows])
     quiet = float(np.abs(left).mean()) <= ledger.tolerance
     return bool(acting) and quiet and all(e.expected is not None for e in acting)

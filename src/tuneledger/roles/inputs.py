@@ -42,8 +42,8 @@ class LogInputs:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What was taken as missing in the channels read so far, a sentence each."""
-        return tuple(self._filled.values())
+        """What was taken as missing in the channels read so far, a sentence each, in file order."""
+        return tuple(self._filled[c.name] for c in self._log.channels if c.name in self._filled)
 
     def signal(self, name: str, unit: str | None) -> FloatArray | None:
         """A signal in `unit`, or in its own unit where None. None where the log has none."""

@@ -22,14 +22,15 @@ _UMLAUTS = str.maketrans(
     {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "å": "a", "ø": "o", "æ": "ae"}
 )
 _PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "ł": "l", "đ": "d", "œ": "oe", "ı": "i"})
+_NOT_PLAIN = re.compile("[ßøæłđœı]")
 # Traditional characters as simplified ones, so that one spelling of a Chinese word is enough.
 _SIMPLIFIED = str.maketrans(
     "溫壓轉電動機氣進節門閥車輛輪檔擋實際標圖強點時間開關燃負載荷噴檢測絕對環備儀壞進歸風冷卻計數學習濾環變後廢增預爾設渦補償剎單氧滿離濃",
     "温压转电动机气进节门阀车辆轮档挡实际标图强点时间开关燃负载荷喷检测绝对环备仪坏进归风冷却计数学习滤环变后废增预尔设涡补偿刹单氧满离浓",
 )
-_FIRST_IDEOGRAPH = "\u4e00"
-_WITH_UMLAUT = frozenset("äöüßåøæ")
-_ACCENTS = dict.fromkeys(range(0x300, 0x370))
+_IDEOGRAPH = re.compile("[\u4e00-\U0010ffff]")
+_WITH_UMLAUT = re.compile("[äöüßåøæ]")
+_ACCENTS = re.compile("[\u0300-\u036f]+")
 _VOWELS = str.maketrans("", "", "aeiouy")
 _TWICE = re.compile(r"(.)\1")
 _SHORTEST_SKELETON = 5
@@ -53,17 +54,18 @@ def folded(text: str) -> tuple[str, ...]:
     if text.isascii():
         return (text.lower(),)
     low = unicodedata.normalize("NFKC", text).casefold()
-    if max(low) >= _FIRST_IDEOGRAPH:
+    if _IDEOGRAPH.search(low):
         low = low.translate(_SIMPLIFIED)
-    if _WITH_UMLAUT.isdisjoint(low):
+    if not _WITH_UMLAUT.search(low):
         return (_bare(low),)
     german, plain = _bare(low.translate(_UMLAUTS)), _bare(low)
     return (plain,) if german == plain else (german, plain)
 
 
 def _bare(text: str) -> str:
-    without = unicodedata.normalize("NFD", text).translate(_ACCENTS)
-    return unicodedata.normalize("NFC", without).translate(_PLAIN)
+    # Searching is fast and translating is not: whole vocabularies come through here at every start.
+    plain = unicodedata.normalize("NFC", _ACCENTS.sub("", unicodedata.normalize("NFD", text)))
+    return plain.translate(_PLAIN) if _NOT_PLAIN.search(plain) else plain
 
 
 @cache
@@ -72,7 +74,6 @@ def lexicon() -> Lexicon:
     words: dict[str, frozenset[Reading]] = {}
     runs: dict[str, frozenset[Reading]] = {}
     whole: set[str] = set()
-    none = frozenset[Reading]()
     for file in sorted(FOLDER.glob("*.txt")):
         if file == TERSE:
             continue
@@ -80,11 +81,11 @@ def lexicon() -> Lexicon:
         for readings, spelled in _entries(file):
             for word in spelled:
                 joined = word.replace("_", "")
-                words[joined] = words.get(joined, none) | readings
-                if "_" not in word:
+                words[joined] = words[joined] | readings if joined in words else readings
+                if joined == word:
                     whole.add(joined)
-                if "_" in word or abbreviations:
-                    runs[joined] = runs.get(joined, none) | readings
+                if joined != word or abbreviations:
+                    runs[joined] = runs[joined] | readings if joined in runs else readings
     heads: dict[str, list[str]] = {}
     # what says nothing (`of`, `lo`) or is several words is no part of a compound
     nothing = {frozenset([IGNORED])}

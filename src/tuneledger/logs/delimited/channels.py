@@ -1,6 +1,7 @@
 """The channels that a header and its samples make."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.names import custom_of, numbered, split_name
@@ -11,6 +12,7 @@ from tuneledger.wording import count, listing, visible
 _SHOWN = 3
 
 
+@lru_cache(maxsize=1)  # their names are asked for while the samples are being read
 def find_channels(file: str, layout: Layout) -> tuple[Channel, ...]:
     """Every column that has a name, or cells, as a channel."""
     cells = [

@@ -39,7 +39,7 @@ def weigh(evidence: Evidence, found: Advances, *, sheet: bool) -> None:
         return  # it has company: the two were held against each other
     scheduled, delivered = (_odds(evidence, i, signal) for signal in (SCHEDULED, DELIVERED))
     lean = found.lean.get(i, 0.0)
-    strays = leaning.wander(found, i)
+    strays = leaning.wander(found, i, _KEEPS_DEG)
     used = _MOSTLY_USED - lean + _by_course(strays)
     if sheet and not any(c.isdigit() for c in evidence.names[i].own):
         used += _BESIDE_A_SHEET

@@ -102,14 +102,20 @@ def _agreed(grid: surface.Grid, a: FloatArray, b: FloatArray, agree: BoolArray) 
     return float(np.clip(2.5 * np.log((off_b + floor) / (off_a + floor)), -4.0, 4.0))
 
 
-def wander(found: Advances, channel: int) -> float:
+def wander(found: Advances, channel: int, enough: float) -> float:
     """How far a channel strays from any function of speed and load, in its worst twentieth.
 
-    In degrees; 0 where speed or load is not known.
+    In degrees, with the load that it strays from least; once one is within `enough`, no other is
+    asked. 0 where speed or load is not known.
     """
     if found.rpm is None or not found.loads:
         return 0.0
-    return min(_strays(found.rpm, load, found.degrees[channel]) for load in found.loads)
+    least = np.inf
+    for load in found.loads:
+        least = min(least, _strays(found.rpm, load, found.degrees[channel]))
+        if least <= enough:
+            break
+    return least
 
 
 def _strays(rpm: FloatArray, load: FloatArray, degrees: FloatArray) -> float:

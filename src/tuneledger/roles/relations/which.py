@@ -59,7 +59,7 @@ def speak(evidence: Evidence, found: Advances) -> None:
     calmest = max(found.lean, key=lambda c: found.lean[c])
     name = evidence.facts[calmest].channel.name
     # where even the calmest is no function of speed and load, scheduled is not in the log at all
-    doubt = graded(leaning.wander(found, calmest), *_NO_MAP_DEG)
+    doubt = graded(leaning.wander(found, calmest, _NO_MAP_DEG[0]), *_NO_MAP_DEG)
     for channel, lean in found.lean.items():
         weight = float(np.clip(lean, -_MOST_LEAN, _MOST_LEAN)) * (1.0 - doubt)
         says = found.reason.get(channel, "")
