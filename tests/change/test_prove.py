@@ -1,6 +1,7 @@
 """Before and after a change: gone, remains, not shown, new."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,8 +16,10 @@ from tests.explain.parts import (
     with_lever,
     with_low_oil,
 )
+from tests.explain.test_hidden_rules import stabs, turned_on
 from tests.explain.told import told, told_of
 from tests.runs import charge_air, climb, governor, sheet
+from tuneledger.change.naming import called
 from tuneledger.change.proof_out import as_json, as_text
 from tuneledger.change.prove import prove_statements
 
@@ -122,6 +125,32 @@ def test_a_rule_that_no_sheet_lists_only_seems_to_remain() -> None:
     made = proof(ruled, ruled)
     assert made.headline.startswith("Something like the rule read out of the log remains")
     assert "; something like it takes 4.0°" in made.causes[0].says
+
+
+def test_two_rules_are_called_by_what_tells_them_apart() -> None:
+    run = stabs()
+    wet = turned_on(run, (3, 18), (33, 47))
+    fast = run.signals["engine speed"] > 4100.0
+    values = np.where(wet, -3.0, 0.0) + np.where(fast, -4.5, 0.0)
+    ruled = run.carry("Wet", wet.astype(float)).post("x", values)
+    made = proof(ruled, ruled)
+    names = [called(p.cause, made.before) for p in made.causes]
+    assert len(set(names)) == 2
+    assert all(name.startswith("the rule read out of the log (while ") for name in names)
+    assert any("while Wet is 1" in name for name in names)
+    assert " remain." in made.headline
+    assert as_text(made).count("…: remains") == 2, "a long name leaves its state to be read"
+
+
+def test_two_causes_that_nothing_explained_go_by_their_number() -> None:
+    made = proof(hot(climb()), hot(climb()), HOT)
+    one = replace(made.before.causes[0], kind="unknown", correction=None, channel=None)
+    two = replace(one, rank=2, revision=None)
+    both = replace(made.before, causes=(replace(one, revision=None), two))
+    assert [called(c, both) for c in both.causes] == [
+        "what nothing explained (number 1)",
+        "what nothing explained (number 2)",
+    ]
 
 
 def test_several_that_remain_are_told_in_the_plural() -> None:

@@ -40,6 +40,7 @@ def written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     lines = Path("log.csv").read_bytes().splitlines(keepends=True)
     half = len(lines) // 2
     Path("short.csv").write_bytes(b"".join(lines[:half]))
+    Path("late.csv").write_bytes(b"".join([*lines[:20], *lines[half:]]))
     return sorted(Path().glob("rev-*.toml"))[0].name
 
 
@@ -51,8 +52,8 @@ def test_files_follow_their_option_and_sheets_may_stand_anywhere(
     name = written(tmp_path, monkeypatch)
     answers: list[Any] = []
     for call in (
-        ["--before", "log.csv", "short.csv", "--after", "short.csv", name],
-        [name, "--before", "log.csv", "--before=short.csv", "--after", "short.csv"],
+        ["--before", "log.csv", "short.csv", "--after", "late.csv", name],
+        [name, "--before", "log.csv", "--before=short.csv", "--after", "late.csv"],
     ):
         status = cli(["prove", *call, "--no-memory", "--json", "p.json"])
         assert status in (0, 1, 3)
@@ -69,6 +70,19 @@ def test_a_log_that_belongs_to_neither_drive_is_refused(
     call = ["prove", "short.csv", "--before", "log.csv", "--after", "log.csv", "--json", "p.json"]
     assert cli(call) == 2
     assert "Say --before or --after for a log" in capsys.readouterr().err
+    assert not Path("p.json").exists()
+
+
+def test_a_log_is_not_held_against_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from tuneledger.cli.main import run as cli
+
+    name = written(tmp_path, monkeypatch)
+    Path("friday.csv").write_bytes(Path("log.csv").read_bytes())
+    call = ["prove", "--before", "log.csv", "--after", "friday.csv", name, "--json", "p.json"]
+    assert cli(call) == 2
+    assert "friday.csv: it is the same log as log.csv" in capsys.readouterr().err
     assert not Path("p.json").exists()
 
 

@@ -16,8 +16,10 @@ from tuneledger.calibrations import open_calibration
 from tuneledger.car.cases import write_case
 from tuneledger.change.edits import Edit, carry_out
 from tuneledger.change.rehearsal_out import rehearsed_table
+from tuneledger.change.rehearse import rehearse_edit
 from tuneledger.main_job import reconcile_files
-from tuneledger.statement.model import SuppliedSheet
+from tuneledger.statement.model import Statement, SuppliedSheet
+from tuneledger.statement.table import ledger_table
 
 
 @needs_cases
@@ -49,6 +51,7 @@ def nothing_is_left(folder: Path) -> int:
         if not wanted:
             continue
         statement = reconcile_files([folder / "log.csv", folder / name], memory=False)
+        comes_out_the_same_unedited(statement)
         for cause in sorted(wanted):
             if statement.logs[0].ledger is None or f"entry:{cause}" not in books.columns:
                 continue
@@ -65,6 +68,16 @@ def nothing_is_left(folder: Path) -> int:
                 assert np.sqrt(np.mean(off**2)) < 0.25, f"{folder.name} {name} {cause}"
             tried += 1
     return tried
+
+
+def comes_out_the_same_unedited(statement: Statement) -> None:
+    """To the last digit."""
+    rehearsal = rehearse_edit(statement, statement.sheets[0].calibration, ())
+    if rehearsal.ledger is None:
+        return
+    table, plain = rehearsed_table(rehearsal), ledger_table(statement.logs)
+    assert table.drop("rehearsed_deg").equals(plain)
+    assert table["rehearsed_deg"].equals(plain["delivered_deg"])
 
 
 def test_undoing_the_correction_gives_back_what_it_took() -> None:

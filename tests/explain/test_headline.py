@@ -4,8 +4,9 @@ import numpy as np
 
 from tests.explain.parts import AIR, AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
 from tests.explain.told import told
-from tests.runs import along, charge_air, climb, sheet
+from tests.runs import along, charge_air, climb, governor, sheet
 from tuneledger.statement import facts
+from tuneledger.wording import degree_span, seconds
 
 RUN = climb()
 HOT = along(RUN, AIR, AT, DEG)
@@ -76,3 +77,13 @@ def test_the_words_of_the_verdict_count_what_is_not_sure_beside_what_is() -> Non
     said = facts.verdict(statement)
     assert doubtful > 0
     assert (f"{doubtful} other cause" in said) == (statement.verdict == "explained")
+
+
+def test_the_headline_gives_the_one_expected_cause_the_seconds_and_degrees_of_its_own() -> None:
+    statement = told(climb().post("idle-governor", governor(climb())))
+    (cause,) = statement.causes
+    assert statement.verdict == "expected"
+    assert f": {seconds(cause.seconds)}, " in statement.headline
+    values = statement.logs[0].ledger.entries[0].values  # type: ignore[union-attr]
+    span = degree_span(min(values.min(), 0.0), max(values.max(), 0.0))
+    assert f", {span});" in statement.headline

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tuneledger.change import one_car
-from tuneledger.change.proof_words import called, inferred
+from tuneledger.change.naming import called
+from tuneledger.change.proof_words import inferred
 from tuneledger.explain.model import Cause
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, sentence, share
@@ -130,7 +131,7 @@ class Proof:
         out = [f"{self._names(some)} {_remain(some)}" for some in (changed, sure) if some]
         if changed:
             out[0] += ", no longer as expected"
-        return out + ([f"something like {self._names(like)} remains"] if like else [])
+        return out + ([f"something like {self._names(like)} {_remain(like)}"] if like else [])
 
     def _not_shown(self) -> list[str]:
         found = self.unexpected("not shown")

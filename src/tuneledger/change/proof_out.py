@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
+from tuneledger.change.naming import called
 from tuneledger.change.one_car import question
 from tuneledger.change.paper import LABELS, page_width
 from tuneledger.change.proof import Proof, Proven
-from tuneledger.change.proof_words import called
 from tuneledger.statement.facts import logs
 from tuneledger.statement.json import as_cause, rounded
 from tuneledger.statement.paper import (
@@ -76,16 +76,17 @@ def _causes(proof: Proof, width: int) -> Iterator[Line]:
     order = ("remains", "not shown", "gone")
     told = sorted(proof.causes, key=lambda p: (p.expected, order.index(p.state)))
     for one in told[:_MOST]:
-        yield line(Words(fitted(_named(one, proof), room), "strong"), *_numbers(one))
+        yield line(Words(fitted(_named(one, proof, room), room), "strong"), *_numbers(one))
         yield from paragraph(one.says, width, indent=3)
     if len(told) > _MOST:
         yield line(f"and {len(told) - _MOST} more, see --json")
 
 
-def _named(one: Proven, proof: Proof) -> str:
-    cause = one.cause
-    name = sentence(called(cause, proof.before)).rstrip(".")
-    return f"{cause.rank}  {name}: {one.state}{', expected' if one.expected else ''}"
+def _named(one: Proven, proof: Proof, room: int) -> str:
+    """Rank, name and state; of a long name what fits beside its state."""
+    head, state = f"{one.cause.rank}  ", f": {one.state}{', expected' if one.expected else ''}"
+    name = sentence(called(one.cause, proof.before)).rstrip(".")
+    return f"{head}{fitted(name, room - len(head) - len(state) - 1).rstrip()}{state}"
 
 
 def _numbers(one: Proven) -> Line:

@@ -7,39 +7,12 @@ something like it, and the words say no more.
 from collections.abc import Sequence
 
 from tuneledger.explain.model import SURE, Cause
-from tuneledger.statement.model import Statement
 from tuneledger.wording import degrees, listing, seconds, sentence, share
 
 # Share of the time in which it acted whose operating points the second drive has to visit.
 VISITED = 0.6
 
 _INFERRED = ("hidden rule", "unknown")
-_KINDS = {
-    "hidden rule": "the rule read out of the log",
-    "unknown": "what nothing explained",
-    "other map": "another main map",
-    "other revision": "another main map",
-    "limit": "the limits of the advance",
-    "replacement": "a fixed advance",
-    "log timing": "the timing of the log",
-    "sign": "the sign of a channel",
-    "unit": "the unit of a channel",
-}
-
-
-def called(cause: Cause, statement: Statement) -> str:
-    """A correction by its title, else its id; what is none by what it is."""
-    for sheet in statement.sheets:
-        correction = sheet.calibration.spark.find(cause.correction or "")
-        if correction is not None:
-            return correction.called
-    if cause.kind == "hidden rule" and cause.expected:
-        return "the idle governor"
-    if cause.correction:
-        return f"'{cause.correction}'"
-    if cause.channel and cause.kind not in _KINDS:
-        return f"what {cause.channel} carries"
-    return _KINDS.get(cause.kind, f"the {cause.kind}")
 
 
 def inferred(cause: Cause) -> bool:

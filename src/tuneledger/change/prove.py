@@ -5,6 +5,8 @@ is not shown, never fixed.
 """
 
 from collections.abc import Sequence
+from filecmp import cmp
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -13,13 +15,13 @@ from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.change import labels, one_car
 from tuneledger.change.definition import unlogged
 from tuneledger.change.matching import about_the_same, again, other_numbers
+from tuneledger.change.naming import called
 from tuneledger.change.proof import Proof, Proven
 from tuneledger.change.proof_words import (
     NOT_DRIVEN,
     NOT_LONG,
     NOT_SO,
     VISITED,
-    called,
     gone,
     lacks,
     not_shown,
@@ -54,6 +56,7 @@ def prove(
     for name, logs in (("before", before), ("after", after)):
         if not logs:
             raise UsageError(Fault(f"there is no log of the drive {name}", do=f"Name it: --{name}"))
+    _refuse_same(before, after)
     first, second = (
         reconcile_files(
             [*map(Path, logs), *map(Path, sheets)],
@@ -64,6 +67,19 @@ def prove(
         for logs in (before, after)
     )
     return prove_statements(first, second)
+
+
+def _refuse_same(before: Sequence[Path | str], after: Sequence[Path | str]) -> None:
+    """A log held against itself would prove that nothing changed."""
+    for one, other in product(map(Path, before), map(Path, after)):
+        if one.is_file() and other.is_file() and cmp(one, other, shallow=False):
+            raise UsageError(
+                Fault(
+                    f"it is the same log as {one}, which stands before the change",
+                    file=str(other),
+                    do="Name the drive after it: a log held against itself shows nothing.",
+                )
+            )
 
 
 def prove_statements(before: Statement, after: Statement) -> Proof:

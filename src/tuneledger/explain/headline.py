@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tuneledger.arrays import FloatArray
 from tuneledger.explain.brief import judged_seconds, too_brief
 from tuneledger.explain.bystanders import aside
 from tuneledger.explain.finding import Finding
@@ -178,15 +179,18 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
     names = listing(dict.fromkeys(_entry_name(cause, findings) for cause in causes))
     within = degrees(max(finding.book.tolerance for finding in findings), signed=False)
     low, high, lasted = 0.0, 0.0, 0.0
+    only = causes[0] if len(causes) == 1 else None
     for finding in findings:
         book = finding.book
-        gap = np.where(book.judged, book.delivered - book.start, 0.0)
+        gap = _posted(only, finding) if only else book.delivered - book.start
+        gap = np.where(book.judged, gap, 0.0)
         differs = np.abs(gap) > book.tolerance + book.slack
         low, high = (
             min(low, gap[differs].min(initial=0.0)),
             max(high, gap[differs].max(initial=0.0)),
         )
         lasted += seconds_of(departures(finding.ledger), book.times, book.row_s)
+    lasted = only.seconds if only else lasted  # the same as the cause below says of itself
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
         f"otherwise delivered follows {_started_from(findings)} within {within}. "
@@ -194,6 +198,12 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
             part for part in (aside(findings), clause(undecided(findings)), NOT_THE_CRANK) if part
         )
     )
+
+
+def _posted(cause: Cause, finding: Finding) -> FloatArray:
+    """What the one cause posts in each row; where it posts none, how far delivered is off."""
+    entries = [e.values for e in finding.ledger.entries if e.correction == cause.entry]
+    return entries[0] if entries else finding.book.delivered - finding.book.start
 
 
 def _entry_name(cause: Cause, findings: Sequence[Finding]) -> str:
