@@ -1,8 +1,11 @@
 """The program as a whole: help, faults of its own, interruption, pipes, and a fast start."""
 
 import os
+import signal
 import subprocess
 import sys
+import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -40,6 +43,7 @@ def test_the_page_of_the_command_line_is_up_to_date() -> None:
 
 LOADED = """
 import sys
+import time
 from tuneledger.cli.main import run
 try:
     run({arguments!r})
@@ -122,8 +126,39 @@ def test_an_interruption_is_clean(answering: Answering, capsys: pytest.CaptureFi
     assert not Path("s.json").exists()
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="no such signals there")
+@pytest.mark.parametrize("way", [signal.SIGTERM, signal.SIGINT])
+def test_a_program_that_is_ended_leaves_no_copy_of_a_log_behind(
+    way: signal.Signals, tmp_path: Path
+) -> None:
+    waiting = subprocess.Popen(
+        [sys.executable, "-m", "tuneledger", "look", "-"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "TMPDIR": str(tmp_path)},
+    )
+    assert waiting.stdin is not None
+    waiting.stdin.write(b"Time (s),Rev\n" * 100_000)
+    waiting.stdin.flush()
+    while not list(tmp_path.glob("tuneledger-*/1")):
+        assert waiting.poll() is None
+        time.sleep(0.01)
+    for _ in range(9):  # Python does not see a signal in the instant before it waits for input
+        waiting.send_signal(way)
+        with suppress(subprocess.TimeoutExpired):
+            waiting.wait(timeout=1)
+            break
+    assert waiting.returncode == 130
+    assert not list(tmp_path.glob("tuneledger-*"))
+    for pipe in (waiting.stdin, waiting.stdout, waiting.stderr):
+        if pipe is not None:
+            pipe.close()
+
+
 PIPED = """
 import sys
+import time
 from types import SimpleNamespace
 from tests.statements import explained_by_charge_air as made
 sys.modules["tuneledger.main_job"] = SimpleNamespace(reconcile_files=lambda *a, **k: made())

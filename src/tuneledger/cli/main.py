@@ -7,9 +7,11 @@ the program itself, 130 interrupted.
 import atexit
 import gc
 import os
+import signal
 import sys
 import warnings
 from collections.abc import Sequence
+from types import FrameType
 from typing import NoReturn
 
 import click
@@ -34,7 +36,23 @@ def main() -> None:
     gc.disable()
     # No big matrix is multiplied here; waiting threads of the linear algebra cost the reading time.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    _end_tidily()
     _leave(run(sys.argv[1:]))
+
+
+def _end_tidily() -> None:
+    """A program that is told to end, or whose terminal is closed, still removes what it unpacked.
+
+    A signal that somebody has chosen to ignore (as `nohup` does) stays ignored.
+    """
+
+    def end(number: int, frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+            signal.signal(number, end)
 
 
 def _leave(status: int) -> NoReturn:

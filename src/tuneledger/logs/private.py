@@ -5,6 +5,9 @@ import tempfile
 import weakref
 from pathlib import Path
 
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.source import Source
+
 
 class PrivateFolder:
     """A folder that only this user may look into; removed with its last reference, or at exit.
@@ -22,3 +25,15 @@ class PrivateFolder:
         """The path of a file that is not there yet."""
         self._files += 1
         return self.path / str(self._files)
+
+
+def no_room(source: Source, why: str) -> LogError:
+    """The refusal of a file of which no copy can be kept while it is used."""
+    return LogError(
+        Fault(
+            f"it cannot be kept on the disk while it is read ({why.strip()})",
+            file=source.name,
+            do=f"Make room in {tempfile.gettempdir()}, or name another folder for temporary files "
+            "(TMPDIR).",
+        )
+    )

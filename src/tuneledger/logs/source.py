@@ -91,10 +91,14 @@ def unreadable(path: Path, problem: OSError) -> LogError:
 
 def standard_input(most: int) -> Source:
     """What is piped in, kept in a private folder. LogError where it is empty or beyond `most`."""
+    import signal
     import sys
 
     from tuneledger.logs.private import PrivateFolder
 
+    if hasattr(signal, "siginterrupt"):
+        # polars has the waiting go on after an interrupt, so that nobody would hear of it.
+        signal.siginterrupt(signal.SIGINT, True)
     folder = PrivateFolder()
     target = folder.new_file()
     name = "standard input"

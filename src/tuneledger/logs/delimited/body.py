@@ -1,16 +1,15 @@
 """All samples of a log as text, read once; one row per line of the file.
 
 The straight way reads the file from where it lies. Whatever that trips over (bytes that are no
-UTF-8, lone carriage returns, rows that are too long, a stray quote) is mended in memory first.
+UTF-8, lone carriage returns, rows that are too long, a stray quote) is mended in a copy first.
 """
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-import polars as pl
 from polars.exceptions import PolarsError
 
+from tuneledger.logs.delimited.grid import Grid, read_grid
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.text import Text
 from tuneledger.logs.source import Source, unreadable
@@ -25,12 +24,12 @@ _INDIRECT = ("utf-16", "utf-16-le", "utf-16-be")  # ASCII is not written as ASCI
 class Body:
     """The samples as text.
 
-    frame:   a row per line, columns "0", "1", …; null where a cell is empty or was not there
+    grid:    a row per line
     counts:  cells in every line; None where every row is known to be whole
     notes:   what had to be mended
     """
 
-    frame: pl.DataFrame
+    grid: Grid
     counts: "Counts | None"
     notes: tuple[str, ...] = ()
 
@@ -39,45 +38,33 @@ def read_body(source: Source, text: Text, layout: Layout) -> Body:
     """Read all samples. LogError if the file has gone or cannot be read as a table at all."""
     if text.ends != "mixed" and text.encoding not in _INDIRECT and not text.dress:
         try:
-            frame = table(source.path, layout, quote=layout.quoted, end=_end(text))
+            grid = read_grid(
+                source,
+                source.path,
+                layout,
+                skip=layout.first,
+                quote=layout.quoted,
+                end=_end(text),
+            )
         except PolarsError:
             pass  # read the careful way, below
         except OSError as problem:
             raise unreadable(source.path, problem) from problem
         else:
-            return Body(frame, _counts_where_needed(source, text, layout, frame))
+            return Body(grid, _counts_where_needed(source, text, layout, grid))
     from tuneledger.logs.delimited.careful import read_carefully
 
     return read_carefully(source, text, layout)
-
-
-def table(
-    data: Path | bytes, layout: Layout, *, quote: bool, end: str = "\n", ragged: bool = False
-) -> pl.DataFrame:
-    """Every line as a row of text, columns "0", "1", …; PolarsError where it is no such table."""
-    return pl.read_csv(
-        data,
-        has_header=False,
-        separator=layout.delimiter,
-        quote_char='"' if quote else None,
-        skip_lines=0 if isinstance(data, bytes) else layout.first,
-        schema={str(i): pl.String for i in range(layout.width)},
-        eol_char=end,
-        truncate_ragged_lines=ragged,
-        glob=False,
-    )
 
 
 def _end(text: Text) -> str:
     return "\r" if text.ends == "CR" else "\n"
 
 
-def _counts_where_needed(
-    source: Source, text: Text, layout: Layout, frame: pl.DataFrame
-) -> "Counts | None":
+def _counts_where_needed(source: Source, text: Text, layout: Layout, grid: Grid) -> "Counts | None":
     """Cells per line, if the last named column is empty somewhere: a row may have ended early."""
     named = min(len(layout.header), layout.width)
-    if frame.to_series(named - 1).null_count() == 0:
+    if grid.column(named - 1).null_count() == 0:
         return None
     from tuneledger.logs.delimited.linecount import count_cells_in_file
 
@@ -91,7 +78,7 @@ def _counts_where_needed(
         )
     except OSError as problem:
         raise unreadable(source.path, problem) from problem
-    return counts if counts.cells.size == frame.height else None
+    return counts if counts.cells.size == grid.height else None
 
 
 def offset(data: bytes, lines: int, end: bytes = b"\n") -> int:

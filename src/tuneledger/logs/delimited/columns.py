@@ -12,6 +12,7 @@ from tuneledger.logs.delimited.cells import bare, is_missing
 from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.clocktimes import read_clock
 from tuneledger.logs.delimited.dialect import is_value
+from tuneledger.logs.delimited.grid import Grid
 from tuneledger.wording import count, listing, visible
 
 _THIN = 400
@@ -23,16 +24,16 @@ _MOSTLY = 0.5
 class TextColumns:
     """`Columns` over a table of text.
 
-    frame:   a row per line, columns "0", "1", …
+    grid:    a row per line
     decimal: the file's decimal mark
     names:   column → channel name, for notes
     first_line: number of the file's line in which row 0 stands
     """
 
     def __init__(
-        self, frame: pl.DataFrame, decimal: str, names: Mapping[int, str], *, first_line: int
+        self, grid: Grid, decimal: str, names: Mapping[int, str], *, first_line: int
     ) -> None:
-        self._frame = frame
+        self._grid = grid
         self._decimal = decimal
         self._names = dict(names)
         self._first_line = first_line
@@ -52,7 +53,7 @@ class TextColumns:
 
     def cells(self, column: int) -> pl.Series:
         """The text of a column, rows left out included."""
-        return self._frame.to_series(column)
+        return self._grid.column(column)
 
     def numbers(self, column: int) -> FloatArray:
         """Every row of a column; NaN where it is missing or not a number; switches are 1 and 0.
@@ -84,7 +85,7 @@ class TextColumns:
         found: dict[int, FloatArray] = {}
         for start in range(0, len(columns), _AT_ONCE):
             part = list(columns[start : start + _AT_ONCE])
-            cells = self._frame.select(pl.nth(part).gather(places))
+            cells = self._grid.some(part, places)
             plain = cast_plain_columns(cells, self._decimal)
             found |= {part[position]: values for position, values in plain.items()}
         return found
@@ -102,14 +103,14 @@ class TextColumns:
     @property
     def _places(self) -> IntArray:
         """The thin sample's rows, counted among the rows that are kept."""
-        kept = self._frame.height if self._keep is None else int(self._keep.sum())
+        kept = self._grid.height if self._keep is None else int(self._keep.sum())
         return np.linspace(0, max(0, kept - 1), min(kept, _THIN)).astype(np.int64)
 
     @cached_property
     def _sample_frame(self) -> pl.DataFrame:
         places = self._places
         rows = places if self._keep is None else np.flatnonzero(self._keep)[places]
-        return self._frame.select(pl.all().gather(rows))
+        return self._grid.some(range(self._grid.width), rows)
 
     @cached_property
     def _plain(self) -> dict[int, FloatArray]:
@@ -117,7 +118,7 @@ class TextColumns:
 
     def is_clock(self, column: int) -> bool:
         """Whether the column holds clock times."""
-        cells = self._frame.to_series(column).head(50).to_list()
+        cells = self._grid.head(column, 50).to_list()
         first = next((text for text in cells if text is not None and not is_missing(text)), "")
         return is_clock(bare(first))
 

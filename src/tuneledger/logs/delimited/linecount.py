@@ -21,12 +21,6 @@ class Counts:
     trailing: BoolArray
 
 
-def count_cells(data: bytes, delimiter: str, *, quoted: bool) -> Counts:
-    """Count in memory; lines end with LF."""
-    blocks = (data[i : i + _BLOCK] for i in range(0, len(data), _BLOCK))
-    return _count(blocks, ord(delimiter), ord("\n"), quoted=quoted)
-
-
 def count_cells_in_file(
     path: Path, delimiter: str, *, quoted: bool, end: str, offset: int
 ) -> Counts:

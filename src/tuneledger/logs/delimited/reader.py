@@ -35,7 +35,7 @@ def as_log(source: Source, how: Plan, body: Body) -> Log:
     decimal = decimal_mark(source, layout)
     channels = find_channels(source.name, layout)
     columns = TextColumns(
-        body.frame,
+        body.grid,
         decimal.value,
         {channel.column: channel.name for channel in channels},
         first_line=layout.first + 1,

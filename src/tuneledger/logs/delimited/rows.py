@@ -16,6 +16,7 @@ from tuneledger.errors import Fault
 from tuneledger.logs.delimited.body import Body
 from tuneledger.logs.delimited.cells import bare, is_number, word_value
 from tuneledger.logs.delimited.dialect import split
+from tuneledger.logs.delimited.grid import Grid
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.source import Source
 from tuneledger.wording import count, visible
@@ -24,6 +25,7 @@ _MOST_TORN = 0.01
 _MOST_TIMELESS = 0.05
 _SPARSE = 0.5
 _HABIT = 0.5
+_LOOKED_AT = 200  # rows without a time
 _ENDS = re.compile(r"\r\n|\n|\r")
 
 
@@ -41,11 +43,11 @@ def find_rows(
     """Judge every row. stamps: the time of each, NaN where it has none."""
     keep: BoolArray = np.isfinite(stamps)
     notes = list(body.notes)
-    timeless = ~keep if keep.all() else ~keep & _filled(body.frame, layout)
+    timeless = ~keep if keep.all() else ~keep & _filled(body.grid, layout)
     if timeless.sum() > max(2.0, _MOST_TIMELESS * keep.size):
         return _fault_timeless(timeless, layout)
     if timeless.any():
-        notes.append(_note_timeless(body.frame, timeless, layout))
+        notes.append(_note_timeless(body.grid, timeless, layout))
     cut = cut_off(source, encoding, layout)
     if cut is not None and keep.size:
         if keep[-1]:
@@ -68,14 +70,14 @@ def _line(row: int, layout: Layout) -> int:
     return layout.first + row + 1
 
 
-def _filled(frame: pl.DataFrame, layout: Layout) -> BoolArray:
+def _filled(grid: Grid, layout: Layout) -> BoolArray:
     """Rows with any cell at all: blank lines, and padding of zero bytes, are none."""
-    first = frame.to_series(0).str.strip_chars(" \t\x00\x1a")
+    first = grid.column(0).str.strip_chars(" \t\x00\x1a")
     some = (first.is_not_null() & (first != "")).fill_null(False)
     for i in range(1, layout.width):
         if some.all():
             break
-        some |= frame.to_series(i).is_not_null()
+        some |= grid.column(i).is_not_null()
     return np.asarray(some.to_numpy(), dtype=np.bool_)
 
 
@@ -89,41 +91,39 @@ def _fault_timeless(timeless: BoolArray, layout: Layout) -> Fault:
     )
 
 
-def _note_timeless(frame: pl.DataFrame, timeless: BoolArray, layout: Layout) -> str:
+def _note_timeless(grid: Grid, timeless: BoolArray, layout: Layout) -> str:
     rows = np.flatnonzero(timeless)
     header = [cell.casefold() for cell in layout.header if cell]
-    again = [row for row in rows if _cells(frame, int(row))[: len(header)] == header]
+    shown = [_cells(row) for row in grid.some(range(grid.width), rows[:_LOOKED_AT]).rows()]
+    again = all([cell.casefold() for cell in cells[: len(header)]] == header for cells in shown)
     lines = [str(_line(int(row), layout)) for row in rows[:3]]
     lines += ["…"] if rows.size > 3 else []
-    what = "the header again" if len(again) == rows.size else "no time"
+    what = "the header again" if again else "no time"
     which = "line" if rows.size == 1 else "lines"
+    first = visible(next((cell[:30] for cell in shown[0] if cell), ""))
     return (
         f"{count(int(rows.size), 'row')} with {what} left out ({which} {', '.join(lines)}"
-        f": '{visible(_first_text(frame, int(rows[0])))}')"
+        f": '{first}')"
     )
 
 
-def _cells(frame: pl.DataFrame, row: int) -> list[str]:
-    return [bare(cell).casefold() for cell in frame.row(row) if cell]
-
-
-def _first_text(frame: pl.DataFrame, row: int) -> str:
-    return next((bare(cell)[:30] for cell in frame.row(row) if cell and bare(cell)), "")
+def _cells(row: tuple[str | None, ...]) -> list[str]:
+    return [bare(cell) for cell in row if cell]
 
 
 def _torn(body: Body, layout: Layout) -> BoolArray:
     """Rows with another number of cells than the header has names."""
     if body.counts is None:
-        return np.zeros(body.frame.height, dtype=np.bool_)
+        return np.zeros(body.grid.height, dtype=np.bool_)
     cells, trailing = body.counts.cells, body.counts.trailing
     named = min(len(layout.header), layout.width)
     most = max(layout.width, len(layout.header))
     long = (cells > most + trailing) & (cells > 1)
-    short = cells < _fewest(body.frame, cells, named)
+    short = cells < _fewest(body.grid, cells, named)
     return short | long
 
 
-def _fewest(frame: pl.DataFrame, cells: IntArray, named: int) -> int:
+def _fewest(grid: Grid, cells: IntArray, named: int) -> int:
     """Cells that a row must have: empty ones may be left off at the end, where that is the habit.
 
     It is where the columns at the end are empty in most whole rows too, or where most rows end
@@ -133,11 +133,11 @@ def _fewest(frame: pl.DataFrame, cells: IntArray, named: int) -> int:
     whole = pl.Series(~short)
     if not short.any() or not whole.any():
         return named
-    if short.mean() > _HABIT and frame.to_series(named - 1).filter(whole).null_count() == 0:
+    if short.mean() > _HABIT and grid.column(named - 1).filter(whole).null_count() == 0:
         return int(cells[cells > 1].min())
     fewest = named
     while fewest > 1:
-        column = frame.to_series(fewest - 1).filter(whole)
+        column = grid.column(fewest - 1).filter(whole)
         if column.null_count() <= _SPARSE * len(column):
             break
         fewest -= 1

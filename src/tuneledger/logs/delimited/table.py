@@ -65,7 +65,7 @@ def read_table(path: Path) -> Table:
     channels = find_channels(source.name, layout)
     body = read_body(source, found.text, layout)
     columns = TextColumns(
-        body.frame,
+        body.grid,
         decimal_mark(source, layout).value,
         {channel.column: channel.name for channel in channels},
         first_line=layout.first + 1,
@@ -76,8 +76,8 @@ def read_table(path: Path) -> Table:
 
 def _filled(body: Body, layout: Layout, channels: Sequence[Channel]) -> IntArray:
     """Rows with any cell at all."""
-    some = np.zeros(body.frame.height, dtype=np.bool_)
+    some = np.zeros(body.grid.height, dtype=np.bool_)
     for channel in channels:
-        cells = body.frame.to_series(channel.column).str.strip_chars(" \t\x00\x1a")
+        cells = body.grid.column(channel.column).str.strip_chars(" \t\x00\x1a")
         some |= (cells.is_not_null() & (cells != "")).fill_null(False).to_numpy()
     return np.flatnonzero(some).astype(np.int64)

@@ -26,9 +26,16 @@ class LazyTable:
     def types(self) -> tuple[pl.DataType, ...]:
         return tuple(self._schema.dtypes())
 
-    def read(self, columns: list[int]) -> list[pl.Series]:
+    def read(self, columns: list[int], rows: int | None = None) -> list[pl.Series]:
+        """Columns, all of each or its first rows."""
+        scan = self._scan.select([self.headers[i] for i in columns])
         with guarded(self._source):
-            return self._scan.select([self.headers[i] for i in columns]).collect().get_columns()
+            return (scan if rows is None else scan.head(rows)).collect().get_columns()
+
+    def height(self) -> int:
+        """How many rows there are."""
+        with guarded(self._source):
+            return int(self._scan.select(pl.len()).collect().item())
 
 
 @contextmanager
