@@ -1,18 +1,15 @@
 """Lines on the paper show every sample: none is lost to the pixels, none is made up."""
 
-import json
-import shutil
-import subprocess
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
 import pytest
 
+from tests.pages.node import needs_node, told
 from tuneledger.arrays import FloatArray
 from tuneledger.units import parse_unit
 
-pytestmark = pytest.mark.skipif(shutil.which("node") is None, reason="no JavaScript runtime here")
+pytestmark = needs_node
 
 WIDTH, HEIGHT = 200, 100
 
@@ -21,15 +18,11 @@ def traced(
     times: FloatArray, values: FloatArray, window: tuple[float, float], gap: float, step: bool
 ) -> list[tuple[str, float, float]]:
     """The path that the page's own pen draws on paper 200 × 100, values from 0 to 100."""
-    web = files("tuneledger.pages").joinpath("web")
     task: dict[str, Any] = {
         "times": times.tolist(), "values": values.tolist(), "gap": gap, "step": step,
         "from": window[0], "to": window[1],
     }  # fmt: skip
     script = f"""
-      import {{ Pen }} from {json.dumps(f"file://{web}/pen.js")};
-      import {{ Series }} from {json.dumps(f"file://{web}/series.js")};
-      const task = {json.dumps(task)};
       const path = [];
       const c = {{ moveTo: (x, y) => path.push(["move", x, y]),
                    lineTo: (x, y) => path.push(["line", x, y]) }};
@@ -37,16 +30,10 @@ def traced(
       pen.over({{ low: 0, high: 100 }});
       const [times, values] = [task.times, task.values].map((all) => Float64Array.from(all));
       pen.trace(new Series(times, values, task), c);
-      console.log(JSON.stringify(path));
+      tell(path);
     """
-    run = subprocess.run(
-        ["node", "--input-type=module", "-"],
-        input=script,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    return [(kind, x, y) for kind, x, y in json.loads(run.stdout)]
+    path = told({"pen.js": "Pen", "series.js": "Series"}, script, task)
+    return [(kind, x, y) for kind, x, y in path]
 
 
 def test_a_crowded_line_reaches_the_lowest_and_highest_sample_of_every_pixel_column() -> None:
@@ -102,17 +89,8 @@ def test_a_lone_sample_is_a_dot() -> None:
 
 def test_the_units_that_a_reader_chooses_are_those_of_the_table() -> None:
     """The modules' factors against `units`, which the tests of units hold against NIST SP 811."""
-    web = files("tuneledger.pages").joinpath("web").joinpath("units.js")
-    script = f"import {{ CHOICES }} from {json.dumps(f'file://{web}')};"
-    script += "console.log(JSON.stringify(CHOICES));"
-    run = subprocess.run(
-        ["node", "--input-type=module", "-"],
-        input=script,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    for kind, choices in json.loads(run.stdout).items():
+    known = told({"units.js": "CHOICES"}, "tell(CHOICES);")
+    for kind, choices in known.items():
         for choice in choices:
             unit = parse_unit(choice["unit"])
             assert unit is not None

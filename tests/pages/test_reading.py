@@ -119,7 +119,8 @@ def test_choosing_a_cell_lists_its_visits_and_a_visit_goes_there(page: Reader) -
     start, end = (60 * share for share in page.window())
     first = [float(x) for x in visits[0].partition(" s")[0].split(" to ")]
     assert start <= first[0] < first[1] <= end
-    assert page.run("return document.querySelectorAll('.map td.here').length") == 1
+    page.run("document.querySelector('#map').scrollIntoView()")
+    page.until(lambda: page.run("return document.querySelectorAll('.map td.here').length") == 1)
 
 
 def test_the_slip_copies_as_text(page: Reader) -> None:

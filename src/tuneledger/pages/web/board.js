@@ -4,12 +4,12 @@ import { button, el, fitted } from "#page/dom.js";
 import { readInk } from "#page/ink.js";
 import { legend } from "#page/legend.js";
 import { unitWords } from "#page/numbers.js";
-import { Pen } from "#page/pen.js";
 import { onPrinting } from "#page/print.js";
 import { Roster } from "#page/roster.js";
 import { Row } from "#page/row.js";
+import { Sheet } from "#page/sheet.js";
 import { balanceStrip, channelStrip, entriesStrip } from "#page/strips.js";
-import { AXIS_HEIGHT, drawAxis, shade, shading, windowsOf } from "#page/windows.js";
+import { AXIS_HEIGHT, drawAxis, ground, windowsOf } from "#page/windows.js";
 
 /**
  * @typedef {import("#page/account.js").Log} Log
@@ -22,7 +22,7 @@ import { AXIS_HEIGHT, drawAxis, shade, shading, windowsOf } from "#page/windows.
 const REBUILDS = /** @type {const} */ ([
   "log", "cause", "strips", "beside", "link", "pressure", "temperature",
 ]);
-const NEARLY = "200px 0px"; // strips so far off the screen are drawn along with those on it
+const NEARLY = 200; // CSS pixels; strips so far off the screen are drawn along with those on it
 const PRINTED = { width: 500, ratio: 3 }; // a strip on an upright sheet: CSS pixels, device per CSS
 
 export class Board {
@@ -44,7 +44,8 @@ export class Board {
     this.axis = /** @type {HTMLCanvasElement} */ (el("canvas", { "aria-hidden": "true" }));
     this.cursor = el("div", { class: "cursor", hidden: true });
     this.printing = false;
-    this.watch = new IntersectionObserver((seen) => this.#near(seen), { rootMargin: NEARLY });
+    this.sheet = new Sheet();
+    this.watch = new IntersectionObserver(() => this.#scrolled(), { rootMargin: `${NEARLY}px 0px` });
     this.build();
     store.listen((_, changed) => this.#follow(changed));
     new ResizeObserver(() => this.draw()).observe(root);
@@ -110,34 +111,41 @@ export class Board {
     this.watch.disconnect();
     this.rows = strips.map((strip) => new Row(strip));
     const shown = [...listed.keys()];
-    const rows = this.rows.map(({ strip, canvas, values, marks }, i) => {
+    const rows = this.rows.map((row, i) => {
+      const { strip, paper, values } = row;
       const index = shown[i - head];
       const acts = this.roster.acts(index, strip.name).map(([text, act, label]) =>
         button(text, act, { class: "quiet", "aria-label": label }),
       );
+      row.stand(this.printing);
       return el(
         "div",
         { class: `strip ${strip.kind}` },
         el("div", { class: "strip-head" }, ...this.#head(strip), ...acts),
-        el("div", { class: "strip-paper" }, canvas, ...marks),
+        paper,
         el("div", { class: "strip-value" }, ...values),
       );
     });
-    this.root.replaceChildren(axis, ...rows, this.cursor);
+    this.root.replaceChildren(this.sheet.root, axis, ...rows, this.cursor);
     this.draw();
-    for (const { canvas } of this.rows) this.watch.observe(canvas);
+    for (const { paper } of this.rows) this.watch.observe(paper);
   }
 
-  /**
-   * Strips came onto the screen, or went off it: what was put off is made up for.
-   * @param {IntersectionObserverEntry[]} seen
-   */
-  #near(seen) {
-    for (const { target, isIntersecting } of seen) {
-      const row = this.rows.find(({ canvas }) => canvas === target);
-      if (row) row.near = isIntersecting;
+  /** Where the strips stand on the board, and which of them are on the screen or nearly. */
+  #place() {
+    const above = this.root.getBoundingClientRect().top;
+    for (const row of this.rows) {
+      row.top = row.paper.offsetTop;
+      const [top, bottom] = [above + row.top, above + row.top + row.strip.height];
+      row.near = this.printing || (bottom > -NEARLY && top < innerHeight + NEARLY);
     }
-    if (this.rows.some(({ near, stale }) => near && stale)) this.draw(true);
+  }
+
+  /** Strips came onto the screen, or went off it: what was put off is made up for. */
+  #scrolled() {
+    const before = this.rows.map(({ near }) => near);
+    this.#place();
+    if (this.rows.some(({ near }, i) => near && !before[i])) this.draw();
   }
 
   /** @param {Strip} strip */
@@ -154,26 +162,46 @@ export class Board {
     return account ? [...parts, ...legend(strip.kind, account, this.ink)] : parts;
   }
 
-  /**
-   * Draw everything on the screen for the window in view; what is off it is put off.
-   * @param {boolean} [stale] only what was put off
-   */
-  draw(stale = false) {
+  /** Draw everything on the screen for the window in view; what is off it is put off. */
+  draw() {
     const width = this.printing ? PRINTED.width : this.paper.width;
     if (!width) return;
+    this.#place();
     const { look } = this.store;
     const ratio = this.printing ? PRINTED.ratio : devicePixelRatio || 1;
     const chosen = this.data.causes[look.cause]?.episodes ?? [];
     const windows = windowsOf(this.data.episodes, look.log, chosen);
     const paper = { width, ratio, look, ink: this.ink };
     const c = fitted(this.axis, width, AXIS_HEIGHT, ratio);
-    if (c) drawAxis(new Pen(c, { width, height: AXIS_HEIGHT, ratio }, look, this.ink), windows);
-    const shaded = shading(paper, windows);
-    for (const row of this.rows) {
-      if (stale && !row.stale) continue;
-      row.show(paper, (pen) => shade(pen, shaded), row.near || this.printing);
-    }
+    if (c) drawAxis(c, paper, windows);
+    const near = this.rows.filter((row) => row.near);
+    const from = this.#unroll(near, width, ratio);
+    const under = ground(paper, windows, true);
+    for (const row of near) row.draw(paper, under, this.sheet, from);
+    if (!this.sheet.root.hidden) this.sheet.show();
     this.point();
+  }
+
+  /**
+   * Lay the sheet under the strips on the screen.
+   * @param {Row[]} near
+   * @param {number} width
+   * @param {number} ratio
+   * @returns {number} the board's height at which it begins
+   */
+  #unroll(near, width, ratio) {
+    const { root } = this.sheet;
+    root.hidden = this.printing || !near.length;
+    if (root.hidden) return 0;
+    const from = near[0].top;
+    const last = near[near.length - 1];
+    const height = last.top + last.strip.height - from;
+    this.sheet.unroll(width, height, ratio, near.map(({ top }) => top).join());
+    root.style.width = `${width}px`;
+    root.style.height = `${height}px`;
+    root.style.left = `${this.paper.left}px`;
+    root.style.top = `${from}px`;
+    return from;
   }
 
   /** Move the cursor, and read every strip on the screen at its sample. */
@@ -191,8 +219,7 @@ export class Board {
       : "0";
     this.cursor.style.transform = this.printing ? "" : `translateX(${left + x}px)`;
     for (const row of this.rows) {
-      if (row.near || this.printing) row.read(time, x, seen);
-      else row.stale = true;
+      if (row.near) row.read(time, x, seen); // the others when they come onto the screen
     }
   }
 

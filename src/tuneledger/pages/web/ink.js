@@ -27,6 +27,25 @@ export function readInk() {
   return /** @type {Ink} */ ({ ...colours, font });
 }
 
+/** @type {Map<string, { packed: number, alpha: number }>} */
+const read = new Map();
+
+/**
+ * A colour of the style sheet, `#rrggbb` or `rgb(r g b / a%)`, as a pixel has it.
+ * @param {string} css
+ */
+export function rgb(css) {
+  const known = read.get(css);
+  if (known) return known;
+  const parts = css.startsWith("#")
+    ? [1, 3, 5].map((at) => Number.parseInt(css.slice(at, at + 2), 16))
+    : (css.match(/[\d.]+/g) ?? []).map(Number);
+  const [r = 0, g = 0, b = 0, share = 100] = parts;
+  const made = { packed: (0xff000000 | (b << 16) | (g << 8) | r) >>> 0, alpha: share / 100 };
+  read.set(css, made);
+  return made;
+}
+
 /** Strokes of one tile, in a square of 6 units. */
 const HATCHINGS = /** @type {((c: CanvasRenderingContext2D) => void)[]} */ ([
   () => {},
@@ -78,6 +97,36 @@ export function filling(context, colour, place, ratio) {
   return pattern;
 }
 
+/** @type {Map<string, import("#page/pixels.js").Tile>} */
+const hatched = new Map();
+
+/**
+ * The same filling, as pixels.
+ * @param {string} colour
+ * @param {number} place of the entry; −1 for what is unaccounted
+ * @param {number} ratio device pixels per CSS pixel
+ */
+export function hatching(colour, place, ratio) {
+  const kind = place < 0 ? CROSSED : place % HATCHINGS.length;
+  const key = `${colour} ${kind} ${ratio}`;
+  const known = hatched.get(key);
+  if (known) return known;
+  const made = pixelsOf(tile(colour, kind, ratio));
+  hatched.set(key, made);
+  return made;
+}
+
+/**
+ * @param {HTMLCanvasElement} canvas
+ * @returns {import("#page/pixels.js").Tile}
+ */
+export function pixelsOf(canvas) {
+  const { width, height } = canvas;
+  const c = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+  const { data } = c.getImageData(0, 0, width, height);
+  return { width, height, pixels: new Uint32Array(data.buffer) };
+}
+
 /**
  * @param {string} colour
  * @param {number} kind
@@ -86,7 +135,7 @@ export function filling(context, colour, place, ratio) {
 function tile(colour, kind, ratio) {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = Math.round(6 * ratio);
-  const c = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+  const c = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d", { willReadFrequently: true }));
   c.scale(canvas.width / 6, canvas.height / 6);
   c.fillStyle = c.strokeStyle = colour;
   c.globalAlpha = kind === 0 ? 0.5 : 0.2;

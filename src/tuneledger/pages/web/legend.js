@@ -3,7 +3,7 @@
 import { el, fitted } from "#page/dom.js";
 import { filling } from "#page/ink.js";
 import { extremes } from "#page/series.js";
-import { BROAD } from "#page/thresholds.js";
+import { BROAD } from "#page/strips.js";
 
 /**
  * @typedef {import("#page/account.js").Account} Account

@@ -4,6 +4,7 @@ import { shownAxis, spell, spelled, title } from "#page/axes.js";
 import { apartCell, visitedCell } from "#page/cell.js";
 import { el } from "#page/dom.js";
 import { NOTHING_CHOSEN, listOfVisits } from "#page/listed.js";
+import { onPrinting } from "#page/print.js";
 import { betweenLogs, visitsOf } from "#page/visits.js";
 
 /**
@@ -45,10 +46,20 @@ export class VisitMap {
     this.boxes = [];
     /** @type {HTMLElement | null} */
     this.lit = null;
+    /** Whether it is on the screen: off it, it does not follow the cursor. */
+    this.seen = false;
     root.replaceChildren(el("div", { class: "map-side" }, ...this.#choice(), this.sheet), this.list);
     store.listen((_, changed) => this.#follow(changed));
     this.#layerOfCause();
     this.build();
+    new IntersectionObserver((entries) => this.#see(entries[entries.length - 1].isIntersecting)).observe(root);
+    onPrinting((printing) => this.#see(printing || this.seen));
+  }
+
+  /** @param {boolean} seen */
+  #see(seen) {
+    this.seen = seen;
+    this.#light();
   }
 
   /** Which numbers the cells show, where there is a choice. */
@@ -156,10 +167,11 @@ export class VisitMap {
 
   /** Show where the cursor is. */
   #light() {
+    if (!this.seen) return;
     const { log, cursor } = this.store.look;
     const { account } = this.logs[log];
-    const cell = account && !Number.isNaN(cursor) ? account.line(account.rowAt(cursor)).cell : -1;
-    const box = this.boxes[cell] ?? null;
+    const cell = Number.isNaN(cursor) ? NaN : account?.cells?.[account.rowAt(cursor)];
+    const box = this.boxes[cell ?? NaN] ?? null;
     if (box === this.lit) return;
     this.lit?.classList.remove("here");
     box?.classList.add("here");

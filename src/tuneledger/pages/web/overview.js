@@ -1,9 +1,11 @@
 /** The whole run in one thin line: where it differs, and which part of it is in view. */
 
-import { el, fitted } from "#page/dom.js";
+import { el } from "#page/dom.js";
+import { rgb } from "#page/ink.js";
 import { Pen } from "#page/pen.js";
 import { clamp } from "#page/scale.js";
-import { shade, shading, windowsOf } from "#page/windows.js";
+import { Sheet } from "#page/sheet.js";
+import { ground, windowsOf } from "#page/windows.js";
 
 /**
  * @typedef {import("#page/board.js").Board} Board
@@ -24,10 +26,10 @@ export class Overview {
     this.root = root;
     this.store = store;
     this.board = board;
+    this.sheet = new Sheet();
     this.data = data;
-    this.canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { "aria-hidden": "true" }));
     this.frame = el("div", { class: "in-view" });
-    this.paper = el("div", { class: "strip-paper" }, this.canvas, this.frame);
+    this.paper = el("div", { class: "strip-paper" }, this.sheet.root, this.frame);
     const head = el("div", { class: "strip-head" }, "whole run");
     root.replaceChildren(head, this.paper, el("div", { class: "strip-value" }));
     this.#listen();
@@ -59,22 +61,25 @@ export class Overview {
     const width = this.paper.clientWidth;
     if (!width) return;
     const ratio = devicePixelRatio || 1;
-    const c = fitted(this.canvas, width, HEIGHT, ratio);
-    if (!c) return;
     const { look, end } = this.store;
-    const pen = new Pen(c, { width, height: HEIGHT, ratio }, { from: 0, to: end }, this.board.ink);
-    const windows = windowsOf(this.data.episodes, look.log, this.data.causes[look.cause]?.episodes ?? []);
-    const paper = { width, ratio, look: { from: 0, to: end }, ink: this.board.ink };
-    shade(pen, shading(paper, windows));
-    const { account } = this.board.log;
+    const { ink, log } = this.board;
+    const { account } = log;
     this.root.hidden = !account;
-    if (account) {
-      const { low, high } = account.stack;
-      pen.over({ low: Math.min(low, -1) * 1.1, high: Math.max(high, 1) * 1.1 });
-      account.stack.draw(pen);
-      c.fillStyle = this.board.ink.soft;
-      c.fillRect(0, Math.round(pen.y(0)), width, 1);
-    }
+    if (!account) return;
+    const chosen = this.data.causes[look.cause]?.episodes ?? [];
+    const windows = windowsOf(this.data.episodes, look.log, chosen);
+    const paper = { width, ratio, look: { from: 0, to: end }, ink };
+    const [wide, high] = [width, HEIGHT].map((length) => Math.round(length * ratio));
+    this.sheet.unroll(width, HEIGHT, ratio, "");
+    const pixels = this.sheet.take(wide, high);
+    pixels.lay(ground(paper, windows, false));
+    const pen = new Pen(pixels, { width, height: HEIGHT, ratio }, paper.look, ink);
+    const { low, high: top } = account.stack;
+    pen.over({ low: Math.min(low, -1) * 1.1, high: Math.max(top, 1) * 1.1 });
+    account.stack.draw(pen);
+    pen.across(0, rgb(ink.soft).packed);
+    this.sheet.put(0);
+    this.sheet.show();
     this.#place();
   }
 

@@ -1,27 +1,37 @@
-/** A canvas with a time axis and a value axis, and lines drawn on it at full resolution. */
+/** Paper with a time axis and a value axis, and lines drawn on it at full resolution. */
 
+import { Bars } from "#page/bars.js";
+import { firstFrom } from "#page/columns.js";
+import { rgb } from "#page/ink.js";
+import { Nib } from "#page/nib.js";
 import { fixed, placesOf } from "#page/numbers.js";
 import { ticks } from "#page/scale.js";
-import { write } from "#page/words.js";
+import { lowerBound } from "#page/series.js";
+import { breadth, write } from "#page/words.js";
 
 /**
  * @typedef {import("#page/ink.js").Ink} Ink
+ * @typedef {import("#page/labels.js").Box} Box
+ * @typedef {import("#page/pixels.js").Pixels} Pixels
  * @typedef {import("#page/scale.js").Range} Range
  * @typedef {import("#page/series.js").Series} Series
+ *
+ * @typedef {object} Path what a line is drawn into
+ * @property {(x: number, y: number) => void} moveTo CSS pixels
+ * @property {(x: number, y: number) => void} lineTo
  */
 
 const CROWDED = 2; // samples per device pixel from which on a line is drawn column by column
-const MANY = 400; // samples from which on a line is drawn in hairs
 
 export class Pen {
   /**
-   * @param {CanvasRenderingContext2D} c
+   * @param {Pixels} pixels as many as the size in device pixels
    * @param {{ width: number, height: number, ratio: number }} size CSS pixels, and device per CSS
    * @param {{ from: number, to: number }} window
    * @param {Ink} ink
    */
-  constructor(c, { width, height, ratio }, { from, to }, ink) {
-    this.c = c;
+  constructor(pixels, { width, height, ratio }, { from, to }, ink) {
+    this.pixels = pixels;
     this.width = width;
     this.height = height;
     this.ratio = ratio;
@@ -54,83 +64,80 @@ export class Pen {
   }
 
   /**
-   * Paper ruled like a plotting table's: times and values at round numbers.
+   * Paper ruled across like a plotting table's: values at round numbers.
    * @param {number} parts of the value axis, at most
    */
   rule(parts) {
-    const { c, width, height, ink } = this;
-    c.strokeStyle = ink.grid;
-    c.lineWidth = 1;
-    c.beginPath();
-    for (const t of ticks({ low: this.from, high: this.to }, width / 90).at) {
-      const x = Math.round(this.x(t)) + 0.5;
-      c.moveTo(x, 0);
-      c.lineTo(x, height);
-    }
-    const { at } = ticks(this.range, parts);
-    for (const v of at) {
-      const y = Math.round(this.y(v)) + 0.5;
-      c.moveTo(0, y);
-      c.lineTo(width, y);
-    }
-    c.stroke();
+    for (const v of ticks(this.range, parts).at) this.across(v, rgb(this.ink.grid).packed);
+  }
+
+  /**
+   * A hairline across the paper.
+   * @param {number} value
+   * @param {number} colour
+   */
+  across(value, colour) {
+    const { pixels, ratio } = this;
+    pixels.across(Math.round(this.y(value) * ratio), Math.max(1, Math.round(ratio)), colour);
   }
 
   /**
    * The numbers of the value axis, on the paper's own left edge; drawn last, over the lines.
    * @param {number} parts
    * @param {(value: number, places: number) => string} [spell]
+   * @returns {Box[]} where they stand
    */
   figures(parts, spell = fixed) {
     const { step, at } = ticks(this.range, parts);
     const places = placesOf(step);
+    /** @type {Box[]} */
+    const boxes = [];
     for (const v of at) {
       const y = this.y(v);
       if (y < 5 || y > this.height - 5) continue;
-      write(this, spell(v, places), 4, y, this.ink.soft);
+      const text = spell(v, places);
+      write(this, text, 4, y, this.ink.soft);
+      boxes.push({ left: 4, right: 4 + breadth(this, text, this.ink.soft), y });
     }
+    return boxes;
   }
 
   /**
-   * The line of a series in this window. A broad stroke of many samples costs the browser most of
-   * all that a strip does, a hair of one device pixel next to nothing: so such a line is made of
-   * hairs side by side.
+   * The line of a series in this window.
    * @param {Series} series
    * @param {number} width CSS pixels
+   * @param {{ dashes?: number[], alpha?: number, within?: [top: number, bottom: number] }} [how]
+   *   `within`: the part of the paper that takes ink, CSS pixels
    */
-  stroke(series, width) {
-    const { c, ratio } = this;
-    const [first, end] = series.within(this.from, this.to);
-    const path = new Path2D();
-    this.trace(series, path);
-    const hairs = end - first > MANY ? Math.max(1, Math.round(width * ratio)) : 0;
-    c.lineWidth = hairs ? 1 / ratio : width;
-    if (hairs < 2) return c.stroke(path);
-    const apart = 0.7 / ratio;
-    c.save();
-    c.translate((-apart * (hairs - 1)) / 2, (-apart * (hairs - 1)) / 2);
-    for (let hair = 0; hair < hairs; hair++) {
-      c.stroke(path);
-      c.translate(apart, apart);
-    }
-    c.restore();
+  stroke(series, width, { dashes, alpha, within } = {}) {
+    const { pixels, ratio } = this;
+    const nib = new (this.#crowded(series) ? Bars : Nib)(pixels, ratio, width, dashes);
+    this.trace(series, nib);
+    const [top, bottom] = within ?? [0, this.height];
+    nib.ink(rgb(this.ink.ink).packed, alpha, [top * ratio, bottom * ratio]);
   }
 
   /**
    * The line of a series in this window, as a path. Every sample counts: where several fall on one
    * pixel column, the line goes through the first, lowest, highest and last.
    * @param {Series} series
-   * @param {Path2D} path
+   * @param {Path} path
    */
   trace(series, path) {
     const [first, end] = series.within(this.from, this.to);
-    if (end - first > CROWDED * this.width * this.ratio) this.#columns(series, path, first, end);
+    if (this.#crowded(series)) this.#columns(series, path, first, end);
     else this.#samples(series, path, first, end);
+  }
+
+  /** @param {Series} series */
+  #crowded(series) {
+    const [first, end] = series.within(this.from, this.to);
+    return end - first > CROWDED * this.width * this.ratio;
   }
 
   /**
    * @param {Series} series
-   * @param {Path2D} c
+   * @param {Path} c
    * @param {number} first
    * @param {number} end
    */
@@ -151,31 +158,29 @@ export class Pen {
 
   /**
    * @param {Series} series
-   * @param {Path2D} c
+   * @param {Path} c
    * @param {number} first
    * @param {number} end
    */
-  #columns({ times, values, gap, step }, c, first, end) {
+  #columns({ times, values, step, breaks, peaks }, c, first, end) {
     const perColumn = this.ratio * this.perSecond;
+    let hole = lowerBound(breaks, first + 1);
     let i = first;
-    let last = -Infinity;
+    let many = 1;
+    let open = true;
     let held = NaN;
     while (i < end) {
       const column = Math.floor((times[i] - this.from) * perColumn);
       const x = (column + 0.5) / this.ratio;
-      const open = times[i] - last > gap;
-      let low = values[i];
-      let high = low;
-      const enters = low;
-      let leaves = low;
       const border = this.from + (column + 1) / perColumn;
-      last = times[i++];
-      while (i < end && times[i] < border && times[i] - last <= gap) {
-        leaves = values[i];
-        if (leaves < low) low = leaves;
-        else if (leaves > high) high = leaves;
-        last = times[i++];
-      }
+      let next = Math.min(end, firstFrom(times, border, i + 1, i + many));
+      const cut = hole < breaks.length && breaks[hole] <= next;
+      if (cut) next = breaks[hole++];
+      many = next - i;
+      peaks.over(i, next);
+      const { low, high } = peaks;
+      const enters = values[i];
+      const leaves = values[next - 1];
       if (open) c.moveTo(x, this.y(enters));
       else if (step) c.lineTo(x, this.y(held));
       c.lineTo(x, this.y(enters));
@@ -184,6 +189,8 @@ export class Pen {
       if (leaves !== enters) c.lineTo(x, this.y(leaves));
       else if (open) c.lineTo(x + 1 / this.ratio, this.y(leaves));
       held = leaves;
+      open = cut;
+      i = next;
     }
   }
 }

@@ -1,8 +1,10 @@
 /** The own samples of one channel, looked up by time. */
 
+import { Peaks } from "#page/peaks.js";
+
 /**
  * Index of the first time that is not before `time`; the length where all are.
- * @param {Float64Array} times
+ * @param {Float64Array | Int32Array} times ascending
  * @param {number} time
  */
 export function lowerBound(times, time) {
@@ -44,6 +46,16 @@ export class Series {
     const [low, high] = extremes(this.values);
     this.low = low;
     this.high = high;
+    /** @type {Peaks | null} */
+    this.kept = null;
+    /** Where a sample follows a hole: indices, ascending. */
+    this.breaks = Int32Array.from(holes(this.times, gap));
+  }
+
+  /** Lowest and highest of any stretch, made once somebody asks. */
+  get peaks() {
+    this.kept ??= new Peaks(this.values);
+    return this.kept;
   }
 
   /**
@@ -69,6 +81,14 @@ export class Series {
     const first = Math.max(0, lowerBound(this.times, from) - 1);
     return [first, Math.min(this.times.length, lowerBound(this.times, to) + 2)];
   }
+}
+
+/**
+ * @param {Float64Array} times
+ * @param {number} gap
+ */
+function* holes(times, gap) {
+  for (let i = 1; i < times.length; i++) if (times[i] - times[i - 1] > gap) yield i;
 }
 
 /** @param {Float64Array} values */

@@ -1,10 +1,10 @@
 /** The kinds of strips: what each draws, and what it reads at the cursor. */
 
 import { fillBetween } from "#page/between.js";
+import { rgb } from "#page/ink.js";
 import { fixed, signed, withUnit } from "#page/numbers.js";
 import { roundRange } from "#page/scale.js";
-import { extremes } from "#page/series.js";
-import { broad, drawThreshold, inUnit, line, spell } from "#page/thresholds.js";
+import { drawThreshold, inUnit, spell } from "#page/thresholds.js";
 import { shownChannel, turn } from "#page/units.js";
 
 /**
@@ -28,6 +28,7 @@ import { shownChannel, turn } from "#page/units.js";
  */
 
 const NOTHING = "no sample";
+export const BROAD = { width: 6, alpha: 0.3 }; // what is rehearsed: a broad pencil
 
 /**
  * Scheduled against delivered, fitted to what the window shows.
@@ -44,20 +45,21 @@ export function balanceStrip(account) {
     why: "",
     height: 176,
     draw(pen) {
-      const ranges = drawn.map((s) =>
-        extremes(s.values, ...s.within(pen.from, pen.to)),
-      );
-      const low = Math.min(...ranges.map(([l]) => l).filter(Number.isFinite));
-      const high = Math.max(...ranges.map(([, h]) => h).filter(Number.isFinite));
+      const ranges = drawn.map((s) => {
+        s.peaks.over(...s.within(pen.from, pen.to));
+        return { low: s.peaks.low, high: s.peaks.high };
+      });
+      const low = Math.min(...ranges.map((r) => r.low).filter(Number.isFinite));
+      const high = Math.max(...ranges.map((r) => r.high).filter(Number.isFinite));
       const some = Number.isFinite(low) && Number.isFinite(high);
       const middle = some ? (low + high) / 2 : 10;
       const half = some ? Math.max((high - low) / 2, 3) * 1.06 : 10;
       pen.over(roundRange({ low: middle - half, high: middle + half }, 8));
       pen.rule(5);
       fillBetween(pen, account);
-      if (rehearsedSeries) broad(pen, rehearsedSeries);
-      line(pen, scheduledSeries, 1.2, [5, 3]);
-      line(pen, deliveredSeries, 1.9);
+      if (rehearsedSeries) pen.stroke(rehearsedSeries, BROAD.width, { alpha: BROAD.alpha });
+      pen.stroke(scheduledSeries, 1.2, { dashes: [5, 3] });
+      pen.stroke(deliveredSeries, 1.9);
       pen.figures(5, (v, places) => `${fixed(v, places)}°`);
     },
     read(time) {
@@ -87,8 +89,7 @@ export function entriesStrip(account) {
       pen.over(range);
       pen.rule(4);
       account.stack.draw(pen);
-      pen.c.fillStyle = pen.ink.ink;
-      pen.c.fillRect(0, Math.round(pen.y(0)), pen.width, 1);
+      pen.across(0, rgb(pen.ink.ink).packed);
       pen.figures(4, (v, places) => `${signed(v, places)}°`);
     },
     read(time) {
@@ -123,15 +124,15 @@ export function channelStrip(logged, thresholds, why, chosen) {
     draw(pen) {
       pen.over(channelRange(series, lines));
       pen.rule(parts);
-      line(pen, series, lines.length ? 1.2 : 1.4);
-      pen.figures(parts);
+      pen.stroke(series, lines.length ? 1.2 : 1.4);
+      const figures = pen.figures(parts);
       const labels = /** @type {import("#page/thresholds.js").Label[]} */ ([]);
       for (const threshold of lines) {
         const { low, high } = pen.range;
         if (threshold.at < low || threshold.at > high) continue; // too far off to be seen
         labels.push(drawThreshold(pen, series, threshold));
       }
-      spell(pen, labels);
+      spell(pen, labels, figures);
     },
     read(time) {
       const value = series.values[series.indexAt(time)] ?? NaN;

@@ -1,17 +1,17 @@
-/** Lines on the paper of a strip, and the thresholds that they cross, named from the right edge. */
+/** The thresholds that lines cross, named from the right edge. */
 
+import { rgb } from "#page/ink.js";
+import { placesFor } from "#page/labels.js";
 import { quantity } from "#page/units.js";
-import { write } from "#page/words.js";
+import { breadth, write } from "#page/words.js";
 
 /**
  * @typedef {import("#page/pen.js").Pen} Pen
  * @typedef {import("#page/series.js").Series} Series
  * @typedef {import("#page/types.js").LineData} LineData
  *
- * @typedef {{ says: string, y: number, under: boolean }} Label of a threshold
+ * @typedef {{ says: string, y: number, below: boolean }} Label of a threshold
  */
-
-export const BROAD = { width: 6, alpha: 0.3 }; // what is rehearsed: a broad pencil
 
 /**
  * A threshold in the unit that is shown, with its number in words.
@@ -26,32 +26,6 @@ export function inUnit({ at, side, says }, how, unit) {
 }
 
 /**
- * @param {Pen} pen
- * @param {Series} series
- * @param {number} width
- * @param {number[]} [dashes]
- */
-export function line(pen, series, width, dashes = []) {
-  const { c, ink } = pen;
-  c.strokeStyle = ink.ink;
-  c.lineJoin = "bevel";
-  c.setLineDash(dashes);
-  pen.stroke(series, width);
-  c.setLineDash([]);
-}
-
-/**
- * @param {Pen} pen
- * @param {Series} series
- */
-export function broad(pen, series) {
-  pen.c.save();
-  pen.c.globalAlpha = BROAD.alpha;
-  line(pen, series, BROAD.width);
-  pen.c.restore();
-}
-
-/**
  * The threshold's line, and the part of the channel for which its condition holds.
  * @param {Pen} pen
  * @param {Series} series
@@ -59,43 +33,26 @@ export function broad(pen, series) {
  * @returns {Label}
  */
 export function drawThreshold(pen, series, { at, side, says }) {
-  const { c, ink, width, height } = pen;
+  const { pixels, ink, height, ratio } = pen;
   const y = pen.y(at);
-  if (side) {
-    c.save();
-    c.beginPath();
-    c.rect(0, side === "above" ? 0 : y, width, side === "above" ? y : height - y);
-    c.clip();
-    line(pen, series, 2.6);
-    c.restore();
-  }
+  if (side) pen.stroke(series, 2.6, { within: side === "above" ? [0, y] : [y, height] });
   const inside = Math.min(Math.max(y, 1), height - 1);
-  c.strokeStyle = ink.soft;
-  c.lineWidth = 1;
-  c.setLineDash([1.5, 3]);
-  c.beginPath();
-  c.moveTo(0, inside);
-  c.lineTo(width, inside);
-  c.stroke();
-  c.setLineDash([]);
-  const under = side === "below" ? inside < height - 14 : inside < 14;
-  return { says, y: inside + (under ? 2 : -2), under };
+  const thick = Math.max(1, Math.round(ratio));
+  const dots = /** @type {[number, number]} */ ([Math.round(1.5 * ratio), Math.round(3 * ratio)]);
+  pixels.across(Math.round(inside * ratio), thick, rgb(ink.soft).packed, dots);
+  return { says, y: inside, below: side === "below" };
 }
 
 /**
- * The thresholds in words, from the right edge; those that would lie on each other, side by side.
+ * The thresholds in words, where there is room for them.
  * @param {Pen} pen
  * @param {Label[]} labels
+ * @param {import("#page/labels.js").Box[]} taken by the numbers of the value axis
  */
-export function spell(pen, labels) {
-  const { ink, width } = pen;
-  /** @type {{ y: number, left: number }[]} */
-  const taken = [];
-  for (const { says, y, under } of labels) {
-    const middle = under ? y + 6 : y - 6;
-    const beside = taken.filter((other) => Math.abs(other.y - middle) < 14);
-    const right = Math.min(width - 4, ...beside.map(({ left }) => left - 12));
-    const wide = write(pen, says, right, middle, ink.ink, "right");
-    taken.push({ y: middle, left: right - wide });
-  }
+export function spell(pen, labels, taken) {
+  const { ink } = pen.ink;
+  const wanted = labels.map(({ says, ...line }) => ({ ...line, wide: breadth(pen, says, ink) }));
+  placesFor(wanted, pen, taken).forEach((box, i) => {
+    if (box) write(pen, labels[i].says, box.left, box.y, ink);
+  });
 }

@@ -1,10 +1,10 @@
 /** The windows of the episodes: shaded over every strip, numbered on the time axis. */
 
 import { fixed, placesOf } from "#page/numbers.js";
+import { groundRow } from "#page/pixels.js";
 import { ticks } from "#page/scale.js";
 
 /**
- * @typedef {import("#page/pen.js").Pen} Pen
  * @typedef {import("#page/types.js").EpisodeData} EpisodeData
  * @typedef {{ number: number, from: number, to: number, sign: number, chosen: boolean }} Window
  */
@@ -32,65 +32,60 @@ export function windowsOf(episodes, log, ofCause) {
 }
 
 /**
- * The windows shaded, as a picture one pixel high: all strips lie over the same ones.
+ * The paper of a strip before anything is drawn on it, as a row of pixels: the windows shaded, and
+ * where it is ruled, the times at round numbers. All strips lie over the same.
  * @param {import("#page/row.js").Paper} paper
  * @param {Window[]} windows
+ * @param {boolean} ruled
  */
-export function shading({ width, ratio, look, ink }, windows) {
-  const image = new OffscreenCanvas(Math.max(1, Math.round(width * ratio)), 1);
-  const c = /** @type {OffscreenCanvasRenderingContext2D} */ (image.getContext("2d"));
-  const perSecond = image.width / (look.to - look.from);
-  for (const { from, to, chosen } of windows) {
+export function ground({ width, ratio, look, ink }, windows, ruled) {
+  const perSecond = (width * ratio) / (look.to - look.from);
+  const shaded = windows.map(({ from, to, chosen }) => {
     const left = (from - look.from) * perSecond;
     const right = Math.max((to - look.from) * perSecond, left + ratio);
-    if (right < 0 || left > image.width) continue;
-    c.fillStyle = chosen ? ink.chosen : ink.wash;
-    c.fillRect(left, 0, right - left, 1);
-  }
-  return image;
-}
-
-/**
- * Lay the shaded windows over all of a strip's paper.
- * @param {Pen} pen
- * @param {OffscreenCanvas} image
- */
-export function shade({ c, width, height }, image) {
-  c.imageSmoothingEnabled = false;
-  c.drawImage(image, 0, 0, width, height);
-  c.imageSmoothingEnabled = true;
+    return { left, right, colour: chosen ? ink.chosen : ink.wash };
+  });
+  const hair = Math.max(1, Math.round(ratio));
+  const { at } = ticks({ low: look.from, high: look.to }, width / 90);
+  const lines = (ruled ? at : []).map((time) => {
+    const left = Math.round((time - look.from) * perSecond);
+    return { left, right: left + hair, colour: ink.grid };
+  });
+  return groundRow(Math.round(width * ratio), ink.paper, [...shaded, ...lines]);
 }
 
 /**
  * Time in seconds, and the episodes by number and sign.
- * @param {Pen} pen
+ * @param {CanvasRenderingContext2D} c
+ * @param {import("#page/row.js").Paper} paper
  * @param {Window[]} windows
  */
-export function drawAxis(pen, windows) {
-  const { c, ink, width, height } = pen;
-  const { step, at } = ticks({ low: pen.from, high: pen.to }, width / 90);
+export function drawAxis(c, paper, windows) {
+  const { ink, width, look } = paper;
+  const { step, at } = ticks({ low: look.from, high: look.to }, width / 90);
   c.font = ink.font;
   c.textBaseline = "alphabetic";
   c.fillStyle = ink.soft;
   const places = placesOf(step);
   for (const t of at) {
-    const x = pen.x(t);
+    const x = ((t - look.from) * width) / (look.to - look.from);
     c.textAlign = x < 20 ? "left" : x > width - 20 ? "right" : "center";
     c.fillText(`${fixed(t, places)} s`, x, 11);
   }
   c.textAlign = "center";
-  for (const w of windows) drawWindow(pen, w, height);
+  for (const w of windows) drawWindow(c, paper, w);
 }
 
 /**
- * @param {Pen} pen
+ * @param {CanvasRenderingContext2D} c
+ * @param {import("#page/row.js").Paper} paper
  * @param {Window} window
- * @param {number} height
  */
-function drawWindow(pen, { number, from, to, sign, chosen }, height) {
-  const { c, ink, width } = pen;
-  const left = Math.max(0, pen.x(from));
-  const right = Math.min(width, Math.max(pen.x(to), pen.x(from) + 2));
+function drawWindow(c, { width, look, ink }, { number, from, to, sign, chosen }) {
+  const height = AXIS_HEIGHT;
+  const [start, end] = [from, to].map((t) => ((t - look.from) * width) / (look.to - look.from));
+  const left = Math.max(0, start);
+  const right = Math.min(width, Math.max(end, start + 2));
   if (right <= 0 || left >= width) return;
   c.fillStyle = chosen ? ink.chosen : ink.wash;
   c.fillRect(left, 17, right - left, height - 17);

@@ -3,12 +3,15 @@
  * dear to draw and the same numbers come again with every turn of the wheel: each is drawn once.
  */
 
+import { pixelsOf } from "#page/ink.js";
+
 /**
- * @typedef {{ image: OffscreenCanvas, width: number, base: number }} Written
- *   sizes in CSS pixels; `base`: from the top of the image to the middle of the letters
+ * @typedef {{ tile: import("#page/pixels.js").Tile, width: number, base: number }} Written
+ *   sizes in CSS pixels; `base`: from the top of the tile to the middle of the letters
  */
 
 const RIM = 3.5;
+const GROUND = 0.7; // of the paper under the letters, so that a line is not read as a stroke of them
 const AIR = 3; // around the letters, CSS pixels
 const HIGH = 14; // of a line at 11 px
 const MOST = 600; // words that are kept
@@ -28,42 +31,52 @@ function written(text, { font, paper }, colour, ratio) {
   const known = kept.get(key);
   if (known) return known;
   if (kept.size >= MOST) kept.clear();
-  const measured = /** @type {OffscreenCanvasRenderingContext2D} */ (
-    new OffscreenCanvas(1, 1).getContext("2d")
+  const canvas = document.createElement("canvas");
+  const c = /** @type {CanvasRenderingContext2D} */ (
+    canvas.getContext("2d", { willReadFrequently: true })
   );
-  measured.font = font;
-  const width = Math.ceil(measured.measureText(text).width) + 2 * AIR;
+  c.font = font;
+  const width = Math.ceil(c.measureText(text).width) + 2 * AIR;
   const height = HIGH + 2 * AIR;
-  const image = new OffscreenCanvas(Math.ceil(width * ratio), Math.ceil(height * ratio));
-  const c = /** @type {OffscreenCanvasRenderingContext2D} */ (image.getContext("2d"));
+  canvas.width = Math.ceil(width * ratio);
+  canvas.height = Math.ceil(height * ratio);
   c.scale(ratio, ratio);
   c.font = font;
   c.textBaseline = "middle";
+  c.fillStyle = paper;
+  c.globalAlpha = GROUND;
+  c.fillRect(AIR - 1, AIR + 1, width - 2 * AIR + 2, HIGH - 2);
+  c.globalAlpha = 1;
   c.lineJoin = "round";
   c.lineWidth = RIM;
   c.strokeStyle = paper;
   c.strokeText(text, AIR, height / 2);
   c.fillStyle = colour;
   c.fillText(text, AIR, height / 2);
-  const made = { image, width, base: height / 2 };
+  const made = { tile: pixelsOf(canvas), width, base: height / 2 };
   kept.set(key, made);
   return made;
 }
 
 /**
- * Write words with their left, or right, end at `x` and their middle at `y`.
+ * How broad words are, CSS pixels.
+ * @param {import("#page/pen.js").Pen} pen
+ * @param {string} text
+ * @param {string} colour
+ */
+export function breadth({ ink, ratio }, text, colour) {
+  return written(text, ink, colour, ratio).width - 2 * AIR;
+}
+
+/**
+ * Write words with their left end at `x` and their middle at `y`.
  * @param {import("#page/pen.js").Pen} pen
  * @param {string} text
  * @param {number} x
  * @param {number} y
  * @param {string} colour
- * @param {"left" | "right"} [end]
- * @returns {number} how broad they are, CSS pixels
  */
-export function write({ c, ink, ratio }, text, x, y, colour, end = "left") {
-  const { image, width, base } = written(text, ink, colour, ratio);
-  const left = end === "left" ? x - AIR : x - width + AIR;
-  const whole = (/** @type {number} */ at) => Math.round(at * ratio) / ratio; // or it blurs
-  c.drawImage(image, whole(left), whole(y - base), image.width / ratio, image.height / ratio);
-  return width - 2 * AIR;
+export function write({ pixels, ink, ratio }, text, x, y, colour) {
+  const { tile, base } = written(text, ink, colour, ratio);
+  pixels.press(tile, Math.round((x - AIR) * ratio), Math.round((y - base) * ratio));
 }
