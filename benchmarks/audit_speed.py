@@ -3,7 +3,8 @@
     python -m benchmarks.audit_speed
 
 The sheet has a map of 20 × 20 and 60 corrections of the usual kinds, which share throttle, speed,
-pressure and temperatures the way real ones do. The audit is to take at most 1.5 times as long.
+pressure and temperatures the way real ones do. The audit is to take at most 1.5 times as long, by
+the processor's time, on which other work on the machine has little say.
 """
 
 import argparse
@@ -227,10 +228,13 @@ def main() -> None:
             (0, 1),
         )
     read, audit = costs["read"], costs["audit"]
-    times = audit.seconds / read.seconds
-    print(f"start-up and reading  {read.seconds:.3f} s, {read.megabytes:.0f} MB")
-    print(f"audit, 20 × 20 and 60 {audit.seconds:.3f} s, {audit.megabytes:.0f} MB")
-    print(f"{times:.2f} times as long; at most {AIMED} are allowed")
+    times = audit.cpu / read.cpu
+    for name, cost in (("start-up and reading ", read), ("audit, 20 × 20 and 60", audit)):
+        print(
+            f"{name} {cost.cpu:.3f} s, {cost.seconds:.3f} s by the clock, {cost.megabytes:.0f} MB"
+        )
+    clock = audit.seconds / read.seconds
+    print(f"{times:.2f} times as long, {clock:.2f} by the clock; at most {AIMED} are allowed")
     sys.exit(times > AIMED)
 
 

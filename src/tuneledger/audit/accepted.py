@@ -1,7 +1,6 @@
 """Findings that the owner accepts, as long as what they are about stays as it is."""
 
 import hashlib
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -18,6 +17,8 @@ def mark(calibration: Calibration, paths: Sequence[str]) -> str:
     stands = [[path, as_raw(get(calibration, path))] for path in sorted(paths)]
     for place in stands:  # its number in the list may change, what it is does not
         place[0] = by_id(calibration, str(place[0]))
+    import json  # a plain audit needs none of it
+
     text = json.dumps(stands, sort_keys=True, ensure_ascii=False, default=str)
     return hashlib.sha256(text.encode()).hexdigest()[:_SHOWN]
 
@@ -69,6 +70,8 @@ def _means(calibration: Calibration, accepted: Accepted, check: str, said: Said)
 
 def entry(finding: Finding, file: str, calibration: Calibration, reason: str) -> str:
     """The lines of a sheet that accept a finding."""
+    import json
+
     paths = [by_id(calibration, place.removeprefix(f"{file}:")) for place in finding.places]
     lines = [
         "[[audit.accepted]]",

@@ -62,8 +62,11 @@ def as_text(
     gravest = found[0].severity if found else "note"
     head = paragraph(headline(audit), width, "stop" if gravest == "danger" else "strong")
     shown_map = list(picture(audit.sheets[-1], width))
+    least = len(CARE) // width + len(head)
     for fold in FOLDS:
         shown = FOLDS[0] if everything else fold
+        if not everything and fold is not FOLDS[-1] and least + _least(audit, found, fold) > height:
+            continue  # not worth writing out
         parts = [
             head,
             _facts(audit, found, width),
@@ -76,6 +79,13 @@ def as_text(
         if everything or len(lines) <= height:
             break
     return printed(lines, colour)
+
+
+def _least(audit: Audit, found: list[Group], fold: Fold) -> int:
+    """Lines that findings and notes take in this fold at the very least."""
+    asked = sum(group.severity != "note" for group in found)
+    notes = sum(group.severity == "note" and _is_of_now(group, audit) for group in found)
+    return 3 * min(asked, fold.told) + min(notes, fold.notes)
 
 
 def _facts(audit: Audit, found: list[Group], width: int) -> list[Line]:

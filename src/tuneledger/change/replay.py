@@ -7,8 +7,8 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction, Table
+from tuneledger.calibrations.named import named_corrections
 from tuneledger.evaluate.combine import LIMIT, combine
-from tuneledger.evaluate.corrections import named_corrections
 from tuneledger.evaluate.model import Contribution, Evidence, Replay
 from tuneledger.explain.sheets import LaidSheet, carried, same_correction, solid
 from tuneledger.ledger.model import Entry, Ledger

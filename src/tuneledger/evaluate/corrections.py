@@ -1,12 +1,12 @@
 """One correction of a sheet, carried out over all samples, before others act on it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, frozen
-from tuneledger.calibrations.model import Correction, CorrectionActive, Part, Table
+from tuneledger.calibrations.model import Correction, Table
 from tuneledger.evaluate.conditions import all_hold, truth_of
 from tuneledger.evaluate.lookup import look_up
 from tuneledger.evaluate.memory import rate_limited
@@ -60,17 +60,6 @@ def carry_out(
         known=truth.known,
     )
     return contribution, truth
-
-
-def named_corrections(part: Part) -> Iterator[str]:
-    """Ids of the corrections whose activity a part of a sheet asks for, however deep inside."""
-    if isinstance(part, CorrectionActive):
-        yield part.correction
-    for name in type(part).model_fields:
-        value = getattr(part, name)
-        for item in value if isinstance(value, tuple) else (value,):
-            if isinstance(item, Part):
-                yield from named_corrections(item)
 
 
 def table_values(

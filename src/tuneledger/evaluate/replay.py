@@ -7,8 +7,9 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.calibrations.named import named_corrections
 from tuneledger.evaluate.combine import LIMIT, combine
-from tuneledger.evaluate.corrections import carry_out, named_corrections, table_values
+from tuneledger.evaluate.corrections import carry_out, table_values
 from tuneledger.evaluate.model import Contribution, Inputs, Replay, Source
 from tuneledger.evaluate.readings import missing_names
 from tuneledger.evaluate.truth import Truth, sure

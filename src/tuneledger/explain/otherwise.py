@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.calibrations.model import AnyOf, Calibration, Comparison, Condition, Correction
-from tuneledger.evaluate.corrections import named_corrections
+from tuneledger.calibrations.named import named_corrections
 from tuneledger.evaluate.model import Contribution, Inputs
 from tuneledger.evaluate.replay import contributions
 from tuneledger.explain.calm import Calm

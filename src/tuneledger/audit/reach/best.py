@@ -62,8 +62,11 @@ class Best:
         account = _held(self._stands, self._levels)
         if crossing is not None:
             account = self._better(account, self._crossed(CELL_AXES + crossing))
-        possible = later & np.isfinite(self._stands)
-        self._candidates = [np.where(possible, account, self._worst), *reversed(ruled)]
+        stands = np.isfinite(self._stands)
+        possible = later & stands if not stands.all() else later
+        if not possible.all():
+            account = np.where(possible, account, self._worst)
+        self._candidates = [account, *reversed(ruled)]
 
     def choose(self, shape: tuple[int, ...]) -> tuple[FloatArray, Assignment, Values]:
         """(degrees, choices of what is shared, which replacement rules or −1) in each cell."""
@@ -80,7 +83,10 @@ class Best:
                 )
             )
         picked = [f.argmax(-1) if self._upwards else f.argmin(-1) for f in flat]
-        values = [f.max(-1) if self._upwards else f.min(-1) for f in flat]
+        values = [
+            np.take_along_axis(f, p[..., None], -1)[..., 0]
+            for f, p in zip(flat, picked, strict=True)
+        ]
         stacked = np.stack([np.broadcast_to(v, shape) for v in values])
         which = stacked.argmax(0) if self._upwards else stacked.argmin(0)
         best = np.take_along_axis(stacked, which[None], 0)[0]

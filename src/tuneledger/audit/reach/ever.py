@@ -16,7 +16,7 @@ from tuneledger.calibrations.model import (
     Correction,
     readings,
 )
-from tuneledger.evaluate.corrections import named_corrections
+from tuneledger.calibrations.named import named_corrections
 
 
 class Possible:
