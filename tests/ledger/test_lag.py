@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tests.runs import climb
 from tuneledger.arrays import FloatArray
-from tuneledger.ledger.lag import _misfits, estimate_lag, shifted
+from tuneledger.ledger.lag import _misfits, estimate_lag, realigned, shifted
 
 
 def late(values: FloatArray, rows: float) -> FloatArray:
@@ -116,6 +116,39 @@ def test_a_missing_sample_is_never_bridged() -> None:
     values = np.array([1.0, np.nan, 3.0, 4.0, 5.0])
     assert np.isnan(shifted(values, 0.5)[:2]).all()
     assert shifted(values, 0.5)[2] == 3.5
+
+
+@given(
+    at=st.integers(20, 80),
+    size=st.floats(2.0, 15.0),
+    rows=st.floats(-1.9, 4.9),
+    bend=st.floats(-0.4, 0.4),
+    down=st.booleans(),
+)
+def test_with_the_lag_taken_out_a_step_is_no_ramp(
+    at: int, size: float, rows: float, bend: float, down: bool
+) -> None:
+    row = np.arange(100.0)
+    path = 20.0 + bend * np.abs(row - 50.0)
+    step = (-size if down else size) * (row >= at)
+    behind = np.arange(100.0) - rows  # when each sample of the late channel was true
+    logged = np.interp(behind, row, path) + (-size if down else size) * (behind >= at)
+    apart = realigned(logged, rows, step=0.6, along=path) - path
+    assert abs(int(np.flatnonzero(np.abs(apart) > size / 2)[0]) - at) <= 1
+    apart = apart[np.isfinite(apart)]
+    assert np.all(np.minimum(np.abs(apart), np.abs(apart - step[-1])) < 0.5)
+
+
+def test_a_ramp_is_read_between_its_samples() -> None:
+    ramp = np.clip(np.arange(60.0) - 20.0, 0.0, 20.0)
+    assert np.array_equal(realigned(ramp, 1.5, step=0.6), shifted(ramp, 1.5), equal_nan=True)
+
+
+def test_a_step_where_nothing_is_known_of_its_path_is_read_as_it_was() -> None:
+    values = np.where(np.arange(40) < 20, 5.0, 15.0)
+    path = np.full(40, np.nan)
+    moved = realigned(values, 0.5, step=0.6, along=path)
+    assert np.array_equal(moved, shifted(values, 0.5), equal_nan=True)
 
 
 @given(far=st.sampled_from([8, 20]), gain=st.floats(0.3, 2.0), seed=st.integers(0, 50))

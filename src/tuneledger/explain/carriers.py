@@ -9,7 +9,7 @@ from tuneledger.calibrations.model import Correction
 from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.sheets import LaidSheet, carried, solid
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.lag import shifted
+from tuneledger.ledger.lag import realigned
 from tuneledger.ledger.tolerance import local_change
 
 # A channel and a sheet that differ in more rows than this tell different stories.
@@ -49,7 +49,11 @@ def _turned(
 
     What the sheet computes decides, then what it allows, then what the other parts leave.
     """
-    ways = [sign * shifted(values, rows) for sign in (1.0, -1.0) for rows in {0.0, book.lag.rows}]
+    ways = [
+        sign * realigned(values, rows, step=2.0 * book.tolerance)
+        for sign in (1.0, -1.0)
+        for rows in {0.0, book.lag.rows}
+    ]
     if part.computable.any():
         wanted = np.where(part.computable & book.judged, part.values, np.nan)
     else:

@@ -7,7 +7,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.evaluate.model import Inputs
 from tuneledger.ledger.farlag import far_lag
-from tuneledger.ledger.lag import Lag, estimate_lag, shifted
+from tuneledger.ledger.lag import Lag, estimate_lag, realigned
 from tuneledger.ledger.model import row_seconds
 from tuneledger.ledger.regimes import Regimes, find_regimes
 from tuneledger.ledger.tolerance import slack, tolerance
@@ -91,7 +91,7 @@ def open_book(
     lag = estimate_lag(start, filled, step=step, latest=latest)
     if not lag.sure and _far_apart(start, filled, limit):
         lag = far_lag(start, filled, step=step, row_s=row_s)
-    delivered, own = _without_lag(raw, own, lag)
+    delivered, own = _without_lag(raw, own, lag, start, limit)
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
     return Book(
         log=log,
@@ -147,14 +147,16 @@ def _filled(values: FloatArray, own: BoolArray) -> FloatArray:
     return filled
 
 
-def _without_lag(raw: FloatArray, own: BoolArray, lag: Lag) -> tuple[FloatArray, BoolArray]:
+def _without_lag(
+    raw: FloatArray, own: BoolArray, lag: Lag, start: FloatArray, limit: float
+) -> tuple[FloatArray, BoolArray]:
     """Delivered at the time at which it was true.
 
     A channel with a sample in every row is read between its samples; a slower one keeps its
     samples as they are and only moves by whole rows, since between them nothing is known.
     """
     if own.mean() > 0.6:
-        moved = shifted(raw, lag.rows)
+        moved = realigned(raw, lag.rows, step=2.0 * limit, along=start)
         return moved, np.isfinite(moved)
     rows = -round(lag.rows)
     moved, held = np.full(raw.shape, np.nan), np.zeros(raw.shape, dtype=np.bool_)

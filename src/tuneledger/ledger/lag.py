@@ -35,6 +35,8 @@ _INDEPENDENT = 0.5
 # Lags within so many nats of the likeliest are as good; they may lie this far apart, in rows.
 _AS_GOOD, _WIDEST = 3.0, 1.0
 _NONE = 0.15
+# A step is so much larger than the changes on either side of it.
+_ALONE = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +86,36 @@ def shifted(values: FloatArray, rows: float) -> FloatArray:
     )
     out[~inside] = np.nan
     return out
+
+
+def realigned(
+    values: FloatArray, rows: float, *, step: float, along: FloatArray | None = None
+) -> FloatArray:
+    """`values` read `rows` rows later, as by `shifted`, but steps stay steps.
+
+    Between two samples of which one lies before a step and the other behind it, the straight line
+    reads what never was. There the nearer sample counts, carried on by what `values` runs along.
+
+    step:  changes up to this size are none
+    along: what `values` follows apart from its steps, at the time at which it is true; where that
+           is NaN, steps are not known
+    """
+    moved = shifted(values, rows)
+    below = int(np.floor(rows))
+    share = rows - below
+    if share == 0.0:
+        return moved
+    path = np.zeros(values.shape) if along is None else along
+    apart = values - shifted(path, -rows)
+    size = np.nan_to_num(np.abs(np.diff(apart)))
+    beside = np.maximum(np.append(size[1:], 0.0), np.append(0.0, size[:-1]))
+    steps = np.flatnonzero((size > step) & (size > _ALONE * beside))
+    at = steps - below
+    inside = (at >= 0) & (at < values.size)
+    steps, at = steps[inside], at[inside]
+    nearer = path[at] + apart[steps + (share >= 0.5)]
+    moved[at] = np.where(np.isnan(nearer), moved[at], nearer)
+    return moved
 
 
 def _said(

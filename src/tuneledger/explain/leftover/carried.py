@@ -12,7 +12,7 @@ from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of
-from tuneledger.ledger.lag import shifted
+from tuneledger.ledger.lag import realigned
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
 from tuneledger.sidebyside import side_by_side
@@ -43,7 +43,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     ways = [(sign, rows) for sign in (1, -1) for rows in {0.0, book.lag.rows}]
     for channel, numbers in carriers(book):
         for sign, rows in ways:
-            values = sign * shifted(numbers, rows)
+            values = sign * realigned(numbers, rows, step=2.0 * book.tolerance)
             settled = _settled(book, account, busy, values)
             if settled > (best[0] if best else 0) and _can_tell(channel, busy, values, book):
                 best = (settled, channel, sign, values)

@@ -19,7 +19,7 @@ from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of
-from tuneledger.ledger.lag import shifted
+from tuneledger.ledger.lag import realigned
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
 from tuneledger.wording import degrees
@@ -51,7 +51,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     if busy.sum() < _FEWEST_ROWS:
         return ()
     offered = [
-        _Term(channel, shifted(numbers, rows))
+        _Term(channel, realigned(numbers, rows, step=2.0 * book.tolerance))
         for channel, numbers in carriers(book)
         for rows in sorted({*_LAGS, book.lag.rows})
         if _rests(account.left, busy, numbers, book.tolerance)
