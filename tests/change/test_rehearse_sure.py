@@ -29,8 +29,8 @@ def test_cells_that_were_not_driven_are_named() -> None:
         ("spark.correction.charge-air.values[0]", 1.0),
     )
     assert (
-        "1 of 2 changed cells of Hot charge air not reached on this drive, nothing is shown of "
-        "them: 20 °C"
+        "1 of 2 changed cells of Hot charge air was not reached on this drive, nothing is shown "
+        "of it: 20 °C"
     ) in notes_of(rehearsal)
 
 
@@ -40,7 +40,7 @@ def test_a_correction_that_never_acts_shows_nothing() -> None:
     rehearsal = edited(statement, ("spark.correction.lever.amount", -6.0))
     assert rehearsal.exit_status == 0
     assert rehearsal.headline.startswith("Nothing moves on this drive")
-    assert "'lever' never acts on this drive" in notes_of(rehearsal)
+    assert "lever never acts on this drive" in notes_of(rehearsal)
 
 
 def test_a_retard_that_never_acted_and_is_eased_is_said_to_raise_where_nobody_drove() -> None:

@@ -89,6 +89,13 @@ def _least(audit: Audit, found: list[Group], fold: Fold) -> int:
 
 
 def _facts(audit: Audit, found: list[Group], width: int) -> list[Line]:
+    return [
+        row for label, text in facts(audit, found) for row in labelled(label, [text], width, LABELS)
+    ]
+
+
+def facts(audit: Audit, found: list[Group]) -> list[tuple[str, str]]:
+    """What was read, how far the newest sheet reaches, how much was found; each with its name."""
     counted = [
         count(n, "danger") if s == "danger" else count(n, s)
         for s in SEVERITIES
@@ -96,10 +103,9 @@ def _facts(audit: Audit, found: list[Group], width: int) -> list[Line]:
     ]
     accepted = sum(f.accepted is not None for f in audit.findings)
     counted += [f"{accepted} accepted"] if accepted else []
-    rows = [("Sheet" if len(audit.sheets) == 1 else "Sheets", [_sheets(audit)])]
-    rows += [("Log", [audit.log])] if audit.log else []
-    rows += [("Reach", [_reach(audit.sheets[-1])]), ("Found", [listing(counted) or "nothing"])]
-    return [row for label, texts in rows for row in labelled(label, texts, width, LABELS)]
+    rows = [("Sheet" if len(audit.sheets) == 1 else "Sheets", _sheets(audit))]
+    rows += [("Log", audit.log)] if audit.log else []
+    return [*rows, ("Reach", _reach(audit.sheets[-1])), ("Found", listing(counted) or "nothing")]
 
 
 def _sheets(audit: Audit) -> str:

@@ -119,3 +119,24 @@ class Rehearsal:
         if self.ledger is None or (self.open.any() and not self.moving.any()):
             return 3
         return 1 if self.moving.any() or self.unseen or self.limits else 0
+
+
+def unaccounted(
+    statement: Statement, edited: Calibration, changes: tuple[Change, ...]
+) -> Rehearsal:
+    """The rehearsal of a log without an account: nothing moves, and the statement says why."""
+    nobody = np.zeros(0, dtype=np.bool_)
+    return Rehearsal(
+        statement=statement,
+        edited=edited,
+        changes=changes,
+        ledger=None,
+        moves=np.zeros(0),
+        counted=nobody,
+        under_load=nobody,
+        cells=(),
+        shifts=(),
+        headline=statement.headline,
+        notes=statement.notes,
+        needs=statement.needs,
+    )

@@ -6,22 +6,18 @@ from pathlib import Path
 import numpy as np
 
 from tuneledger.accounting import reconcile
-from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations import open_calibration
-from tuneledger.calibrations.model import Axis, Calibration
+from tuneledger.calibrations.model import Calibration
 from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, carry_out, read_changes
 from tuneledger.change.given_up import given_up
 from tuneledger.change.limits import lifted
-from tuneledger.change.raises import Driven, Raise, raises
-from tuneledger.change.rehearsal import LEAST_DEG, Moved, Rehearsal, Shift
+from tuneledger.change.rehearsal import Rehearsal, unaccounted
 from tuneledger.change.replay import Between, between
 from tuneledger.change.said import headline, needs, notes
+from tuneledger.change.shifts import cells, shifts, unseen
 from tuneledger.errors import Fault, UsageError
-from tuneledger.evaluate.lookup import cell_of
-from tuneledger.evaluate.model import Inputs
-from tuneledger.evaluate.readings import read
 from tuneledger.explain.grain import Grain
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.ledger.model import Ledger
@@ -81,58 +77,17 @@ def rehearse_edit(
     statement: Statement, edited: Calibration, changes: tuple[Change, ...]
 ) -> Rehearsal:
     """The rehearsal of an edited sheet on a statement of one log and one sheet."""
-    account = statement.logs[0]
-    ledger = account.ledger
-    nothing = np.zeros(0, dtype=np.bool_)
-    bare = Rehearsal(
-        statement=statement,
-        edited=edited,
-        changes=changes,
-        ledger=None,
-        moves=np.zeros(0),
-        counted=nothing,
-        under_load=nothing,
-        cells=(),
-        shifts=(),
-        headline=statement.headline,
-        notes=statement.notes,
-        needs=statement.needs,
-    )
-    if ledger is None:
-        return bare
-    inputs = LogInputs(account.log, account.roles, ledger.times)
-    supplied = statement.sheets[0]
+    account, supplied = statement.logs[0], statement.sheets[0]
+    if account.ledger is None:
+        return unaccounted(statement, edited, changes)
+    inputs = LogInputs(account.log, account.roles, account.ledger.times)
     grain = Grain(inputs)
     old = lay(0, supplied.file, supplied.calibration, inputs, grain)
     new = lay(1, supplied.file, edited, inputs, grain)
     logged = account.roles.get("scheduled advance") is not None
-    found = between(ledger, old, new, logged=logged)
-    counted = ledger.own & ~ledger.void & np.isfinite(ledger.delivered)
-    outcome = replace(
-        ledger,
-        scheduled=found.start,
-        delivered=ledger.delivered + found.moves,
-        entries=found.entries,
-    )
-    redline = supplied.calibration.engine.redline_rpm
-    rehearsal = replace(
-        bare,
-        ledger=outcome,
-        moves=found.moves,
-        counted=counted,
-        under_load=find_regimes(inputs, redline_rpm=redline).load,
-    )
-    rehearsal = replace(
-        rehearsal,
-        cells=_cells(rehearsal, old, inputs),
-        shifts=_shifts(rehearsal, ledger, found, old, new),
-        unseen=_unseen(rehearsal, old, new, inputs),
-        limits=lifted(old.calibration, edited).says,
-        bearing=bearing(ledger, old, new, logged=logged, counted=counted, moving=rehearsal.moving),
-    )
-    moved = rehearsal.moving & rehearsal.under_load
-    moves, lasts = rehearsal.moves, rehearsal.seconds(moved)
-    rehearsal = replace(rehearsal, given_up=given_up(moves, moved, inputs, lasts))
+    found = between(account.ledger, old, new, logged=logged)
+    bare = unaccounted(statement, edited, changes)
+    rehearsal = _judged(_replayed(bare, account.ledger, found, inputs), old, new, inputs, found)
     return replace(
         rehearsal,
         headline=headline(rehearsal),
@@ -141,76 +96,43 @@ def rehearse_edit(
     )
 
 
-def _cells(rehearsal: Rehearsal, old: LaidSheet, inputs: Inputs) -> tuple[Moved, ...]:
-    """The cells of the map in which delivered moves, those that move most first."""
-    axes = old.calibration.spark.map.axes
-    columns = [read(axis, inputs) for axis in axes]
-    if any(column is None for column in columns):
-        return ()
-    rows = np.flatnonzero(rehearsal.moving)
-    index = np.zeros(rows.size, dtype=np.int64)
-    for axis, column in zip(axes, columns, strict=True):
-        assert column is not None
-        index = index * len(axis.at) + cell_of(axis.points, column[rows])
-    out = []
-    for cell in np.unique(index):
-        here = rows[index == cell]
-        mask = np.zeros(rehearsal.moves.shape, dtype=np.bool_)
-        mask[here] = True
-        mean = float(rehearsal.moves[here].mean())
-        out.append(Moved(_points(axes, int(cell)), mean, rehearsal.seconds(mask)))
-    return tuple(sorted(out, key=lambda m: -abs(m.mean_deg) * m.seconds))
+def _replayed(bare: Rehearsal, ledger: Ledger, found: Between, inputs: LogInputs) -> Rehearsal:
+    """With the account as it would be, row by row."""
+    redline = bare.statement.sheets[0].calibration.engine.redline_rpm
+    return replace(
+        bare,
+        ledger=replace(
+            ledger,
+            scheduled=found.start,
+            delivered=ledger.delivered + found.moves,
+            entries=found.entries,
+        ),
+        moves=found.moves,
+        counted=ledger.own & ~ledger.void & np.isfinite(ledger.delivered),
+        under_load=find_regimes(inputs, redline_rpm=redline).load,
+    )
 
 
-def _unseen(
-    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, inputs: Inputs
-) -> tuple[Raise, ...]:
-    """Where the edit raises advance and this drive never was."""
-    parts = [*old.parts.values(), *new.parts.values()]
-    drive = Driven.of(inputs, rehearsal.counted, parts)
-    found = raises(old.calibration, new.calibration, [drive])
-    return tuple(one for one in found if one.seen is False)
-
-
-def _points(axes: tuple[Axis, ...], cell: int) -> tuple[float, ...]:
-    at: list[float] = []
-    for axis in reversed(axes):
-        cell, index = divmod(cell, len(axis.at))
-        at.append(axis.at[index])
-    return tuple(reversed(at))
-
-
-def _shifts(
-    rehearsal: Rehearsal, ledger: Ledger, found: Between, old: LaidSheet, new: LaidSheet
-) -> tuple[Shift, ...]:
-    """Every posting that moves, the map's own among them, the largest first."""
-    before = {entry.correction: entry.values for entry in ledger.entries}
-    nothing = np.zeros(ledger.times.shape)
-    pairs: list[tuple[str, FloatArray]] = [("", found.start - ledger.scheduled)]
-    pairs += [(e.correction, e.values - before.get(e.correction, nothing)) for e in found.entries]
-    changed = {"", *found.changed}
-    if old.calibration.spark.limits != new.calibration.spark.limits:
-        changed.add("limit")
-    out = []
-    for name, shift in pairs:
-        rows: BoolArray = rehearsal.counted & (np.abs(np.nan_to_num(shift)) >= LEAST_DEG)
-        if rows.any():
-            moved = shift[rows]
-            out.append(
-                Shift(
-                    entry=name,
-                    called=_called(name, old, new),
-                    mean_deg=float(moved.mean()),
-                    peak_deg=float(moved[np.abs(moved).argmax()]),
-                    seconds=rehearsal.seconds(rows),
-                    edited=name in changed,
-                )
-            )
-    return tuple(sorted(out, key=lambda s: (not s.edited, -abs(s.mean_deg) * s.seconds)))
-
-
-def _called(name: str, old: LaidSheet, new: LaidSheet) -> str:
-    correction = new.correction(name) or old.correction(name)
-    if correction is not None:
-        return correction.called
-    return {"": "the main map", "limit": "the limits"}.get(name, name)
+def _judged(
+    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, inputs: LogInputs, found: Between
+) -> Rehearsal:
+    """With all that is made of the rows: cells, shifts, what was not driven, and so on."""
+    account = rehearsal.statement.logs[0]
+    assert account.ledger is not None
+    pulling = rehearsal.moving & rehearsal.under_load
+    return replace(
+        rehearsal,
+        cells=cells(rehearsal, old, inputs),
+        shifts=shifts(rehearsal, account.ledger, found, old, new),
+        unseen=unseen(rehearsal, old, new, inputs),
+        limits=lifted(old.calibration, rehearsal.edited).says,
+        bearing=bearing(
+            account.ledger,
+            old,
+            new,
+            logged=account.roles.get("scheduled advance") is not None,
+            counted=rehearsal.counted,
+            moving=rehearsal.moving,
+        ),
+        given_up=given_up(rehearsal.moves, pulling, inputs, rehearsal.seconds(pulling)),
+    )

@@ -6,20 +6,19 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.change.contradicted import contradicted, worth
+from tuneledger.change.notshown import not_shown
 from tuneledger.change.raises import raised_words
-from tuneledger.change.reached import Reached, changed_tables
 from tuneledger.change.rehearsal import LEAST_DEG, Rehearsal
 from tuneledger.change.replay import same_table
 from tuneledger.evaluate.model import Evidence, Inputs
 from tuneledger.explain.model import Need
-from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.model import Ledger
 from tuneledger.wording import (
     count,
     degree_span,
     degrees,
     listing,
-    quantity,
     seconds,
     share,
 )
@@ -28,7 +27,6 @@ NOT_REPLAYED = (
     "what the advance does back to the engine (speed, load) is not replayed: a car that pulls "
     "otherwise is driven otherwise"
 )
-_FEW_CELLS = 4
 _BORNE_OUT = 0.8
 
 
@@ -83,8 +81,7 @@ def notes(
         *([rehearsal.given_up.says] if rehearsal.given_up else []),
         *_kept(rehearsal),
         *_open(rehearsal),
-        *_unread(changed_tables(old, new, inputs, rehearsal.counted)),
-        *_never(rehearsal, old, new, changed),
+        *not_shown(old, new, inputs, rehearsal.counted, changed),
         NOT_REPLAYED,
     ]
     return tuple(dict.fromkeys([*own, *rehearsal.statement.notes]))
@@ -138,20 +135,20 @@ def _not_borne_out(
         entry = entries.get(name)
         if entry is None:
             yield (
-                f"the log does not show '{name}' at work where the sheet has it: the edit is "
-                "computed from the sheet alone"
+                f"the log does not show {correction.called} at work where the sheet has it: the "
+                "edit is computed from the sheet alone"
             )
         elif entry.evidence == Evidence.INFERRED:
             yield (
-                f"the log shows '{name}' with other numbers than the sheet's; what it shows is "
-                "what the edit replaces"
+                f"the log shows {correction.called} with other numbers than the sheet's; what it "
+                "shows is what the edit replaces"
             )
         else:
             right = _right(ledger, np.abs(np.nan_to_num(entry.values)) > ledger.tolerance)
             if right is not None and right < _BORNE_OUT:
                 yield (
-                    f"where '{name}' acts the account balances in only {share(right)} of the "
-                    "samples"
+                    f"where {correction.called} acts the account balances in only {share(right)} "
+                    "of the samples"
                 )
 
 
@@ -184,37 +181,6 @@ def _open(rehearsal: Rehearsal) -> Iterator[str]:
             f"({seconds(rehearsal.seconds(rows))}) what the edit does cannot be computed; it is "
             "left empty there"
         )
-
-
-def _unread(tables: Sequence[Reached]) -> Iterator[str]:
-    """Changed cells that this drive never reads."""
-    for table in tables:
-        unread = table.unread
-        if not unread:
-            continue
-        shown = [", ".join(map(quantity, cell, table.units)) for cell in unread[:_FEW_CELLS]]
-        more = [f"{len(unread) - _FEW_CELLS} more"] if len(unread) > _FEW_CELLS else []
-        yield (
-            f"{len(unread)} of {count(len(table.cells), 'changed cell')} of {table.called} not "
-            f"reached on this drive, nothing is shown of them: {'; '.join([*shown, *more])}"
-        )
-
-
-def _never(
-    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, changed: Sequence[str]
-) -> Iterator[str]:
-    """Edited corrections that do not act on this drive, before or after."""
-    for name in changed:
-        parts = [laid.parts[name] for laid in (old, new) if name in laid.parts]
-        acts = any((part.active & rehearsal.counted).any() for part in parts)
-        known = all(part.computable[rehearsal.counted].all() for part in parts)
-        if not acts and known:
-            yield f"'{name}' never acts on this drive: nothing is shown of its change"
-    for correction in new.calibration.spark.correction:
-        theirs = old.correction(correction.id)
-        edited = theirs is not None and not same_correction(theirs, correction)
-        if edited and not correction.enabled and theirs is not None and not theirs.enabled:
-            yield f"'{correction.id}' is switched off before and after: its change does nothing"
 
 
 def _size(values: FloatArray) -> str:

@@ -29,21 +29,25 @@ def as_text(fit: Fit, *, width: int = 80, colour: bool = False) -> str:
 
 
 def _facts(fit: Fit, width: int) -> Iterator[Line]:
-    facts = {
-        "Offset": (_known(fit.offset_deg, fit.offset_interval_deg), "above 0: earlier"),
-        "Delay": (_delay(fit), "above 0: later with speed"),
-    }
-    for label, (value, meaning) in facts.items():
-        yield from labelled(label, [f"{value}; {meaning}"], width, _LABELS)
-    left = degrees(fit.residual_deg, 2, signed=False)
+    for label, value in found(fit):
+        yield from labelled(label, [value], width, _LABELS)
     used = f"{count(fit.used, 'reading')} of {fit.readings.rpm.size}"
     speeds = f"{quantity(round(fit.low_rpm), 'rpm')} to {quantity(round(fit.top_rpm), 'rpm')}"
-    yield from labelled("Scatter", [f"{left} about the line"], width, _LABELS)
     columns = fit.readings.columns
     named = ", ".join(f"{columns[name]} ({name})" for name in ("rpm", "commanded", "observed"))
     yield from labelled(
         "Readings", [f"{fit.readings.file}, {used}, {speeds}; {named}"], width, _LABELS
     )
+
+
+def found(fit: Fit) -> list[tuple[str, str]]:
+    """What the readings come to, each with its name."""
+    left = degrees(fit.residual_deg, 2, signed=False)
+    return [
+        ("Offset", f"{_known(fit.offset_deg, fit.offset_interval_deg)}; above 0: earlier"),
+        ("Delay", f"{_delay(fit)}; above 0: later with speed"),
+        ("Scatter", f"{left} about the line"),
+    ]
 
 
 def _known(value: float | None, interval: tuple[float, float] | None) -> str:

@@ -14,7 +14,7 @@ from tuneledger.audit.groups import Group, groups, headline
 from tuneledger.audit.model import MEANS, SEVERITIES, Audit
 from tuneledger.audit.phrases import reading_name, unit_of
 from tuneledger.audit.sheet import Audited
-from tuneledger.audit.text import CARE
+from tuneledger.audit.text import CARE, facts
 from tuneledger.calibrations.model import Axis
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.tag import Markup, join, table, tag
@@ -28,6 +28,10 @@ _STYLE = """
 .reach th { text-align: right; padding-right: 0.5rem; }
 .reach thead th { text-align: center; }
 .reach thead th:first-child { width: 8rem; text-align: left; }
+.facts { margin: 0.6rem 0 0; }
+.facts div { display: grid; grid-template-columns: 4.5rem 1fr; }
+.facts dt { color: var(--soft); }
+.facts dd { margin: 0; }
 .finding { margin-top: 1rem; }
 .finding h3 { font-size: 0.9375rem; }
 """
@@ -39,7 +43,7 @@ def audit_page(audit: Audit) -> str:
     title = listing([name_of(sheet.file) for sheet in audit.sheets])
     body = tag(
         "main",
-        tag("header", tag("h1", text_of(headline(audit))), tag("p", title, cls="soft")),
+        _head(audit, found),
         *(_section(found, severity) for severity in SEVERITIES[:-1]),
         _reach(audit.sheets[-1]),
         _section(found, SEVERITIES[-1]),
@@ -48,6 +52,22 @@ def audit_page(audit: Audit) -> str:
         tag("footer", tag("section", tag("h2", "Cautions"), tag("p", CARE))),
     )
     return _document(f"{title}: audit", body)
+
+
+def _head(audit: Audit, found: list[Group]) -> Markup:
+    """Whose calibration it is, the headline, and the facts."""
+    named = [name_of(sheet.calibration.title) for sheet in audit.sheets]
+    whose = next((name for name in reversed(named) if name), "")
+    told = [
+        tag("div", tag("dt", name), tag("dd", text_of(text))) for name, text in facts(audit, found)
+    ]
+    return tag(
+        "header",
+        tag("p", "Audit of a calibration", cls="what"),
+        tag("p", tag("b", whose), cls="sources") if whose else "",
+        tag("h1", text_of(headline(audit))),
+        tag("dl", *told, cls="facts"),
+    )
 
 
 def _section(found: list[Group], severity: str) -> Markup:

@@ -5,6 +5,7 @@ import numpy as np
 from tuneledger.light.fit import Fit
 from tuneledger.light.says import CAUTION, PROCEDURE, do, notes, says
 from tuneledger.light.student import two_sided
+from tuneledger.light.text import found
 from tuneledger.pages.figure import Frame, span
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.still import listed, still
@@ -28,6 +29,14 @@ def light_page(fit: Fit) -> str:
         f"{name}: timing light",
         head,
         _figure(fit),
+        tag(
+            "section",
+            tag("h2", "Found"),
+            table(
+                ["", "With its interval at 95 %"],
+                [[name, text_of(value)] for name, value in found(fit)],
+            ),
+        ),
         _readings(fit),
         listed("Notes", [sentence(text_of(note)) for note in notes(fit)]),
         listed("To read", list(PROCEDURE), numbered=True),

@@ -18,11 +18,13 @@ def rehearsal_page(rehearsal: Rehearsal) -> str:
     """The complete HTML."""
     log, sheet = rehearsal.statement.logs[0].log, rehearsal.statement.sheets[0]
     title = f"{name_of(log.file)}: rehearsal"
+    car = name_of(sheet.calibration.title)
     head = tag(
         "header",
         tag("p", "Rehearsal", cls="what"),
         tag(
             "p",
+            *([tag("b", car), " · "] if car else []),
             f"{name_of(log.file)}, {seconds(log.duration_s)}, under a changed revision "
             f"{name_of(sheet.calibration.revision)}",
             cls="sources",
@@ -54,14 +56,20 @@ def _figures(rehearsal: Rehearsal) -> Markup:
     before = np.where(rehearsal.counted, rehearsal.delivered, np.nan)
     after = np.where(rehearsal.counted, ledger.delivered, np.nan)
     moves = np.where(rehearsal.counted, rehearsal.moves, np.nan)
-    upper = Frame(ends, span([before, after]), "", "degrees", height=240)
+    unit = "" if rehearsal.moving.any() else "s"
+    upper = Frame(ends, span([before, after]), unit, "degrees", height=240)
     lower = Frame(ends, span([moves, np.zeros(1)]), "s", "moves, degrees", height=170)
-    says = "Delivered advance before (blue) and rehearsed (orange); below, what the change moves."
+    says = "Delivered advance before (blue) and rehearsed (orange)"
+    both = upper.path(times, before, "before"), upper.path(times, after, "after")
+    if not rehearsal.moving.any():
+        told = f"{says}: nothing moves, one lies on the other."
+        return tag("figure", upper.drawn(told, *both), tag("figcaption", told, cls="soft"))
+    told = f"{says}; below, what the change moves."
     return tag(
         "figure",
-        upper.drawn(says, upper.path(times, before, "before"), upper.path(times, after, "after")),
+        upper.drawn(told, *both),
         lower.drawn("What the change moves", lower.path(times, moves, "after")),
-        tag("figcaption", says, cls="soft"),
+        tag("figcaption", told, cls="soft"),
     )
 
 

@@ -1,6 +1,8 @@
 """What was looked at and how it came out, in words: verdict, running revision, logs, channels."""
 
-from tuneledger.explain.model import SURE
+from collections.abc import Collection
+
+from tuneledger.explain.model import SURE, Running
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import (
     count,
@@ -44,66 +46,70 @@ def running(statement: Statement) -> str:
     found = statement.running
     if found is None:
         return "not judged" if statement.sheets else "not known, no sheet was given"
-    sure = f"{share(found.certainty)} sure"
-    judged = [s for s in statement.sheets if s.file not in found.read_out] or statement.sheets
-    first = judged[0].file
-    # Of several, the order decides which one is meant.
-    given = ", given first" if len(judged) > 1 else ""
-    supplied = called(statement, found.supplied, first)
-    best_file = found.best_file
-    twins = [file for file in (best_file, *found.twins) if file != first]
     if len(found.unjudged) == len(statement.sheets):
         return found.says
-    if found.best is None:
-        parts = ["like none of the supplied revisions"]
-        parts += [f"{supplied} was given first and is said to run"] if given else []
-    elif found.changed:
-        parts = [f"{found.says.removeprefix('behaves ')} ({sure})"]
-    elif best_file != first and first in found.unjudged:
-        parts = [f"like revision {called(statement, found.best, best_file)} ({sure})"]
-    elif best_file != first and first not in found.twins:
-        best = called(statement, found.best, best_file)
-        parts = [f"like revision {best}, not the supplied {supplied}{given} ({sure})"]
-    elif found.twins:
-        others = [
-            called(statement, sheet.calibration.revision, sheet.file)
-            for sheet in statement.sheets
-            if sheet.file in twins
-        ]
-        parts = [
-            f"like revision {supplied}, as supplied{given}, or {listing(others, 'or')}: these logs "
-            f"cannot tell them apart{'' if found.matches_supplied else _NOT_ALL}"
-        ]
-    elif found.matches_supplied:
-        parts = [f"like revision {supplied}, as supplied{given} ({sure})"]
-    else:
-        parts = [f"like revision {supplied}, as supplied{given} ({sure}){_NOT_ALL}"]
-    offs = [
-        f"{degrees(r.misfit_deg, 2, signed=False)} for " + called(statement, r.revision, r.file)
-        for r in found.ranking
-        if r.file not in found.unjudged
-    ]
-    if len(offs) > 1 or found.best is None:
-        parts.append("misfit " + fold(offs, 4, ", "))
+    parts = [*_like(statement, found), *_misfits(statement, found)]
     mute = tuple(file for file in found.unjudged if file not in found.read_out)
     if mute:
         parts.append(f"{_unjudged(statement, mute)} of these logs")
     if found.read_out:
-        names = [
-            called(statement, sheet.calibration.revision, sheet.file)
-            for sheet in statement.sheets
-            if sheet.file in found.read_out
-        ]
+        names = _names(statement, found.read_out)
         parts.append(f"{listing(names)} was read out of these very logs")
     told = found.best is not None and " until " in found.says
     parts += [] if told else _changes(statement)
     return "; ".join(parts)
 
 
+def _like(statement: Statement, found: Running) -> list[str]:
+    """Like which revision it behaves, held against the one that was given first."""
+    judged = [s for s in statement.sheets if s.file not in found.read_out] or statement.sheets
+    first = judged[0].file
+    # Of several, the order decides which one is meant.
+    given = ", given first" if len(judged) > 1 else ""
+    supplied, sure = called(statement, found.supplied, first), f"{share(found.certainty)} sure"
+    if found.best is None:
+        parts = ["like none of the supplied revisions"]
+        return parts + ([f"{supplied} was given first and is said to run"] if given else [])
+    best = called(statement, found.best, found.best_file)
+    if found.changed:
+        return [f"{found.says.removeprefix('behaves ')} ({sure})"]
+    if found.best_file != first and first in found.unjudged:
+        return [f"like revision {best} ({sure})"]
+    if found.best_file != first and first not in found.twins:
+        return [f"like revision {best}, not the supplied {supplied}{given} ({sure})"]
+    short = "" if found.matches_supplied else _NOT_ALL
+    if found.twins:
+        twins = [file for file in (found.best_file, *found.twins) if file not in (first, None)]
+        others = listing(_names(statement, twins), "or")
+        return [
+            f"like revision {supplied}, as supplied{given}, or {others}: these logs cannot tell "
+            f"them apart{short}"
+        ]
+    return [f"like revision {supplied}, as supplied{given} ({sure}){short}"]
+
+
+def _misfits(statement: Statement, found: Running) -> list[str]:
+    """How far off each sheet is, where there is something to compare."""
+    offs = [
+        f"{degrees(r.misfit_deg, 2, signed=False)} for {called(statement, r.revision, r.file)}"
+        for r in found.ranking
+        if r.file not in found.unjudged
+    ]
+    return [f"misfit {fold(offs, 4, ', ')}"] if len(offs) > 1 or found.best is None else []
+
+
+def _names(statement: Statement, files: Collection[str | None]) -> list[str]:
+    """The revisions in these files, in the order of the sheets."""
+    return [
+        called(statement, sheet.calibration.revision, sheet.file)
+        for sheet in statement.sheets
+        if sheet.file in files
+    ]
+
+
 def _unjudged(statement: Statement, mute: tuple[str, ...]) -> str:
     """`revision A says nothing`: of sheets that no log can be held against."""
-    sheets = [sheet for sheet in statement.sheets if sheet.file in mute]
-    names = [called(statement, sheet.calibration.revision, sheet.file) for sheet in sheets]
+    names = _names(statement, mute)
     who, says = ("revisions", "say") if len(names) > 1 else ("revision", "says")
     return f"{who} {listing(names)} {says} nothing"
 
