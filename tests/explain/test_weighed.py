@@ -103,3 +103,14 @@ def test_knock_control_that_no_channel_carries_is_likelier_than_a_rule_that_is_n
 def test_a_switch_that_turns_with_every_stretch_outweighs_knock_control_too() -> None:
     statement = told(with_lever(pulled_often(RUN), OFTEN), sheet("d.toml", "D", [KNOCK]))
     assert kinds(statement) == ["hidden rule"]
+
+
+def test_short_parts_about_a_threshold_are_one_suspicion_together() -> None:
+    """An engine that hunts about the speed from which a guard may act shows it in many flickers."""
+    revs = np.where((RUN.times > 20.0) & (RUN.times < 24.0), np.arange(RUN.times.size) % 5, 0)
+    run = RUN.carry("Launch revs", 4000.0 + 200.0 * revs)
+    run = run.post("x", np.where(revs > 2, -4.0, 0.0))
+    launch = {"channel": "Launch revs", "above": 4500.0}
+    statement = told(run, guard(launch, amount=-4.0))
+    assert [cause.correction for cause in statement.causes] == ["oil-guard"]
+    assert statement.verdict == "cannot tell"

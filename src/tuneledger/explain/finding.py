@@ -213,9 +213,10 @@ def _unknown(account: Account, extras: Sequence[Extra]) -> tuple[Run, ...]:
 
 
 def _spoken_for(run: Run, account: Account, extras: Sequence[Extra]) -> bool:
-    """Whether a suspicion, or an idle governor's own memory, speaks for most rows of a run."""
+    """Whether a suspicion, or an idle governor's own memory, speaks for most of what a run leaves
+    over; between rows that leave much a run has rows that leave nothing."""
     rows = slice(run[0], run[1] + 1)
-    judged = np.isfinite(account.left[rows])
+    judged = np.abs(np.nan_to_num(account.left[rows])) > account.judging.tolerance
     if not judged.any():
         return True
     covered: BoolArray = np.zeros(account.left.shape, dtype=np.bool_)

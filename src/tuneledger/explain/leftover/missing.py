@@ -19,7 +19,7 @@ from tuneledger.roles.model import Roles
 from tuneledger.wording import degree_span, listing
 
 _UNKNOWN_SHARE = 0.9
-# A part of a stretch that is worth a suspicion of its own.
+# How long parts of a stretch have to last together to be worth a suspicion of their own.
 _LEAST_PIECE_S = 0.3
 
 
@@ -67,12 +67,14 @@ def _pieces(book: Book, left: FloatArray, run: Run, part: Contribution) -> list[
     if not known.any() or unknown.mean() >= _UNKNOWN_SHARE:
         return [run]
     rest = float(np.median(left[within][known]))
-    return [
+    apart = [
         (run[0] + first, run[0] + last)
         for first, last in true_runs(unknown)
-        if (last + 1 - first) * book.row_s >= _LEAST_PIECE_S
-        and abs(_middle(left[run[0] + first : run[0] + last + 1]) - rest) > 2.0 * book.tolerance
+        if abs(_middle(left[run[0] + first : run[0] + last + 1]) - rest) > 2.0 * book.tolerance
     ]
+    # An engine that hunts about a threshold makes many short parts, which say one thing together.
+    lasts = sum(last + 1 - first for first, last in apart) * book.row_s
+    return apart if lasts >= _LEAST_PIECE_S else []
 
 
 def _middle(left: FloatArray) -> float:
