@@ -17,7 +17,12 @@ from tests.shared import SHARED, needs_data
 from tuneledger.errors import LogError
 from tuneledger.logs import open_log
 from tuneledger.logs.limits import Limits
+from tuneledger.logs.mdf import tables
+from tuneledger.logs.mdf.groups import read_groups
 from tuneledger.logs.mdf.j1979 import PARAMETERS, replies
+from tuneledger.logs.mdf.tables import Files
+from tuneledger.logs.private import PrivateFolder
+from tuneledger.logs.source import open_source
 from tuneledger.logs.writing.mdf import write_mdf
 from tuneledger.logs.writing.model import Column, Table, tables_of
 
@@ -77,6 +82,62 @@ def test_versions_words_and_invalid_samples(version: str, tmp_path: Path) -> Non
     if version.startswith("4"):
         assert np.isnan(values["Oil"][invalid]).all()
         assert np.isfinite(values["Oil"][~invalid]).all()
+
+
+def formulas(path: Path, version: str, *texts: str) -> Path:
+    """A file of one group, its channels A, B, … converted by these formulas from 0, 1, 2 …"""
+    stored = np.arange(FAST.size, dtype=np.uint16)
+    signals = [
+        Signal(stored, FAST, name=chr(65 + i), unit="deg", conversion={"formula": text})
+        for i, text in enumerate(texts)
+    ]
+    with MDF(version=version) as mdf:
+        mdf.append([Signal(np.sin(FAST), FAST, name="Spark out", unit="deg"), *signals])
+        return Path(mdf.save(path, overwrite=True))
+
+
+@pytest.mark.parametrize("version", ["3.30", "4.11"])
+def test_formulas_are_carried_out(version: str, tmp_path: Path) -> None:
+    log = open_log(formulas(tmp_path / "run.mdf", version, "X/4", "(X+1)*0.5-40", "ln(X+1)"))
+    stored = np.arange(FAST.size)
+    a, b, c = (log.values(channel) for channel in log.channels[1:4])
+    assert np.array_equal(a, stored / 4)
+    assert np.array_equal(b, (stored + 1) * 0.5 - 40)
+    assert np.array_equal(c, np.log(stored + 1.0))
+
+
+@pytest.mark.parametrize("version", ["3.30", "4.11"])
+def test_no_formula_of_a_stranger_is_ever_run(version: str, tmp_path: Path) -> None:
+    """Nor is the stored number taken for what it would give."""
+    harm = tmp_path / "harm"
+    evil = f"__import__('pathlib').Path('{harm}').touch() or X"
+    log = open_log(formulas(tmp_path / "run.mdf", version, evil, "X^2", "X-1"))
+    assert [channel.name for channel in log.channels] == ["Spark out", "C", "time"]
+    assert "2 channels left out whose formula is not carried out: 'A' and 'B'" in log.notes
+    assert not harm.exists()
+
+
+def test_a_long_group_is_carried_over_in_parts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    columns = tuple(Column(f"C{i}", "V", FAST + i) for i in range(7))
+    path = tmp_path / "run.mf4"
+    with path.open("wb") as file:
+        write_mdf([Table("fast", FAST, columns), Table("slow", SLOW, columns[:0])], file)
+    monkeypatch.setattr(tables, "_CELLS_AT_ONCE", 3 * FAST.size)
+    parts = Files(tmp_path)
+    with MDF(path) as mdf:
+        found = tables.carry(mdf, 0, parts)
+    assert found.files == ["table-0.arrow", "table-1.arrow", "table-2.arrow"]
+    described = {"files": found.files, "channels": found.channels}
+    folder = PrivateFolder()
+    for name in found.files:
+        (tmp_path / name).rename(folder.path / name)
+    log = read_groups(open_source(path), folder, "4.10", [described], [])
+    for i, channel in enumerate(log.channels[:7]):
+        assert (channel.name, channel.unit) == (f"C{i}", "V")
+        assert np.array_equal(log.values(channel), FAST + i)
+    assert np.allclose(log.groups[0].times, FAST)
 
 
 def test_damage_of_any_kind_is_a_sentence(tmp_path: Path) -> None:

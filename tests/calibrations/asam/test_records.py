@@ -156,9 +156,26 @@ def test_some_bits_of_a_number() -> None:
     assert float(one(text + " /end CHARACTERISTIC", bytes([0b11010111])).values) == 0b0101
 
 
+def form(formula: str) -> str:
+    text = f'/begin COMPU_METHOD C "" FORM "%3.1" "deg" {formula} /end COMPU_METHOD'
+    value = '/begin CHARACTERISTIC P "" VALUE 0x100 L 0 C -99 99 /end CHARACTERISTIC'
+    return layout(PLAIN) + text + value
+
+
+def test_a_formula_gives_the_physical_number_of_the_stored_one() -> None:
+    """FORM: unlike RAT_FUNC, whose coefficients go from the physical number to the stored one."""
+    inverse = 'FORMULA_INV "(X1+40)*4"'
+    text = form(f'/begin FORMULA "X1/4 - 40" {inverse} /end FORMULA')
+    assert float(one(text, bytes([170])).values) == 2.5
+
+
 @pytest.mark.parametrize(
     ("inside", "data", "says"),
     [
+        (form('/begin FORMULA "X1 ^ 2" /end FORMULA'), b"\1", '"X1 . 2": .*not understood'),
+        (form('/begin FORMULA "X1 + X2" /end FORMULA'), b"\1", "'X2' is not understood"),
+        (form('/begin FORMULA "1/X1" /end FORMULA'), b"\0", "not finite"),
+        (form(""), b"\1", "it ends too early"),
         (curve(f"STD_AXIS q {NO} 3 0 9", PLAIN), b"\1\2\3", "no points for its axis x"),
         (curve(f"RES_AXIS q {NO} 3 0 9", PLAIN), b"\1", "rescale axis"),
         (curve(f"CURVE_AXIS q {NO} 3 0 9", PLAIN), b"\1", "outcome of a curve"),

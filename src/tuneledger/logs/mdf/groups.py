@@ -24,11 +24,19 @@ from tuneledger.wording import count, quantity
 
 @dataclass(frozen=True, eq=False)
 class _Part:
-    """One group: its table, whose first column is time, and what its channels are called."""
+    """One group: its tables, the first column of which is time, and what its channels are called.
 
-    table: LazyTable
+    tables: side by side, a few columns each
+    """
+
+    tables: tuple[LazyTable, ...]
     channels: tuple[tuple[str, str], ...]
     times: FloatArray
+
+    @property
+    def places(self) -> list[tuple[int, int]]:
+        """(table, column) of the time and of every channel."""
+        return [(t, i) for t, table in enumerate(self.tables) for i in range(len(table.headers))]
 
 
 def read_groups(
@@ -40,7 +48,7 @@ def read_groups(
 ) -> Log:
     """One log. LogError where no group has samples on times that rise.
 
-    described: per group its file in `folder`, and the names and units of its channels
+    described: per group its files in `folder`, and the names and units of its channels
     """
     parts, faults = _parts(source, folder.path, described)
     if not parts:
@@ -81,8 +89,8 @@ def _parts(
     parts: list[_Part] = []
     faults: list[Fault] = []
     for one in described:
-        table = LazyTable(source, pl.scan_ipc(folder / one["file"]))
-        stamps = table.read([0])[0].to_numpy().astype(np.float64)
+        tables = tuple(LazyTable(source, pl.scan_ipc(folder / name)) for name in one["files"])
+        stamps = tables[0].read([0])[0].to_numpy().astype(np.float64)
         if not stamps.size or not np.isfinite(stamps).all():
             continue
         rising = check_times(stamps, stamps, wrap=None, line=_row, both=_none_shared)
@@ -94,7 +102,7 @@ def _parts(
         else:
             own = rising.times + stamps[0]
         names = tuple((channel["name"], channel["unit"]) for channel in one["channels"])
-        parts.append(_Part(table, names, own))
+        parts.append(_Part(tables, names, own))
     return parts, faults
 
 
@@ -122,23 +130,30 @@ class _Joined:
     """A `Table` over all groups: their channels in order, then the time of each group."""
 
     def __init__(self, parts: Sequence[_Part], folder: PrivateFolder) -> None:
-        self._parts = parts
         self._folder = folder  # held as long as a column may be read
-        self._places = [(g, i + 1) for g, p in enumerate(parts) for i in range(len(p.channels))]
+        self._tables: list[LazyTable] = []
+        self._places: list[tuple[int, int]] = []
+        times: list[tuple[int, int]] = []
+        for part in parts:
+            own = [(len(self._tables) + t, i) for t, i in part.places]
+            times.append(own[0])
+            self._places += own[1:]
+            self._tables += part.tables
         self._channels = len(self._places)
-        self._places += [(g, 0) for g in range(len(parts))]
+        self._places += times
 
     def column_of_time(self, group: int) -> int:
         return self._channels + group
 
     @cached_property
     def types(self) -> tuple[pl.DataType, ...]:
-        return tuple(self._parts[group].table.types[i] for group, i in self._places)
+        return tuple(self._tables[t].types[i] for t, i in self._places)
 
     def read(self, columns: list[int]) -> list[pl.Series]:
         out: dict[int, pl.Series] = {}
-        for group, part in enumerate(self._parts):
-            own = [c for c in columns if self._places[c][0] == group]
-            found = part.table.read([self._places[c][1] for c in own]) if own else []
-            out.update(zip(own, found, strict=True))
+        for number in dict.fromkeys(self._places[c][0] for c in columns):
+            own = [c for c in columns if self._places[c][0] == number]
+            out |= zip(
+                own, self._tables[number].read([self._places[c][1] for c in own]), strict=True
+            )
         return [out[c] for c in columns]

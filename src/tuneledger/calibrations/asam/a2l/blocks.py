@@ -15,8 +15,9 @@ from tuneledger.wording import visible
 KEPT = frozenset(
     (
         *("PROJECT", "MODULE", "MOD_COMMON", "MOD_PAR", "CHARACTERISTIC", "AXIS_PTS"),
-        *("AXIS_DESCR", "FIX_AXIS_PAR_LIST", "RECORD_LAYOUT", "COMPU_METHOD", "COMPU_TAB"),
-        *("COMPU_VTAB", "COMPU_VTAB_RANGE", "VIRTUAL_CHARACTERISTIC", "INSTANCE", "BLOB"),
+        *("AXIS_DESCR", "FIX_AXIS_PAR_LIST", "RECORD_LAYOUT", "COMPU_METHOD", "FORMULA"),
+        *("COMPU_TAB", "COMPU_VTAB", "COMPU_VTAB_RANGE"),
+        *("VIRTUAL_CHARACTERISTIC", "INSTANCE", "BLOB"),
     )
 )
 

@@ -12,6 +12,7 @@ from tuneledger.calibrations.asam.a2l.inverse import physical
 from tuneledger.calibrations.asam.a2l.tokens import Quoted
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.tree import quoted
+from tuneledger.formula import read_formula
 from tuneledger.wording import number as shown
 
 NO_METHOD = "NO_COMPU_METHOD"
@@ -52,15 +53,12 @@ def read_method(name: str, methods: Mapping[str, Block], tables: Mapping[str, Bl
     fields.text("its format")
     unit = fields.text("its unit").strip()
     told = fields.keywords()
+    if kind == "FORM":
+        return Method(unit, _formula(block))
     reader = _READERS.get(kind)
     if reader is None:
-        raise NotRepresentedError(
-            _WHY_NOT.get(kind, f"its conversion is of the kind {quoted(kind)}")
-        )
+        raise NotRepresentedError(f"its conversion is of the kind {quoted(kind)}")
     return Method(unit, reader(told, tables))
-
-
-_WHY_NOT = {"FORM": "its conversion is a formula (FORM), and formulas in files are not carried out"}
 
 
 def _identical(raw: FloatArray, _: tuple[float, float]) -> Converted:
@@ -77,6 +75,18 @@ def _linear(told: Mapping[str, list[str]], _: Mapping[str, Block]) -> Convert:
 def _rational(told: Mapping[str, list[str]], _: Mapping[str, Block]) -> Convert:
     six = _coefficients(told, "COEFFS", 6)
     return lambda raw, limits: Converted(clean(physical(raw, six, limits)))
+
+
+def _formula(block: Block) -> Convert:
+    """FORM: a formula that gives the physical number out of X1, the stored one."""
+    inside = next(block.inside("FORMULA"), None)
+    text = inside.called if inside is not None else ""
+    try:
+        formula = read_formula(text)
+    except ValueError as problem:
+        reason = f"its conversion is a formula that is not carried out, {quoted(text[:40])}"
+        raise NotRepresentedError(f"{reason}: {problem}") from problem
+    return lambda raw, _: Converted(clean(formula(raw)))
 
 
 def _coefficients(told: Mapping[str, list[str]], key: str, wanted: int) -> list[float]:

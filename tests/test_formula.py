@@ -1,0 +1,75 @@
+"""Formulas out of files. What they give is held against Python's own reading of the same text."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tuneledger.formula import read_formula
+
+STORED = np.array([-3.0, 0.0, 0.25, 7.0, 250.0])
+
+_number = st.integers(0, 999).map(str) | st.floats(0, 99).map("{:.3f}".format)
+FORMULAS = st.recursive(
+    _number | st.just("X"),
+    lambda part: st.one_of(
+        st.tuples(part, st.sampled_from("+-*/"), part).map(" ".join),
+        part.map("({})".format),
+        part.map("-{}".format),
+        st.tuples(st.sampled_from(["abs", "sin", "cos"]), part).map("{0[0]}({0[1]})".format),
+    ),
+    max_leaves=12,
+)
+
+
+@given(FORMULAS)
+def test_it_means_what_it_means_everywhere(text: str) -> None:
+    found = read_formula(text)(STORED)
+    names = {"abs": abs, "sin": math.sin, "cos": math.cos}
+    for stored, value in zip(STORED, found, strict=True):
+        try:
+            wanted = eval(text, {"__builtins__": {}}, {**names, "X": float(stored)})
+        except ZeroDivisionError:
+            continue  # where a number comes out all the same, it came from x / (1 / 0)
+        assert value == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("X1/4", [0.0, 0.25, 0.5]),
+        ("x * 0.1 - 40", [-40.0, -39.9, -39.8]),
+        ("2.5e-1*X+.5", [0.5, 0.75, 1.0]),
+        ("pow(X, 2)", [0.0, 1.0, 4.0]),
+        ("SQRT(4*X)", [0.0, 2.0, math.sqrt(8)]),
+        ("10/X", [math.nan, 10.0, 5.0]),
+        ("7", [7.0, 7.0, 7.0]),
+    ],
+)
+def test_examples(text: str, wanted: list[float]) -> None:
+    found = read_formula(text)(np.array([0.0, 1.0, 2.0]))
+    assert found == pytest.approx(wanted, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("", "X^2", "log(X)", "X2", "2X", "X &", "(X", "X)", "sqrt()", "pow(X)", "X if X else 1"),
+        *("__import__('os')", "X.real", "X[0]", "lambda: X", "X;X", "X1 >> 2", "abs", "1e", "5,2"),
+        *("(" * 500, "-" * 3000, "abs(" * 300 + "X" + ")" * 300),
+    ],
+)
+def test_what_is_none_is_refused_with_the_reason(text: str) -> None:
+    with pytest.raises(ValueError, match=r"."):
+        read_formula(text)
+
+
+@given(st.text(max_size=60))
+def test_no_text_breaks_it(text: str) -> None:
+    try:
+        found = read_formula(text)(STORED)
+    except ValueError:
+        return
+    assert found.shape == STORED.shape
