@@ -113,6 +113,21 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
             sheet(along(COOLANT, [32.0, 104.0, 176.0, 212.0], [3.0, 1.0, 0.0, -3.0]))
         ],
         "psi marked kPa": [sheet(map=map_of(down={"at": [4.0, 9.0, 14.5, 23.0, 32.0]}))],
+        "Celsius marked Fahrenheit": [
+            sheet(
+                along(
+                    {"signal": "engine coolant temperature", "unit": "degF"},
+                    [0.0, 40.0, 80.0],
+                    [3.0, 1.0, 0.0],
+                )
+            )
+        ],
+        "pressures above the outside air": [
+            sheet(map=map_of(down={"at": [-70.0, -40.0, 0.0, 60.0, 120.0]}))
+        ],
+        "an air-fuel ratio in the place of lambda": [
+            sheet(along({"signal": "measured lambda"}, [10.0, 12.5, 14.7], [0.0, 0.0, -3.0]))
+        ],
         "shares marked percent": [sheet(along(THROTTLE, [0.0, 0.5, 1.0], [0.0, -1.0, -2.0]))],
     },
     "limit-clips-map": {
@@ -126,6 +141,15 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
     "idle-range": {
         "far above what the map has around idle": [sheet(governor([-8.0, -4.0, 0.0, 12.0, 24.0]))],
         "far past top dead centre": [sheet(governor([-18.0, -9.0, 0.0, 3.0, 5.0]))],
+    },
+    "idle-open": {
+        "without a condition": [sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0], when=[]))],
+        "by speed alone": [
+            sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0], when=[SPEED | {"below": 1600.0}]))
+        ],
+        "up to half throttle": [
+            sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0], when=[THROTTLE | {"below": 50.0}]))
+        ],
     },
     "limit-works": {
         "raises that pile up": [

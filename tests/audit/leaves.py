@@ -113,6 +113,18 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
             )
         ],
         "a hot Celsius axis": [sheet(along(COOLANT, [60.0, 90.0, 120.0], [0.0, 0.0, -3.0]))],
+        "a warm-up in Fahrenheit": [
+            sheet(
+                along(
+                    {"signal": "engine coolant temperature", "unit": "degF"},
+                    [64.0, 90.0, 116.0],
+                    [3.0, 1.0, 0.0],
+                )
+            )
+        ],
+        "one end out of reach on purpose": [
+            sheet(along({"signal": "measured lambda"}, [0.7, 1.0, 20.0], [0.0, 0.0, -3.0]))
+        ],
         "a vacuum axis that ends at the outside air": [
             sheet(map=map_of(down={"at": [20.0, 40.0, 60.0, 80.0, 100.0]}))
         ],
@@ -122,6 +134,26 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
     },
     "idle-authority": {"both ways": [sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0]))]},
     "idle-range": {"within what the map has": [sheet(governor([-6.0, -3.0, 0.0, 3.0, 5.0]))]},
+    "idle-open": {
+        "a closed throttle": [sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0]))],
+        "a pedal at rest": [
+            sheet(
+                governor(
+                    [-5.0, -3.0, 0.0, 3.0, 5.0],
+                    when=[{"signal": "accelerator position", "unit": "%", "below": 3.0}],
+                )
+            )
+        ],
+        "a switch of its own": [
+            sheet(
+                governor(
+                    [-5.0, -3.0, 0.0, 3.0, 5.0],
+                    when=[{"channel": "Idle switch", "is": "on"}],
+                )
+            )
+        ],
+        "switched off": [sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0], when=[], enabled=False))],
+    },
     "limit-works": {
         "raises that exclude each other": [
             sheet(

@@ -73,6 +73,7 @@ WORDS = {
     "one-name": "two sheets with one name",
     "idle-authority": "an idle governor without authority",
     "idle-range": "an idle governor that reaches far",
+    "idle-open": "an idle governor with the throttle open",
     "limit-works": "sums that only the limit holds",
     "flicker": "thresholds that may flicker",
     "same-cause": "one cause answered twice",

@@ -30,6 +30,7 @@ CHECKS: tuple[str, ...] = (
     "one-name",
     "idle-authority",
     "idle-range",
+    "idle-open",
     "limit-works",
     "flicker",
     "same-cause",

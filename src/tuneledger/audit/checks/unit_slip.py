@@ -2,8 +2,9 @@
 
 **What it finds.** An axis whose points are not what its signal can be in the unit that it names,
 but are in another unit of the same kind: a Fahrenheit axis marked Celsius, a psi axis marked kPa,
-a throttle in shares of one marked percent. What a signal works in is common practice, no source;
-what it can be at all is what `tuneledger signals` lists.
+a throttle in shares of one marked percent; pressures above the outside air where absolute ones
+belong; and an axis of which half the points or more are what its signal can never be. What a signal
+works in is common practice, no source; what it can be at all is what `tuneledger signals` lists.
 
 **Why it matters.** The correction acts at the wrong place or not at all. At 100 °C coolant, a
 table with its points at 180 and 212 "degC" still posts what was meant for a cold engine.
@@ -26,7 +27,7 @@ from tuneledger.audit.sheet import Audited
 from tuneledger.calibrations.model import Axis
 from tuneledger.signals import SIGNALS
 from tuneledger.units import convert
-from tuneledger.wording import listing, number, unit_words
+from tuneledger.wording import listing, number, quantity, unit_words
 
 # signal → (its last point is at least, at most, of an axis that covers its work), in its own unit
 WORKS: dict[str, tuple[float, float]] = {
@@ -50,6 +51,8 @@ TRIED: dict[str, tuple[str, ...]] = {
     "V": ("mV",),
     "km/h": ("mph", "m/s"),
 }
+ABSOLUTE = ("manifold absolute pressure", "barometric pressure")
+OUTSIDE_KPA = 101.325  # the standard atmosphere, ISO 2533
 FEWEST = 3  # points: fewer say too little
 
 
@@ -64,18 +67,35 @@ def check(sheet: Audited) -> Iterator[Said]:
             for i, axis in enumerate(table.axes if table else ()):
                 axes.append((called(correction), f"{path}{name}.axes[{i}]", axis))
     for owner, path, axis in axes:
-        meant = _meant(axis)
-        if meant is None:
+        told = _reads_like(axis)
+        if told is None:
             continue
-        said = unit_words(unit_of(axis)) or "no unit"
         points = listing([number(axis.at[0]), number(axis.at[-1])], "to")
-        like = "shares of one" if meant == "1" else unit_words(meant)
         yield Said(
             "fault",
             (path,),
-            f"{owner}: {axis.signal} from {points} is marked {said}, but reads like {like}.",
+            f"{owner}: {axis.signal} from {points} {told}.",
             "Correct the unit, not the points, and look at what else was copied with it.",
         )
+
+
+def _reads_like(axis: Axis) -> str | None:
+    """What the points are rather than what they are marked as; None where nothing speaks for it."""
+    marked = f"is marked {unit_words(unit_of(axis)) or 'no unit'}, but reads like"
+    meant = _meant(axis)
+    if meant is not None:
+        return f"{marked} {'shares of one' if meant == '1' else unit_words(meant)}"
+    signal = SIGNALS.get(axis.signal or "")
+    if signal is None or axis.minus or axis.over or axis.rate:
+        return None
+    points = convert(axis.points, axis.unit or signal.unit, signal.unit)
+    never = (points < signal.lowest) | (points > signal.highest)
+    if signal.name in ABSOLUTE and points[0] < 0.0 and _works(signal.name, points + OUTSIDE_KPA):
+        return f"{marked} pressure above the outside air, not absolute"
+    if 2 * never.sum() < never.size or not never.any():
+        return None
+    ends = [quantity(end, signal.unit) for end in (signal.lowest, signal.highest)]
+    return f"can never be: it is {listing(ends, 'to')}"
 
 
 def _meant(axis: Axis) -> str | None:
@@ -84,14 +104,18 @@ def _meant(axis: Axis) -> str | None:
     if axis.signal not in WORKS or not plain or len(axis.at) < FEWEST:
         return None
     own = SIGNALS[axis.signal].unit
-    if _works(axis.signal, convert(axis.points, axis.unit or own, own)):
+    points, told = convert(axis.points, axis.unit or own, own), axis.unit not in (None, own)
+    if _works(axis.signal, points, by_choice=told):
         return None
     others = [unit for unit in (own, *TRIED.get(own, ())) if unit != (axis.unit or own)]
     return next((u for u in others if _works(axis.signal, convert(axis.points, u, own))), None)
 
 
-def _works(signal: str, points: FloatArray) -> bool:
+def _works(signal: str, points: FloatArray, *, by_choice: bool = False) -> bool:
+    """by_choice: somebody chose this unit over the usual one; a table may then end at half way,
+    as one for the warm-up does"""
     least, most = WORKS[signal]
+    least = least / 2.0 if by_choice else least
     room = 1e-6
     inside = SIGNALS[signal].lowest - room <= points[0]
     return bool(inside and least - room <= points[-1] <= most + room and np.isfinite(points).all())
