@@ -100,20 +100,21 @@ def apart_from(
 
 
 def acting_twice(finding: Finding) -> int:
-    """How many rules follow what a correction that acts in the same rows follows too: that is one
-    correction with other numbers, and not two."""
+    """How many rules follow, or may follow as well, what a correction that acts in the same rows
+    follows too: that is one correction with other numbers, and not two."""
     sheet = finding.base.sheet
     if sheet is None:
         return 0
     doubled = 0
     for extra in finding.extras:
-        along = extra.rule.along.channel if extra.rule is not None and extra.rule.along else None
+        rules = [rule for rule in (extra.rule, *extra.alternatives) if rule is not None]
+        along = {rule.along.channel for rule in rules if rule.along is not None}
         acting = [
             entry.correction
             for entry in finding.base.ledger.entries
             if _share_of(extra.rows, np.abs(entry.values) > finding.book.tolerance) >= _OVERLAP
         ]
-        doubled += any(along in read_by(finding.book, sheet.correction(name)) for name in acting)
+        doubled += any(along & read_by(finding.book, sheet.correction(name)) for name in acting)
     return doubled
 
 

@@ -29,6 +29,8 @@ PER_CELL, _BESIDE = 3.5, 1.5
 # advance its map is known, and what acts beyond it is seldom another one.
 _LEAST_GAIN = 10.0
 _LEFT, _LEFT_BESIDE_SCHEDULED = 0.3, 0.15
+# Nats against it there: the map that was asked for is in the log, and is not that other one.
+_BESIDE_SCHEDULED = 8.0
 _MOST_SURE, _DOUBTED = 0.95, 0.7
 _RIDGE = 0.02
 _MOST_ROWS = 20000
@@ -56,6 +58,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     cells = changed_cells(laid[0], offsets, book.tolerance)
     rows = np.isfinite(account.left) & (np.abs(offsets.values) > book.tolerance)
     length = price(offsets, book.tolerance)
+    length += 0.0 if book.scheduled is None else _BESIDE_SCHEDULED
     most = before * (_LEFT if book.scheduled is None else _LEFT_BESIDE_SCHEDULED)
     if not rows.any() or after + length > min(most, before - _LEAST_GAIN):
         return ()
