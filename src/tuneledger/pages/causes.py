@@ -6,7 +6,7 @@ from tuneledger.explain.model import Cause, Point
 from tuneledger.ledger.model import Episode
 from tuneledger.pages.names import cause_name, name_of, text_of
 from tuneledger.pages.tag import Markup, join, tag
-from tuneledger.statement import words
+from tuneledger.statement import rivals, words
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
@@ -102,9 +102,7 @@ def _evidence(statement: Statement, cause: Cause) -> list[Markup]:
     if cause.cells:
         title = "Cells of the map" if cause.kind == "other map" else "Open cells"
         groups.append((title, [words.cells(cause, statement, _CELLS)]))
-    groups.append(
-        ("Fits as well", [text_of(words.rule(rule, units)) for rule in cause.alternatives])
-    )
+    groups.append(("Fits as well", [text_of(fits) for fits in rivals.groups(cause, units)]))
     groups.append(("Acts in", _when(_of(statement, cause))))
     return [
         tag("section", tag("h4", title), tag("ul", *(tag("li", text) for text in texts)))

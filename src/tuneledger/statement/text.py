@@ -7,7 +7,7 @@ needed, and what has to be said for safety. What does not fit is folded and coun
 from dataclasses import dataclass
 
 from tuneledger.explain.model import Cause
-from tuneledger.statement import facts, words
+from tuneledger.statement import facts, rivals, words
 from tuneledger.statement.accounts import Account, accounts
 from tuneledger.statement.model import Statement
 from tuneledger.statement.paper import (
@@ -151,7 +151,7 @@ def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
     if cause.cells:
         out += _hanging("   Cells: ", words.cells(cause, statement), width)
     if cause.alternatives:
-        fits = facts.fold([words.rule(rule, units) for rule in cause.alternatives], 2, "; ")
+        fits = facts.fold(rivals.groups(cause, units), 3, "; ")
         out += _hanging("   Fits equally: ", fits, width)
     return out + _hanging("   Next: ", sentence(cause.next_step), width)
 

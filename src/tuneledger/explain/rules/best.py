@@ -1,7 +1,7 @@
 """The best rule for what is left over, and those that do as well."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from weakref import WeakKeyDictionary
 
@@ -12,10 +12,11 @@ from tuneledger.explain.cost import residual_cost
 from tuneledger.explain.rules.bounds import bounded
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.explain.rules.curves import polished
+from tuneledger.explain.rules.ends import continued, sloping_ends
 from tuneledger.explain.rules.familiar import as_familiar
 from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, written
 from tuneledger.explain.rules.offers import offers
-from tuneledger.explain.rules.rivals import continued, narrower, tied
+from tuneledger.explain.rules.rivals import MOST, narrower, tied
 from tuneledger.explain.rules.thin import thinned
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
@@ -25,7 +26,7 @@ from tuneledger.sidebyside import side_by_side
 _LEAST_ROWS, _LEAST_S = 4, 0.2
 LEAST_GAIN = 10.0
 _LEAST_SHARE = 0.5
-_MOST_NARROWER, _MOST_BOUNDED = 4, 3
+_MOST_NARROWER = 4
 MOST_STARTS = 2
 # Of those found in some rows: so many times the cost of the best, and so many nats more; the first
 # few in any case.
@@ -80,15 +81,19 @@ def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset
     narrow = sorted(narrower(best, left, switches), key=lambda f: f.cost)
     equals = tied(best, [*others, *narrow])
     possible = [one for one in narrow if one not in equals][:_MOST_NARROWER]
-    possible += islice(bounded(best, left, on_all_rows), _MOST_BOUNDED)
-    best = aligned(book, left, _polished(book, left, best, familiar))
+    possible += islice(bounded(best, left, on_all_rows), MOST)
+    rough, best = best, aligned(book, left, _polished(book, left, best, familiar))
+    equals, possible = ([_along(one, rough, best) for one in some] for some in (equals, possible))
     after = cost_of(book, left, best.values)
     if before - best.cost < max(LEAST_GAIN, _LEAST_SHARE * (before - after)):
         return None
     return Found(
         written(book, left, best),
         tuple(written(book, left, one) for one in equals),
-        (*continued(best), *(written(book, left, one) for one in possible)),
+        (
+            *continued(best, tuple(sloping_ends(book, best))),
+            *(written(book, left, one) for one in possible),
+        ),
         tuple(_starts(book, left, [best, *others])),
         before,
         after,
@@ -160,6 +165,11 @@ def _honest(book: Book, left: FloatArray, rule: Fitted) -> bool:
     closer = float((rest < np.abs(left[acts])).mean())
     settled = float((rest <= bound).mean())
     return closer >= _CLOSER and settled >= (_SETTLED_CURVE if rule.shape else _SETTLED_LEVEL)
+
+
+def _along(one: Fitted, rough: Fitted, best: Fitted) -> Fitted:
+    """A rule that only adds to the best one, along the curve as it was polished."""
+    return replace(one, shape=best.shape) if one.shape is rough.shape else one
 
 
 def _polished(book: Book, left: FloatArray, best: Fitted, familiar: frozenset[str]) -> Fitted:

@@ -19,7 +19,7 @@ from tuneledger.explain.rules.rivals import throws
 from tuneledger.explain.rules.terms import PLACED_PRICE, Term
 
 # It has to keep out this share of the rows at least in which the rule does not act.
-_KEPT_OUT = 0.5
+_KEPT_OUT = 0.25
 _MOST_TERMS = 2
 
 

@@ -22,6 +22,9 @@ from tuneledger.units import parse_unit
 ROLE, SWITCH, OTHER, WARMING, ODD = 0.0, 0.5, 2.0, 1.5, 6.0
 
 _MOST_LEVELS = 8
+# States are counted from zero or one, or are small numbers, as gears are: common practice, no
+# source. A temperature that stood at 86 and 87 is none.
+_FIRST_STATE, _LAST_STATE = (-1.0, 1.0), 20.0
 _PHYSICAL = ("temperature", "pressure", "rotation", "speed", "voltage", "angle")
 _COUNTED = ("time", "length", "volume", "mass")
 _OUTPUTS = ("scheduled advance", "delivered advance", "time")
@@ -112,7 +115,7 @@ def _looks(book: Book) -> Iterator[tuple[Channel, _Look]]:
     rows = (starts[:, None] + np.arange(_STRETCH_ROWS)).ravel()
     alike = [c for c in _readable(book) if book.log.times(c) is book.inputs.times]
     found = book.log.some(alike, rows)
-    few = {c: v for c, v in found.items() if np.isfinite(v).all() and not _levels(v)}
+    few = {c: v for c, v in found.items() if np.isfinite(v).all() and not _levels(book, c, v)}
     rest = [c for c in _readable(book) if c not in few]
     side_by_side(book.log.values, rest)
     for channel in _readable(book):
@@ -133,7 +136,7 @@ def _on_all_rows(book: Book, channel: Channel) -> Column | None:
     values = book.inputs.channel(channel.name, None)
     if values is None or np.isfinite(values).sum() < 0.5 * values.size:
         return None
-    levels = _levels(values)
+    levels = _levels(book, channel, values)
     price = _price(book, channel, values, book.times, levels)
     return Column(channel, values, levels, price, cache(lambda: resolved(values)))
 
@@ -149,14 +152,21 @@ def _values(book: Book, channel: Channel) -> FloatArray:
     return values
 
 
-def _levels(values: FloatArray) -> tuple[float, ...]:
+def _levels(book: Book, channel: Channel, values: FloatArray) -> tuple[float, ...]:
+    """The states of a switch or a selector; none where a quantity takes few values."""
+    role, unit = book.roles.of(channel), parse_unit(channel.unit) if channel.unit else None
+    if (role is not None and role.signal != "gear") or (unit and unit.kind in _PHYSICAL):
+        return ()
     finite = values[np.isfinite(values)]
     few = each_once(finite[:: max(1, finite.size // 500)])
     if few.size > _MOST_LEVELS:
         return ()
     distinct = each_once(finite)
     whole = distinct.size <= _MOST_LEVELS and bool(np.all(distinct == np.round(distinct)))
-    return tuple(distinct.tolist()) if whole else ()
+    if not whole or not distinct.size or distinct[0] < _FIRST_STATE[0]:
+        return ()
+    states = distinct[0] <= _FIRST_STATE[1] or distinct[-1] <= _LAST_STATE
+    return tuple(distinct.tolist()) if states else ()
 
 
 def _price(
@@ -176,11 +186,12 @@ def _price(
 
 
 def _one_way(values: FloatArray) -> bool:
-    """Only up or only down all through the log: it parts any two stretches of one run."""
+    """Only up or only down all through the log, in however few steps: it parts any two stretches
+    of one run."""
     steps = np.diff(values[np.isfinite(values)])
     moving = steps[steps != 0]
     against = min(int((moving > 0).sum()), int((moving < 0).sum()))
-    return bool(moving.size > 10 and against <= 0.01 * moving.size)
+    return bool(moving.size > 0 and against <= 0.01 * moving.size)
 
 
 def _counts(channel: Channel, values: FloatArray, times: FloatArray) -> bool:

@@ -11,6 +11,7 @@ from tuneledger.explain.account import Account
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
 from tuneledger.explain.rules.best import LEAST_GAIN, MOST_STARTS, Found, remembered
+from tuneledger.explain.rules.ends import open_ends
 from tuneledger.explain.rules.familiar import rewritten
 from tuneledger.explain.rules.fitted import Fitted, cost_of, written
 from tuneledger.explain.rules.joint import simplified, together
@@ -21,6 +22,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import at_an_edge, unaccounted_runs
 from tuneledger.ledger.model import Entry
 from tuneledger.phrases import acting
+from tuneledger.wording import quantity
 
 _MOST_RULES = 3
 # A rule longer than this, or one that leaves much, may be two rules at once.
@@ -143,7 +145,7 @@ def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
         leeway=_leeway(best),
         rule=best.rule(),
         alternatives=tuple(one.rule() for one in (*found.tied, *found.possible)[:MOST]),
-        points=tuple(_points(best)),
+        points=tuple(_points(book, best)),
     )
 
 
@@ -155,7 +157,7 @@ def _leeway(rule: Fitted) -> tuple[FloatArray, FloatArray]:
     return np.maximum(-might, 0.0) + along, np.maximum(might, 0.0) + along
 
 
-def _points(best: Fitted) -> Iterator[Point]:
+def _points(book: Book, best: Fitted) -> Iterator[Point]:
     for term in best.terms:
         yield Point(
             "for",
@@ -164,4 +166,8 @@ def _points(best: Fitted) -> Iterator[Point]:
             term.limit if term.side else None,
         )
     if best.shape is not None:
-        yield Point("for", f"follows {best.shape.column.name} as a curve", best.shape.column.name)
+        name, unit = best.shape.column.name, best.shape.column.channel.unit
+        yield Point("for", f"follows {name} as a curve", name)
+        for end in open_ends(book, best):
+            where = f"{'above' if end.side > 0 else 'below'} {quantity(end.at, unit)}"
+            yield Point("against", f"what it does with {name} {where} was not seen", name, end.at)

@@ -218,7 +218,9 @@ def cost_of(
     if rounding is not None:
         edges = edges + rounding
     judged = np.isfinite(left)
-    flips = np.abs(np.diff(values[judged])) > book.tolerance
+    # A jump before and after which the sum comes out is the noise of a channel, and no flicker.
+    off = np.abs(left - values)[judged] > book.tolerance
+    flips = (np.abs(np.diff(values[judged])) > book.tolerance) & (off[1:] | off[:-1])
     moves = np.abs(np.diff(left[judged])) > book.tolerance
     near = moves.copy()
     for shift in (1, 2, 3):

@@ -117,7 +117,13 @@ def _but_for_moments(
     """The cheapest conditions and one more each, for the moments in which they hold and nothing
     acts: too few rows to count among all, but each of them far off."""
     on = active(best.terms, left.size)
-    resting, acting = np.flatnonzero(on & pattern.rests), np.flatnonzero(on & pattern.acts)
+    # A single row beside an edge may be late, but not where the rule was on all around it.
+    inside = on.copy()
+    for shift in (1, 2):
+        inside[shift:] &= on[:-shift]
+        inside[:-shift] &= on[shift:]
+    rests = on & (pattern.rests | (pattern.last & inside))
+    resting, acting = np.flatnonzero(rests), np.flatnonzero(on & pattern.acts)
     if len(best.terms) >= _MOST_TERMS or not resting.size:
         return
     read = {term.key() for term in best.terms}

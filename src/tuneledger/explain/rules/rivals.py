@@ -14,16 +14,14 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import PER_TERM
-from tuneledger.explain.rules.fitted import Fitted, Shape
+from tuneledger.explain.rules.fitted import Fitted
 from tuneledger.explain.rules.terms import STRAY, Term
 from tuneledger.ledger.episodes import true_runs
 
 # Rules within so many nats of the best cannot be told from it by these logs.
-TIED = 5.0
+TIED = 7.0
 MOST = 12
 _ROWS = 2000
-# A curve that ends no less steep than this share of its steepest part goes on, and so far.
-_STEEP, _ON = 0.3, 0.4
 # Mean difference of ranks up to which two channels say the same, and from which on they do not.
 _SAME, _OTHER = 0.02, 0.06
 # So much of the difference in their fit counts between two channels that only rise, since a curve
@@ -156,33 +154,6 @@ def narrower(best: Fitted, left: FloatArray, switches: Sequence[Column]) -> Iter
         term = Term(column, column.values, 0, which, column.price)
         cost, price = best.cost + max(price, _LEAST_LONGER), best.price + price
         yield replace(best, terms=(*best.terms, term), price=price, cost=cost)
-
-
-def continued(best: Fitted) -> Iterator[Fitted]:
-    """A curve that goes on beyond what the log has shown of it, at the slope at which it ended.
-
-    No log can tell what a curve does where nobody drove; to hold its end value is the contract's
-    form of not saying anything. It goes on no further than to twice its degrees, and what never was
-    negative does not become so.
-    """
-    shape = best.shape
-    if shape is None or shape.at.size < 2:
-        return
-    span = float(shape.at[-1] - shape.at[0])
-    rises = np.diff(shape.deg) / np.diff(shape.at)
-    steepest = float(np.abs(rises).max())
-    at, deg = shape.at, shape.deg
-    most = float(np.abs(shape.deg).max())
-    if abs(rises[-1]) > _STEEP * steepest:
-        on = min(_ON * span, most / abs(float(rises[-1])))
-        at, deg = np.append(at, at[-1] + on), np.append(deg, deg[-1] + on * rises[-1])
-    back = min(_ON * span, most / abs(float(rises[0]))) if rises[0] else 0.0
-    back = min(back, float(shape.at[0])) if shape.at[0] >= 0 else back
-    if abs(rises[0]) > _STEEP * steepest and back > 0:
-        at = np.insert(at, 0, shape.at[0] - back)
-        deg = np.insert(deg, 0, shape.deg[0] - back * rises[0])
-    if at.size > shape.at.size:
-        yield replace(best, shape=Shape(shape.column, at, deg))
 
 
 def throws(on: BoolArray, acts: BoolArray) -> int:
