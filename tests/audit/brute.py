@@ -6,7 +6,7 @@ ends of what it can be; each memory every state. All combinations are laid out a
 table and the effects are carried out on the rows, one after the other.
 """
 
-from itertools import product
+from itertools import combinations, product
 from typing import Any
 
 import numpy as np
@@ -26,9 +26,11 @@ from tests.audit.brute_readings import (
     span_of,
     unit_of,
     walk,
+    whose,
 )
 from tuneledger.calibrations.model import Calibration
 from tuneledger.calibrations.paths import as_raw
+from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 
 NEVER = np.inf
@@ -52,7 +54,9 @@ def reach(sheet: Calibration, most: int = 40_000) -> tuple[np.ndarray, np.ndarra
             scale, offset = unit_of(name, axis.get("unit"))
             fixed[name] = (axis["at"][index] - offset) / scale
         value = table["amount"] if "amount" in table else _pick(table["values"], cell)
-        found = Rows(spark, fixed, most).delivered(float(value))
+        rows = Rows(spark, fixed, most)
+        met = rows.crossings(float(value))
+        found = (Rows(spark, fixed, most, met) if met else rows).delivered(float(value))
         low[cell], high[cell] = found.min(), found.max()
     return low, high
 
@@ -66,7 +70,13 @@ def _pick(values: Any, cell: tuple[int, ...]) -> float:
 class Rows:
     """All combinations for one cell of the map."""
 
-    def __init__(self, spark: Raw, fixed: dict[str, float], most: int) -> None:
+    def __init__(
+        self,
+        spark: Raw,
+        fixed: dict[str, float],
+        most: int,
+        more: dict[str, list[float]] | None = None,
+    ) -> None:
         self.spark = spark
         self.enabled = [c for c in spark.get("correction", []) if c.get("enabled", True)]
         self.columns: dict[str, np.ndarray] = {}
@@ -84,8 +94,9 @@ class Rows:
         for part in filter(reads_something, parts):
             self._quantities(part, choices)
         for name, values in choices.items():
-            low, high = span_of(name)
-            near = [v + d for v in values for d in (-A_LITTLE, 0.0, A_LITTLE)]
+            low, high = span_of(whose(name))
+            marks = [*values, *(more or {}).get(name, [])]
+            near = [v + d for v in marks for d in (-A_LITTLE, 0.0, A_LITTLE)]
             choices[name] = sorted({min(max(v, low), high) for v in [*near, low, high]})
         for part in parts:
             self._memory(part, parts, choices)
@@ -101,6 +112,7 @@ class Rows:
         for name, values in zip(choices, grid, strict=True):
             self.columns[name] = values.ravel()
         self.rows = rows
+        self.choices = choices
 
     # -- what can be chosen
 
@@ -165,15 +177,8 @@ class Rows:
             acts.append(self._active(index, correction, active))
             active[correction["id"]] = acts[-1]
         values = [self._value(i, c) for i, c in enumerate(self.enabled)]
-        stands = np.full(self.rows, scheduled)
         work = list(zip(self.enabled, acts, values, strict=True))
-        for c, on, value in work:
-            if c.get("effect") == "base":
-                weight = self._table(c["weight"]) if "weight" in c else 1.0
-                stands = np.where(on, (1 - weight) * stands + weight * value, stands)
-        for c, on, value in work:
-            if c.get("effect", "add") == "add":
-                stands = np.where(on, stands + value, stands)
+        stands = self._summed(scheduled, work)
         for c, on, value in work:
             if c.get("effect") == "at most":
                 stands = np.where(on, np.minimum(stands, value), stands)
@@ -186,6 +191,43 @@ class Rows:
         stands = np.minimum(stands, limits.get("highest", np.inf))
         stands = np.maximum(stands, limits.get("lowest", -np.inf))
         return stands[allowed]
+
+    def _summed(self, scheduled: float, work: list[tuple[Raw, Any, Any]]) -> np.ndarray:
+        """The map with every base and add."""
+        stands = np.full(self.rows, scheduled)
+        for c, on, value in work:
+            if c.get("effect") == "base":
+                weight = self._table(c["weight"]) if "weight" in c else 1.0
+                stands = np.where(on, (1 - weight) * stands + weight * value, stands)
+        for c, on, value in work:
+            if c.get("effect", "add") == "add":
+                stands = np.where(on, stands + value, stands)
+        return stands
+
+    def crossings(self, scheduled: float) -> dict[str, list[float]]:
+        """Where along a quantity the sum meets a cap, or a cap another one, between two choices:
+        what is delivered may be highest or lowest there."""
+        caps = [c for c in self.enabled if c.get("effect") in ("at most", "at least")]
+        if not any("axes" in c for c in caps):
+            return {}
+        active: dict[str, np.ndarray] = {}
+        work = []
+        for index, c in enumerate(self.enabled):
+            active[c["id"]] = self._active(index, c, active)
+            work.append((c, active[c["id"]], self._value(index, c)))
+        shape = tuple(map(len, self.choices.values()))
+        lines = [self._summed(scheduled, work), *(v for c, _, v in work if c in caps)]
+        out: dict[str, list[float]] = {}
+        for axis, (name, places) in enumerate(self.choices.items()):
+            if name in SIGNALS:
+                at = np.moveaxis(np.broadcast_to(_along(places, axis, len(shape)), shape), axis, 0)
+                for one, other in combinations(lines, 2):
+                    off = np.moveaxis((one - other).reshape(shape), axis, 0)
+                    meets = (off[:-1] * off[1:] < 0) & (at[1:] - at[:-1] > 10 * A_LITTLE)
+                    share = off[:-1][meets] / (off[:-1] - off[1:])[meets]
+                    met = at[:-1][meets] + share * (at[1:] - at[:-1])[meets]
+                    out.setdefault(name, []).extend(np.unique(met.round(7)).tolist())
+        return {name: values for name, values in out.items() if values}
 
     def _allowed(self) -> np.ndarray:
         """Rows whose joint memory some jumps of the readings leave behind."""
@@ -329,6 +371,10 @@ class Rows:
                 weight = weight * (share if up else 1 - share)
             out = out + weight * grid[tuple(where)]
         return out
+
+
+def _along(places: list[float], axis: int, dimensions: int) -> np.ndarray:
+    return np.array(places).reshape([-1 if i == axis else 1 for i in range(dimensions)])
 
 
 def _between(at: list[float], values: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:

@@ -53,6 +53,11 @@ def span_of(name: str) -> tuple[float, float]:
     return -WIDE, WIDE
 
 
+def whose(name: str) -> str:
+    """The quantity of a choice; what it was some seconds ago can be no more than it can be."""
+    return name.removeprefix("then ").rpartition(" ")[0] if name.startswith("then ") else name
+
+
 def reading(part: Raw) -> str:
     return str(
         {

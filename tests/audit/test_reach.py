@@ -1,12 +1,14 @@
 """How far each cell of a map can be moved: exact where it says so, a bound where it does not."""
 
+import ast
+from pathlib import Path
 from random import Random
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.audit import brute
+from tests.audit import brute, brute_readings
 from tests.audit.sheets import MAP, POINTS, small_sheet
 from tuneledger.audit.reach import factors
 from tuneledger.audit.reach.reach import Reach, reach_of
@@ -17,7 +19,7 @@ from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 
 SAME_DEG = 1e-3  # brute force steps 1e-6 aside of a threshold, along steep tables
-WANTED = 200
+WANTED = 400
 
 
 def sheet(*corrections: dict[str, Any], **spark: Any) -> Calibration:
@@ -46,7 +48,7 @@ WET = {"channel": "Wet", "is": "on"}
 # ---- against brute force
 
 
-def test_two_hundred_small_sheets_reach_what_brute_force_finds() -> None:
+def test_four_hundred_small_sheets_reach_what_brute_force_finds() -> None:
     exact = bounds = 0
     for seed in range(10_000):
         drawn = small_sheet(seed)
@@ -67,6 +69,21 @@ def test_two_hundred_small_sheets_reach_what_brute_force_finds() -> None:
             break
     assert exact == WANTED
     assert bounds < WANTED // 10, "a bound is the exception"
+
+
+def test_brute_force_shares_no_code_with_what_it_checks() -> None:
+    allowed = {"calibrations.model", "calibrations.paths", "signals", "units"}
+    for module in (brute, brute_readings):
+        tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
+        own = [n.module for n in ast.walk(tree) if isinstance(n, ast.ImportFrom) and n.module]
+        taken = {name.removeprefix("tuneledger.") for name in own if name.startswith("tuneledger")}
+        assert taken <= allowed
+        assert not [
+            n
+            for n in ast.walk(tree)
+            if isinstance(n, ast.Import)
+            and "tuneledger" in {alias.name.partition(".")[0] for alias in n.names}
+        ]
 
 
 def test_tables_that_grow_too_large_give_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -261,6 +278,40 @@ def test_where_a_cap_crosses_the_sum_the_highest_is_the_crossing() -> None:
     rises = {"axes": [COOLANT | {"at": [0.0, 100.0]}], "values": [0.0, 10.0]}
     falls = {"effect": "at most", "axes": [COOLANT | {"at": [0.0, 100.0]}], "values": [30.0, 20.0]}
     assert ends(rises, falls) == pytest.approx((20.0, 25.0))
+
+
+def test_where_a_floor_crosses_the_sum_the_lowest_is_the_crossing_in_each_cell() -> None:
+    """Over a difference with the speed, whose points lie elsewhere at every speed."""
+    under = {"signal": "idle speed target", "minus": "engine speed", "unit": "rpm"}
+    falls = {"axes": [under | {"at": [0.0, 300.0]}], "values": [0.0, -10.0]}
+    rises = {"axes": [under | {"at": [0.0, 300.0]}], "values": [0.0, 30.0]}
+    reach = reach_of(sheet(falls, rises | {"effect": "at least"}, map=MAP))
+    assert reach.exact
+    assert reach.lowest.degrees[0].tolist() == pytest.approx([18.0 - 10.0 * 0.45, 34.0])
+
+
+def test_a_floor_that_crosses_over_two_quantities_gives_a_bound_that_is_one() -> None:
+    both = [COOLANT | {"at": [0.0, 100.0]}, THROTTLE | {"at": [0.0, 100.0]}]
+    falls = {"axes": both, "values": [[0.0, -5.0], [-5.0, -10.0]]}
+    rises = {"axes": both, "values": [[8.0, 13.0], [13.0, 18.0]], "effect": "at least"}
+    reach = reach_of(sheet(falls, rises))
+    assert not reach.exact
+    assert float(reach.lowest.degrees) <= 14.0
+    assert float(reach.highest.degrees) == 20.0
+
+
+def test_a_cap_and_a_sum_over_a_time_do_not_meet_on_the_way_to_never() -> None:
+    began = {"since": WET, "at": [0.0, 10.0]}
+    add = {"axes": [began], "values": [0.0, 10.0]}
+    cap = {"axes": [began], "values": [22.0, 22.0], "effect": "at most"}
+    assert ends(add, cap) == (20.0, 22.0)
+
+
+def test_a_fixed_advance_stands_where_its_change_can_be() -> None:
+    """By 100 % a second the throttle is above half by now, where the table has 5°."""
+    table = {"axes": [THROTTLE | {"at": [0.0, 50.0]}], "values": [40.0, 5.0]}
+    opens = {"effect": "replace", "when": [THROTTLE | {"rate": 0.5, "above": 100.0}]}
+    assert ends(table | opens) == (5.0, 20.0)
 
 
 def test_a_blend_over_two_quantities_is_exact_and_over_one_a_bound() -> None:

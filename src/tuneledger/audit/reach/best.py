@@ -32,6 +32,15 @@ class Replacement:
     silent: Factor
 
 
+@dataclass(frozen=True, eq=False)
+class Crossing:
+    """axis: of the shared choices, along which the sum and a cap both move; values: those of its
+    quantity, rising in each cell"""
+
+    axis: int
+    values: FloatArray
+
+
 class Best:
     """The best of all choices of what is shared: of the account, and of every replacement."""
 
@@ -51,19 +60,21 @@ class Best:
         self._better: Callable[..., Values] = np.maximum if upwards else np.minimum
         self._candidates: list[FloatArray] = []
 
-    def weigh(self, crossing: int | None) -> None:
+    def weigh(self, crossing: Crossing | None) -> None:
         """Every way in which something can be delivered, over the shared choices."""
+        held = np.isfinite(self._stands)  # not where two readings of one quantity are at odds
+        free = bool(held.all())
         later: Values = np.ones((1,) * (CELL_AXES + len(self._over)), dtype=np.bool_)
         ruled: list[FloatArray] = []
         for one in reversed(self._replacements):
             level = spread(one.level, self._over)
-            ruled.append(np.where(later & np.isfinite(level), level, self._worst))
+            rules = later & np.isfinite(level)
+            ruled.append(np.where(rules if free else rules & held, level, self._worst))
             later = later & spread(one.silent, self._over)
         account = _held(self._stands, self._levels)
         if crossing is not None:
-            account = self._better(account, self._crossed(CELL_AXES + crossing))
-        stands = np.isfinite(self._stands)
-        possible = later & stands if not stands.all() else later
+            account = self._better(account, self._crossed(crossing))
+        possible = later if free else later & held
         if not possible.all():
             account = np.where(possible, account, self._worst)
         self._candidates = [account, *reversed(ruled)]
@@ -95,9 +106,15 @@ class Best:
         choices = np.unravel_index(index, size) if size else ()
         return best, dict(zip(self._over, choices, strict=True)), which - 1
 
-    def _crossed(self, axis: int) -> FloatArray:
+    def _crossed(self, crossing: Crossing) -> FloatArray:
         """The best between two neighbouring choices along an axis, where the sum and a cap, or two
         caps, cross; given to the first of the two."""
+        axis = CELL_AXES + crossing.axis
+        known = np.isfinite(crossing.values)
+        beside = known[..., 1:] & known[..., :-1]  # a time that never began is beside no other
+        sizes = [1] * len(self._over)
+        sizes[crossing.axis] = beside.shape[-1]
+        beside = beside.reshape(*beside.shape[:CELL_AXES], *sizes)
         shape = np.broadcast_shapes(self._stands.shape, *(v.shape for v, _ in self._levels))
         lines = [np.broadcast_to(v, shape) for v in (self._stands, *(v for v, _ in self._levels))]
         starts = [np.take(line, range(shape[axis] - 1), axis) for line in lines]
@@ -109,7 +126,7 @@ class Best:
             with np.errstate(invalid="ignore", divide="ignore"):
                 first = starts[one] - starts[other]
                 share = first / (first - (ends[one] - ends[other]))
-            inside = np.isfinite(share) & (share > 0.0) & (share < 1.0)
+            inside = beside & np.isfinite(share) & (share > 0.0) & (share < 1.0)
             share = np.where(inside, share, 0.0)
             with np.errstate(invalid="ignore"):
                 between = [

@@ -77,7 +77,7 @@ def way_of(form: Form, free: Key, fixed: Mapping[Key, FloatArray]) -> Way:
 def choices(
     span: Span, columns: list[Column], poles: list[FloatArray], *, never: bool
 ) -> tuple[FloatArray, Values]:
-    """Values and sides within what the quantity can be; what lies outside stands at the end.
+    """Values and sides within what the quantity can be, rising; what lies outside is at the end.
 
     poles: where a reading divides by it and there is no number; never: it may never have happened
     """
@@ -89,6 +89,9 @@ def choices(
         side = np.where(on_it, np.where(lifted(pole) < high, 1, -1), side)
     if values.shape[:CELL_AXES] == _ALIKE:
         values, side = sorted_once(values, side)
+    else:
+        order = np.lexsort((side, values), axis=-1)
+        values, side = (np.take_along_axis(one, order, -1) for one in (values, side))
     if never:
         missing = np.full((*values.shape[:CELL_AXES], 1), NEVER)
         values = np.concatenate([values, missing], axis=-1)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.audit.reach.best import Best, Cap, Replacement
+from tuneledger.audit.reach.best import Best, Cap, Crossing, Replacement
 from tuneledger.audit.reach.factors import (
     CELL_AXES,
     MOST_BOXES,
@@ -89,8 +89,8 @@ class Account:
         replacements = [self._replacement(t, keep, upwards) for t in self._replacements]
         over = tuple(sorted(keep))
         stands = spread(joined(outcome.left, np.add), over)
-        crossing, straight = self._crossing(caps, over)
-        exact &= straight
+        crossing, caps = self._crossing(caps, over, upwards)
+        exact &= len(caps) == len(self._caps)
         best = Best(stands, caps, replacements, over, upwards)
         best.weigh(crossing)
         before, chosen, rules = best.choose(self._shape)
@@ -167,18 +167,27 @@ class Account:
         )
         return Replacement(term, joined(outcome.left, np.add), silent)
 
-    def _crossing(self, caps: Sequence[Cap], over: tuple[int, ...]) -> tuple[int | None, bool]:
-        """The axis along which a cap and the sum both move, where there is just one; the highest
-        may then be where they cross, between two choices. False where that cannot be found."""
+    def _crossing(
+        self, caps: list[Cap], over: tuple[int, ...], upwards: bool
+    ) -> tuple[Crossing | None, list[Cap]]:
+        """The axis along which a cap and the sum both move, where there is just one: the highest
+        may then be where they cross, between two choices.
+
+        Where that cannot be found, the caps that would make it so are left out, which is a bound:
+        a cap under the highest, a floor under the lowest.
+        """
         moved = {name for t in (*self._adds, *self._bases) for name in t.tables}
         counts = [name for cap in caps for name in cap.term.tables]
         bent = {name for name in counts if name in moved or counts.count(name) > 1}
         if not bent:
-            return None, True
+            return None, caps
         name = next(iter(bent))
-        alone = len(bent) == 1 and self._space.values_of(name) is not None
-        bends = self._space.is_bent(name) if alone else True
-        return (over.index(name), True) if alone and not bends and name in over else (None, False)
+        values = self._space.values_of(name) if len(bent) == 1 and name in over else None
+        if values is not None and not self._space.is_bent(name):
+            return Crossing(over.index(name), values), caps
+        bends = "at most" if upwards else "at least"
+        kept = [c for c in caps if c.term.correction.effect != bends or not c.term.tables & bent]
+        return None, kept
 
     # ---- what is told
 

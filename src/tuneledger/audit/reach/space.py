@@ -5,7 +5,7 @@ least is reached at an end: each choice is a value and a side, 0 at the value, Â
 below it as one likes. That is how a value "just above the threshold" is among them.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from tuneledger.arrays import FloatArray
 from tuneledger.audit.reach.cuts import (
@@ -19,7 +19,7 @@ from tuneledger.audit.reach.cuts import (
     nothing_but_never,
     way_of,
 )
-from tuneledger.audit.reach.factors import CELL_AXES, Factor, Values
+from tuneledger.audit.reach.factors import Factor, Values
 from tuneledger.audit.reach.joint import Joint
 from tuneledger.audit.reach.quantities import Form, Key, Quantities, Span
 from tuneledger.audit.reach.ways import Cut, Seen, Way, directions, fixed, lifted, turned
@@ -195,12 +195,13 @@ class Space:
         return any(self._variables[key].number == number for key in self._bent)
 
     def values_of(self, number: int) -> FloatArray | None:
-        """The choices of a quantity in rising order, where they are the same in every cell."""
-        for variable in self._variables.values():
-            if variable.number == number:
-                alike = variable.values.shape[:CELL_AXES] == (1,) * CELL_AXES
-                return variable.values.ravel() if alike else None
-        return None
+        """The choices of a quantity over the cells, rising in each; None of what is no quantity."""
+        return next((v.values for v in self._quantities_made() if v.number == number), None)
+
+    def _quantities_made(self) -> Iterator[Variable]:
+        """The variables of quantities; those of readings of several do not rise."""
+        free = {one for use in self._uses.values() for one in use.form.quantities}
+        return (made for key, made in self._variables.items() if key in free)
 
     def readings_of(self, number: int) -> int:
         """How many different forms of reading follow this variable."""
