@@ -129,11 +129,11 @@ def test_several_cases_lie_on_the_desk_and_are_put_away(page: Reader, open_desk:
 
 
 def test_a_hostile_log_changes_nothing(page: Reader) -> None:
-    """Names with markup, control codes, codes that turn the reading direction, and one of three
-    hundred thousand characters, in the log, the sheet and the files' own names."""
+    """Names with markup, control codes, codes that turn the reading direction, and one of a
+    million characters, in the log, the sheet and the files' own names."""
     head = LOG.read_text().splitlines()
     names = head[0].split(",")
-    extra = [f'"{HOSTILE.replace(chr(34), "")}"', "\x1b[31mred\u202egnp.exe", "x" * 300_000]
+    extra = [f'"{HOSTILE.replace(chr(34), "")}"', "\x1b[31mred\u202egnp.exe", "x" * 1_000_000]
     lines = [",".join([*names, *extra]), *(f"{line},1,2,3" for line in head[1:])]
     sheet = D.read_text().replace("Hot charge air", HOSTILE.replace('"', ""))
     name = f"{HOSTILE[:60]}.csv".replace("/", "")

@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 HEAD_BYTES = 512 * 1024
 TAIL_BYTES = 64 * 1024
+_FEW_LINES = 16  # with fewer, one of them is very long, and the head ends before the samples begin
+_LONGEST_HEAD = 8 * HEAD_BYTES
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,11 @@ def open_source(path: Path, name: str = "", folder: "PrivateFolder | None" = Non
             )
         with path.open("rb") as file:
             head = file.read(HEAD_BYTES)
+            while head.count(b"\n") < _FEW_LINES and len(head) < _LONGEST_HEAD:
+                more = file.read(HEAD_BYTES)
+                if not more:
+                    break
+                head += more
             size = file.seek(0, 2)
             file.seek(max(0, size - TAIL_BYTES))
             tail = file.read(TAIL_BYTES)
