@@ -123,3 +123,47 @@ def test_a_saved_page_holds_notes_and_rehearsal_and_opens_without_the_desk(
     assert page.text("[data-cause='0'] .noted") == "Accepted as expected: as agreed"
     page.point(0.5)
     assert "rehearsed" in page.slip()
+
+
+def test_cells_of_tables_of_two_axes_are_changed_in_place(page: Reader, tmp_path: Path) -> None:
+    """A correction over two axes, and a cell of the main map where nobody drove."""
+    table = (
+        "axes = [\n"
+        '  { signal = "engine speed", unit = "rpm", at = [2000.0, 6000.0] },\n'
+        '  { signal = "throttle position", unit = "%", at = [0.0, 50.0, 100.0] },\n'
+        "]\nvalues = [[0.0, -4.0, -4.0], [0.0, -4.0, -4.0]]\n"
+    )
+    sheet = tmp_path / "rev-c.toml"
+    sheet.write_text(C.read_text().replace("amount = -4.0\n", table, 1))
+    changes = tmp_path / "changes.toml"
+    places = {"spark.correction.rain.values[1][2]": -9.0, "spark.map.values[0][7]": 30.0}
+    changes.write_text(
+        'format = "tuneledger-changes/1"\n'
+        + "".join(f"[[change]]\nplace = '{place}'\nto = {to}\n" for place, to in places.items())
+    )
+    expected = tl.rehearse(LOG, sheet, changes=changes, memory=False)
+    assert expected.ledger is not None
+    dropped(page, LOG, sheet)
+    page.run("document.querySelectorAll('.cells').forEach((d) => { d.open = true })")
+    page.until(lambda: page.texts(".cells caption"))
+    assert "↓ engine speed → throttle position" in page.texts(".cells caption")
+    assert page.unnamed() == []
+    put(page, "[aria-label='Rain switch at 6000 rpm, 100 %']", "-9", "input")
+    put(page, "[aria-label='Main map at 25 kPa, 7400 rpm']", "30", "input")
+    page.until(lambda: len(page.texts("#rehearsal .changes li")) == 2)
+    assert page.text("#rehearsal h3") == expected.headline
+    assert "a table of 2 × 3 points, 1 changed" in page.texts(".cells summary")
+    for share in (0.55, 0.7, 0.9):
+        page.point(share)
+        slip = page.slip()
+        would = float(expected.ledger.delivered[int(slip["row"]) - 1])
+        assert float(slip["rehearsed"].replace("−", "-").rstrip("°")) == pytest.approx(
+            would, abs=0.0051
+        )
+    page.driver.refresh()
+    arrived(page)
+    page.until(lambda: len(page.texts("#rehearsal .changes li")) == 2)
+    assert page.texts(".cells summary")[0] == "a table of 7 × 8 points, 1 changed"
+    page.run("[...document.querySelectorAll('#rehearsal button')].at(-1).click()")
+    page.until(lambda: not page.texts("#rehearsal h3"))
+    assert page.texts(".cells summary")[0] == "a table of 7 × 8 points"

@@ -301,10 +301,3 @@ def test_a_run_of_any_length_opens_alike(tmp_path: Path) -> None:
         log = open_log(write(tmp_path / "x", steady_run(rows), Dress()))
         assert log.samples == rows
         assert 1 <= log.sample(log.channels[1]).size <= min(rows, 400)
-
-
-def test_a_name_of_a_million_characters_is_a_name_like_any_other(tmp_path: Path) -> None:
-    path = tmp_path / "log.csv"
-    rows = "".join(f"{i / 50:.2f},{1000 + i},1\n" for i in range(500))
-    path.write_text(f"Time,Rev,{'x' * 1_000_000}\n{rows}")
-    assert [len(c.name) for c in open_log(path).channels][-1] == 1_000_000

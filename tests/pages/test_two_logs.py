@@ -72,3 +72,32 @@ def test_a_second_log_stands_beside_at_the_same_operating_point(page: Reader) ->
         assert number == pytest.approx(float(values[rows].mean()), abs=0.06)
     titles = page.texts(".map-choice option")
     assert titles[-1] == "afternoon.csv less morning.csv: mean difference"
+
+
+def test_two_logs_are_shifted_against_one_another(page: Reader) -> None:
+    page.open(two_logs())
+    choose(page, "#beside-log", "1")
+    page.run(
+        "const s = document.querySelector('#beside-shift'); s.value = '3.5';"
+        "s.dispatchEvent(new Event('input'))"
+    )
+    assert "afternoon.csv, +3.5 s" in page.texts(".strip.balance .strip-head")[1]
+    page.point(0.4)
+    ledger = two_logs().logs[1].ledger
+    assert ledger is not None
+    time = float(page.slip()["time"][:-2])
+    row = int(np.abs(ledger.times - (time + 3.5)).argmin())
+    shown = dict(
+        zip(page.texts("#beside .field .name"), page.texts("#beside .field .amount"), strict=True)
+    )
+    assert shown["delivered"] == degrees(float(ledger.delivered[row]), signed=False)
+    assert page.text("#beside .where").startswith(f"{ledger.times[row]:.2f} s")
+    strip = page.texts(".strip.balance .strip-value")[1].split()
+    assert strip[-1] == shown["delivered"]
+    page.until(lambda: "shift=3.5" in page.run("return location.hash"))
+    page.driver.refresh()
+    page.drawn()
+    assert page.run("return document.querySelector('#beside-shift').value") == "3.5"
+    assert "afternoon.csv, +3.5 s" in page.texts(".strip.balance .strip-head")[1]
+    choose(page, "#beside-link", "point")
+    assert page.run("return document.querySelector('#beside-shift').closest('label').hidden")

@@ -1,10 +1,10 @@
-"""What of a sheet can be edited in place: switches, amounts, one-axis tables, cells of the map."""
+"""What of a sheet can be edited in place: switches, amounts, tables of one and of two axes."""
 
 import json
 import math
 from collections.abc import Sequence
 
-from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.calibrations.model import Calibration, Correction, Table
 from tuneledger.change.differences import place_of
 from tuneledger.change.edits import Edit
 from tuneledger.desk.whatif import WhatIf
@@ -16,8 +16,8 @@ from tuneledger.wording import quantity
 
 _EXPLAINS = (
     "Switch a correction off or on, or change what it takes or adds: the broad pale line in the "
-    "strips is what would have been delivered on these drives. Cells of the main map are changed "
-    "by choosing them below. Nothing is written to the sheet, and nothing to any ECU."
+    "strips is what would have been delivered on these drives. Cells of the main map can be chosen "
+    "in the map below as well. Nothing is written to the sheet, and nothing to any ECU."
 )
 
 
@@ -28,7 +28,8 @@ def what_if_section(found: WhatIf | None, statement: Statement) -> Markup:
     others = [sheet for sheet in statement.sheets if sheet is not found.sheet]
     calibration = found.sheet.calibration
     edits = {edit.place: edit for edit in found.edits}
-    rows = [_row(correction, edits) for correction in calibration.spark.correction]
+    corrections = calibration.spark.correction
+    rows = [_main(calibration, edits), *(_row(correction, edits) for correction in corrections)]
     says = f"It starts from revision {name_of(calibration.revision)}, {name_of(found.sheet.file)}."
     heads = ("On", "Correction", "Posts")
     form = tag(
@@ -45,7 +46,8 @@ def what_if_section(found: WhatIf | None, statement: Statement) -> Markup:
         tag("fieldset", tag("div", form, cls="wide"), id="edits", disabled=bool(found.to)),
         tag("div", id="rehearsal", aria_live="polite"),
         id="what-if",
-        data_map=_map(calibration, edits),
+        data_map=_map(calibration),
+        data_edits=json.dumps({place: edit.to for place, edit in edits.items() if "][" in place}),
     )
 
 
@@ -77,6 +79,12 @@ def _row(correction: Correction, edits: dict[str, Edit]) -> Markup:
     )
 
 
+def _main(calibration: Calibration, edits: dict[str, Edit]) -> Markup:
+    numbers = _numbers(calibration.spark.map, "spark.map", edits, "Main map")
+    name = tag("th", "Main map ", tag("small", "what is asked for"), scope="row")
+    return tag("tr", tag("td"), name, tag("td", numbers))
+
+
 def _switch(place: str, was: bool, edits: dict[str, Edit], title: str) -> Markup:
     now = bool(edits[place].to) if place in edits else was
     return tag(
@@ -89,12 +97,12 @@ def _switch(place: str, was: bool, edits: dict[str, Edit], title: str) -> Markup
     )
 
 
-def _numbers(correction: Correction, place: str, edits: dict[str, Edit], title: str) -> Markup:
-    if correction.amount is not None:
-        field = _field(f"{place}.amount", correction.amount, edits, f"{title}, amount in degrees")
+def _numbers(table: Table, place: str, edits: dict[str, Edit], title: str) -> Markup:
+    if table.amount is not None:
+        field = _field(f"{place}.amount", table.amount, edits, f"{title}, amount in degrees")
         return join(field, " °")
-    if len(correction.axes) == 1:
-        axis, values = correction.axes[0], correction.grid.tolist()
+    if len(table.axes) == 1:
+        axis, values = table.axes[0], table.grid.tolist()
         fields = [
             tag(
                 "label",
@@ -107,8 +115,10 @@ def _numbers(correction: Correction, place: str, edits: dict[str, Edit], title: 
         ]
         name = tag("small", f"over {side_of(axis).name}", cls="over")
         return join(tag("span", *fields, cls="points"), name)
-    if correction.has_numbers:
-        shape = " × ".join(str(len(axis.at)) for axis in correction.axes)
+    if len(table.axes) == 2:
+        return _cells(table, place, title)
+    if table.has_numbers:
+        shape = " × ".join(str(len(axis.at)) for axis in table.axes)
         return tag("small", f"a table of {shape} points; edit it in a change file")
     return tag("small", "worked out by the ECU itself")
 
@@ -132,18 +142,34 @@ def _plain(value: float) -> str:
     return f"{value:.6f}".rstrip("0").rstrip(".")
 
 
-def _map(calibration: Calibration, edits: dict[str, Edit]) -> str | None:
-    """The main map for the cells' own fields; None where it is not one of two axes."""
+def _map(calibration: Calibration) -> str | None:
+    """The main map for the cells of the page's own map; None where it is not one of two axes."""
     table = calibration.spark.map
     if len(table.axes) != 2:
         return None
-    rows = [[v if math.isfinite(v) else None for v in row] for row in table.grid.tolist()]
-    places = {edit.place: edit.to for edit in edits.values() if edit.place.startswith("spark.map")}
     return json.dumps(
         {
             "revision": name_of(calibration.revision),
             "at": [list(axis.at) for axis in table.axes],
-            "values": rows,
-            "edits": places,
+            "values": _known(table),
         }
     )
+
+
+def _known(table: Table) -> list[list[float | None]]:
+    return [[v if math.isfinite(v) else None for v in row] for row in table.grid.tolist()]
+
+
+def _cells(table: Table, place: str, title: str) -> Markup:
+    """A table of two axes: its cells become fields once somebody opens it."""
+    down, across = table.axes
+    told = {
+        "place": place,
+        "title": title,
+        "over": f"↓ {side_of(down).name} → {side_of(across).name}",
+        "at": [[quantity(at, axis.unit) for at in axis.at] for axis in table.axes],
+        "values": _known(table),
+    }
+    says = f"a table of {len(down.at)} × {len(across.at)} points"
+    inside = tag("div", cls="wide")
+    return tag("details", tag("summary", says), inside, cls="cells", data_cells=json.dumps(told))

@@ -3,6 +3,7 @@
 import { button, el } from "#page/dom.js";
 import { inflate, unpack } from "#page/unpack.js";
 import { tell } from "#desk/busy.js";
+import { bindCells, note, placeOf } from "#desk/cells.js";
 import { send } from "#desk/send.js";
 
 /**
@@ -20,7 +21,7 @@ import { send } from "#desk/send.js";
  * @property {string} samples
  * @property {string} caution
  *
- * @typedef {{ at: number[][], revision: string, values: (number | null)[][], edits: Record<string, number> }} SheetMap
+ * @typedef {{ at: number[][], revision: string, values: (number | null)[][] }} SheetMap
  */
 
 const RESTS = 200; // milliseconds without a further change before it is rehearsed
@@ -41,8 +42,10 @@ class WhatIf {
     this.result = /** @type {HTMLElement} */ (root.querySelector("#rehearsal"));
     this.fields = /** @type {HTMLInputElement[]} */ ([...root.querySelectorAll("input[data-place]")]);
     this.map = /** @type {SheetMap | null} */ (JSON.parse(root.dataset["map"] ?? "null"));
-    /** Edits of the map's cells, by their places. @type {Map<string, number>} */
-    this.cells = new Map(Object.entries(this.map?.edits ?? {}));
+    /** Edits of cells of tables of two axes, by their places. @type {Map<string, number>} */
+    this.cells = new Map(Object.entries(JSON.parse(root.dataset["edits"] ?? "{}")));
+    const tables = /** @type {NodeListOf<HTMLDetailsElement>} */ (root.querySelectorAll("details.cells"));
+    this.tables = [...tables].map((table) => bindCells(table, this.cells, () => this.#soon()));
     this.whole = /** @type {HTMLSelectElement | null} */ (root.querySelector("#whole"));
     this.sheet = /** @type {HTMLFieldSetElement} */ (root.querySelector("#edits"));
     this.whole?.addEventListener("change", () => {
@@ -50,6 +53,8 @@ class WhatIf {
       void this.rehearse();
     });
     this.waiting = 0;
+    /** The field beside the page's own map. @type {{ field: HTMLInputElement, place: string, was: number | null } | null} */
+    this.beside = null;
     for (const field of this.fields) field.addEventListener("input", () => this.#soon());
     if (page.map && this.#sameGrid()) page.map.more = (cell) => this.#cellField(cell);
     page.map?.show();
@@ -79,6 +84,11 @@ class WhatIf {
 
   #mark() {
     for (const field of this.fields) field.classList.toggle("changed", isChanged(field));
+    for (const follow of this.tables) follow();
+    const { beside } = this;
+    if (beside && beside.field !== document.activeElement) {
+      beside.field.value = String(this.cells.get(beside.place) ?? beside.was ?? "");
+    }
   }
 
   async rehearse() {
@@ -171,16 +181,15 @@ class WhatIf {
     const width = this.page.map?.width ?? 1;
     const [row, column] = [Math.floor(cell / width), cell % width];
     const was = this.map?.values[row][column] ?? null;
-    const place = `spark.map.values[${row}][${column}]`;
+    const place = placeOf("spark.map", row, column);
     const field = /** @type {HTMLInputElement} */ (
       el("input", { type: "number", step: "0.5", value: String(this.cells.get(place) ?? was ?? ""), size: "6" })
     );
     field.addEventListener("input", () => {
-      const to = Number(field.value);
-      if (field.value === "" || !Number.isFinite(to) || to === was) this.cells.delete(place);
-      else this.cells.set(place, to);
+      note(this.cells, place, field, was);
       this.#soon();
     });
+    this.beside = { field, place, was };
     const says = was === null ? "not known" : `${was}°`;
     return [el("p", { class: "cell-edit" }, el("label", {}, `What if revision ${this.map?.revision} asked here for `, field, " °"), ` (it asks for ${says})`)];
   }

@@ -60,7 +60,7 @@ export class Beside {
     this.build();
     store.listen((_, changed) => {
       if (changed.has("beside") || changed.has("link") || changed.has("log")) this.build();
-      else if (changed.has("cursor")) this.show();
+      else if (changed.has("cursor") || changed.has("shift")) this.show();
     });
   }
 
@@ -116,10 +116,12 @@ export class Beside {
    * @returns {{ words: string, line: Line | null }}
    */
   #atTime(account, log) {
-    const { cursor } = this.store.look;
+    const { cursor, shift } = this.store.look;
     if (Number.isNaN(cursor)) return { words: "at the same time", line: null };
-    if (cursor > log.end) return { words: "it has ended by then", line: null };
-    const line = account.line(account.rowAt(cursor));
+    const time = cursor + shift;
+    if (time > log.end) return { words: "it has ended by then", line: null };
+    if (time < 0) return { words: "it has not begun by then", line: null };
+    const line = account.line(account.rowAt(time));
     return { words: `${fixed(line.time, log.timePlaces)} s, ${line.void ? "no spark" : line.regime}`, line };
   }
 

@@ -8,7 +8,7 @@ import { onPrinting } from "#page/print.js";
 import { Roster } from "#page/roster.js";
 import { Row } from "#page/row.js";
 import { Sheet } from "#page/sheet.js";
-import { balanceStrip, channelStrip, entriesStrip } from "#page/strips.js";
+import { balanceStrip, channelStrip, entriesStrip, shiftedStrip } from "#page/strips.js";
 import { AXIS_HEIGHT, drawAxis, ground, windowsOf } from "#page/windows.js";
 
 /**
@@ -20,7 +20,7 @@ import { AXIS_HEIGHT, drawAxis, ground, windowsOf } from "#page/windows.js";
  */
 
 const REBUILDS = /** @type {const} */ ([
-  "log", "cause", "strips", "beside", "link", "pressure", "temperature",
+  "log", "cause", "strips", "beside", "shift", "link", "pressure", "temperature",
 ]);
 const NEARLY = 200; // CSS pixels; strips so far off the screen are drawn along with those on it
 const PRINTED = { width: 500, ratio: 3 }; // a strip on an upright sheet: CSS pixels, device per CSS
@@ -91,10 +91,10 @@ export class Board {
     const { account, channels } = this.log;
     /** @type {Strip[]} */
     const strips = account ? [balanceStrip(account), entriesStrip(account)] : [];
-    const { beside, link, log } = this.store.look;
+    const { beside, link, log, shift } = this.store.look;
     const other = beside !== log && link === "time" ? this.logs[beside] : undefined;
     if (account && other?.account) {
-      strips.splice(1, 0, { ...balanceStrip(other.account), name: "Spark advance", why: other.file });
+      strips.splice(1, 0, shiftedStrip(balanceStrip(other.account), shift, other.file));
     }
     const head = strips.length;
     const listed = this.roster.shown;

@@ -8,7 +8,7 @@
 import { CHOICES } from "#page/units.js";
 
 const RESTS = 400; // milliseconds without a change before the address follows
-const NUMBERS = /** @type {const} */ (["log", "from", "to", "cursor", "cause", "cell", "beside"]);
+const NUMBERS = /** @type {const} */ (["log", "from", "to", "cursor", "cause", "cell", "beside", "shift"]);
 const WORDS = /** @type {const} */ (["link", "pressure", "temperature"]);
 
 const MAY_BE = {
@@ -56,11 +56,12 @@ export function keepLink(store) {
 
 /** @param {Store} store */
 function written({ look, whole }) {
-  const { log, from, to, cursor, frozen, cause, cell, beside, link, strips } = look;
+  const { log, from, to, cursor, frozen, cause, cell, beside, shift, link, strips } = look;
   const window = { from: round(from, Math.floor), to: round(to, Math.floor) };
   const parts = { log, ...(whole ? {} : window), cause };
   const held = frozen && !Number.isNaN(cursor) ? { cursor: round(cursor, Math.round) } : {};
-  const chosen = { ...(cell >= 0 ? { cell } : {}), ...(beside >= 0 ? { beside, link } : {}) };
+  const moved = shift ? { shift: round(shift, Math.round) } : {};
+  const chosen = { ...(cell >= 0 ? { cell } : {}), ...(beside >= 0 ? { beside, link, ...moved } : {}) };
   const units = WORDS.slice(1).filter((name) => look[name]).map((name) => [name, look[name]]);
   const brought = strips ? { strips } : {};
   const all = [...Object.entries({ ...parts, ...held, ...chosen, ...brought }), ...units];

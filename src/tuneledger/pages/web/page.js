@@ -48,6 +48,7 @@ export async function start() {
       episode: -1,
       cell: -1,
       beside: -1,
+      shift: 0,
       link: "time",
       strips: "",
       pressure: "",

@@ -13,6 +13,7 @@ import { clamp } from "#page/scale.js";
  * @property {number} episode index of the episode last jumped to, −1 for none
  * @property {number} cell    chosen cell of the map, −1 for none
  * @property {number} beside  index of the log that stands beside it, −1 for none
+ * @property {number} shift   seconds by which the other log's time is ahead of this one's
  * @property {string} link    what they are linked by: "time" or "point"
  * @property {string} strips  channels of this log that the reader brought up, "3.0.7" in their order
  * @property {string} pressure    unit of pressures, "" for the log's own
@@ -43,6 +44,7 @@ export class Store {
   /** @param {Partial<Look>} change */
   set(change) {
     if (change.log !== undefined && change.log !== this.look.log) change = { strips: "", ...change };
+    if (change.beside !== undefined && change.beside !== this.look.beside) change = { shift: 0, ...change };
     const next = { ...this.look, ...change };
     const keys = /** @type {(keyof Look)[]} */ (Object.keys(change));
     const changed = new Set(keys.filter((key) => !Object.is(next[key], this.look[key])));

@@ -72,6 +72,26 @@ export function balanceStrip(account) {
 }
 
 /**
+ * A strip of another log, whose time is so far ahead of this one's.
+ * @param {Strip} strip
+ * @param {number} shift seconds
+ * @param {string} file
+ * @returns {Strip}
+ */
+export function shiftedStrip(strip, shift, file) {
+  return {
+    ...strip,
+    why: shift ? `${file}, ${signed(shift, (String(shift).split(".")[1] ?? "").length)} s` : file,
+    draw(pen) {
+      pen.from += shift;
+      pen.to += shift;
+      strip.draw(pen);
+    },
+    read: (time) => strip.read(time + shift),
+  };
+}
+
+/**
  * The entries, stacked.
  * @param {Account} account
  * @returns {Strip}

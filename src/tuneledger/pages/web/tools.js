@@ -9,6 +9,7 @@ import { CHOICES } from "#page/units.js";
  * @typedef {import("#page/board.js").Board} Board
  * @typedef {import("#page/choose.js").Chooser} Chooser
  * @typedef {import("#page/store.js").Store} Store
+ * @typedef {import("#page/store.js").Look} Look
  * @typedef {import("#page/types.js").PageData} PageData
  */
 
@@ -76,6 +77,15 @@ function pickBeside(store, logs) {
       ...(mapped ? [el("option", { value: "point" }, "operating point")] : []))
   );
   const linked = el("label", {}, "linked by ", link);
+  const shift = /** @type {HTMLInputElement} */ (
+    el("input", { id: "beside-shift", type: "number", step: "0.1", "aria-label": "Seconds by which its time is ahead" })
+  );
+  shift.addEventListener("input", () => {
+    const seconds = Number(shift.value);
+    const longest = Math.max(...store.ends);
+    if (Math.abs(seconds) <= longest) store.set({ shift: seconds });
+  });
+  const ahead = el("label", {}, "plus ", shift, " s");
   link.value = store.look.link;
   other.addEventListener("change", () => store.set({ beside: Number(other.value) }));
   link.addEventListener("change", () => store.set({ link: link.value }));
@@ -87,12 +97,14 @@ function pickBeside(store, logs) {
     if (beside === log) store.set({ beside: -1 });
     other.value = String(store.look.beside);
     linked.hidden = store.look.beside < 0;
+    ahead.hidden = linked.hidden || store.look.link !== "time";
+    if (shift !== document.activeElement) shift.value = String(store.look.shift);
   };
   store.listen((_, changed) => {
-    if (changed.has("log") || changed.has("beside")) follow();
+    if (["log", "beside", "link", "shift"].some((key) => changed.has(/** @type {keyof Look} */ (key)))) follow();
   });
   follow();
-  return [el("label", { class: "find" }, "Beside it ", other), linked];
+  return [el("label", { class: "find" }, "Beside it ", other), linked, ahead];
 }
 
 /**
