@@ -13,6 +13,40 @@ from tests.pages.browser import Reader
 from tests.pages.climbs import busy
 
 TEXT, FIGURE = 4.5, 3.0
+# Every text that is shown: its colour, what lies under it, and its first letters.
+RENDERED = """
+  const c = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
+  const known = new Map();
+  const read = (css) => {
+    if (known.has(css)) return known.get(css);
+    c.clearRect(0, 0, 1, 1);
+    c.fillStyle = css;
+    c.fillRect(0, 0, 1, 1);
+    const [r, g, b, a] = c.getImageData(0, 0, 1, 1).data;
+    known.set(css, [r, g, b, a / 255]);
+    return known.get(css);
+  };
+  const laid = (top, under) => under.map((v, i) => v * (1 - top[3]) + top[i] * top[3]);
+  const under = (node) => {
+    const boxes = [];
+    for (let e = node; e; e = e.parentElement) {
+      boxes.push(read(getComputedStyle(e).backgroundColor));
+    }
+    return boxes.reverse().reduce((colour, box) => laid(box, colour), [255, 255, 255]);
+  };
+  const found = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const { data, parentElement: node } = walk.currentNode;
+    const range = document.createRange();
+    range.selectNodeContents(walk.currentNode);
+    const { width, height } = range.getBoundingClientRect();
+    if (!data.trim() || !width || !height) continue;
+    const ground = under(node);
+    found.push([laid(read(getComputedStyle(node).color), ground), ground, data.slice(0, 30)]);
+  }
+  return found;
+"""
 
 
 def colours(scheme: str) -> dict[str, tuple[float, float, float]]:
@@ -57,7 +91,8 @@ def test_text_and_figures_stand_out_from_their_paper(scheme: str) -> None:
     for paper in ("paper", "slip"):
         for ink in ("ink", "soft", "below", "above"):
             assert contrast(named[ink], named[paper]) >= TEXT, f"{ink} on {paper}"
-    assert contrast(named["focus"], named["paper"]) >= FIGURE
+    for part in ("focus", "edge"):
+        assert contrast(named[part], named["paper"]) >= FIGURE, f"{part} on paper"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -67,6 +102,33 @@ def test_numbers_stay_readable_on_the_deepest_shade_of_a_cell(scheme: str) -> No
     deepest = float(re.findall(r"--full: (\d+)%", css)[scheme == "dark"]) / 100
     for hue in ("below", "above"):
         assert contrast(named["ink"], mixed(named[hue], named["paper"], deepest)) >= TEXT
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_word_stands_out_from_what_lies_under_it(page: Reader, scheme: str) -> None:
+    """As rendered: the colour of each text against the colours of all boxes that it lies in."""
+    page.call(
+        "Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}]
+    )
+    try:
+        page.open(busy())
+        page.point(0.5)
+        page.click("[data-cause='1'] button")
+        page.click(".map td button")
+        page.run("document.querySelectorAll('details').forEach((d) => { d.open = true })")
+        found = page.run(RENDERED)
+        dark = max(luminance(rgb(under)) for _, under, _ in found) < 0.5
+        assert dark == (scheme == "dark")
+        assert len(found) > 400
+        for colour, under, text in found:
+            assert contrast(rgb(colour), rgb(under)) >= TEXT, text
+    finally:
+        page.call("Emulation.setEmulatedMedia", features=[])
+
+
+def rgb(colour: list[float]) -> tuple[float, float, float]:
+    red, green, blue = (part / 255 for part in colour)
+    return red, green, blue
 
 
 def test_whatever_can_be_operated_has_a_name(page: Reader) -> None:

@@ -163,11 +163,17 @@ def _known(table: Table) -> list[list[float | None]]:
 def _cells(table: Table, place: str, title: str) -> Markup:
     """A table of two axes: its cells become fields once somebody opens it."""
     down, across = table.axes
+    sides = [side_of(axis) for axis in table.axes]
+    names = [f"{side.name}, {side.unit}" if side.unit else side.name for side in sides]
     told = {
         "place": place,
         "title": title,
-        "over": f"↓ {side_of(down).name} → {side_of(across).name}",
-        "at": [[quantity(at, axis.unit) for at in axis.at] for axis in table.axes],
+        "over": f"↓ {names[0]} → {names[1]}",
+        "heads": [[quantity(at, "") for at in axis.at] for axis in table.axes],
+        "at": [
+            [quantity(at, side.unit) for at in axis.at]
+            for axis, side in zip(table.axes, sides, strict=True)
+        ],
         "values": _known(table),
     }
     says = f"a table of {len(down.at)} × {len(across.at)} points"

@@ -7,7 +7,8 @@ import { el, put } from "#page/dom.js";
  * @property {string} place of the table in its sheet
  * @property {string} title
  * @property {string} over  what lies down and across
- * @property {string[][]} at points of both axes, in words
+ * @property {string[][]} heads points of both axes, as bare numbers
+ * @property {string[][]} at the same with their units
  * @property {(number | null)[][]} values null: not known
  */
 
@@ -69,7 +70,7 @@ export function bindCells(details, edits, changed) {
     return el("td", {}, field);
   };
   const build = () => {
-    const [down, across] = table.at;
+    const [down, across] = table.heads;
     const heads = across.map((at) => el("th", { scope: "col" }, at));
     const rows = down.map((at, r) =>
       el("tr", {}, el("th", { scope: "row" }, at), ...across.map((_, c) => cell(r, c))),
