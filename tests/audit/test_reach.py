@@ -290,6 +290,14 @@ def test_where_a_floor_crosses_the_sum_the_lowest_is_the_crossing_in_each_cell()
     assert reach.lowest.degrees[0].tolist() == pytest.approx([18.0 - 10.0 * 0.45, 34.0])
 
 
+def test_a_floor_over_a_second_quantity_crosses_the_sum_at_one_of_its_points() -> None:
+    """At either end of the temperature another throttle makes the floor lowest."""
+    at = [COOLANT | {"at": [0.0, 100.0]}, THROTTLE | {"at": [0.0, 100.0]}]
+    floor = {"effect": "at least", "axes": at, "values": [[30.0, 10.0], [15.0, 30.0]]}
+    falls = {"axes": [COOLANT | {"at": [0.0, 100.0]}], "values": [0.0, -20.0]}
+    assert ends(falls, floor) == pytest.approx((15.0, 30.0))
+
+
 def test_a_floor_that_crosses_over_two_quantities_gives_a_bound_that_is_one() -> None:
     both = [COOLANT | {"at": [0.0, 100.0]}, THROTTLE | {"at": [0.0, 100.0]}]
     falls = {"axes": both, "values": [[0.0, -5.0], [-5.0, -10.0]]}

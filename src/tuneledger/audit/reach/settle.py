@@ -138,7 +138,7 @@ class Account:
         keep = {name for name, count in counted.items() if count > 1}
         bent = {name for t in self._caps for name in t.tables} & keep
         blend = frozenset(name for t in self._bases for name in t.tables)
-        for tables in (blend, *(t.tables for t in self._adds)):
+        for tables in (blend, *(t.tables for t in (*self._adds, *self._caps))):
             keep |= tables if bent & tables else frozenset()  # what moves together with a cap
         exact = True
         while keep and boxes(keep, self.sizes) > MOST_BOXES:
