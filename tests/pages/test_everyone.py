@@ -137,6 +137,27 @@ def test_whatever_can_be_operated_has_a_name(page: Reader) -> None:
     assert page.unnamed() == []
 
 
+def test_paper_shows_every_strip_and_nothing_folded_away(page: Reader) -> None:
+    """Each strip has a picture of its own there, with dark lines on it, whatever the screen saw."""
+    page.open(busy(), height=500)
+    folded = "return document.querySelectorAll('main details:not([open], #keys)').length"
+    assert page.run(folded) > 0
+    page.run("dispatchEvent(new Event('beforeprint'))")
+    assert page.run(folded) == 0
+    dark = page.run(
+        "return [...document.querySelectorAll('#board .strip:not(.axis) canvas')].map((c) => {"
+        " const { data } = c.getContext('2d').getImageData(0, 0, c.width, c.height);"
+        " let n = 0; for (let i = 0; i < data.length; i += 4) n += data[i] < 80; return n; })"
+    )
+    assert len(dark) == len(page.texts("#board .strip:not(.axis)"))
+    assert min(dark) > 300
+    page.run("dispatchEvent(new Event('afterprint'))")
+    assert page.run(folded) > 0
+    assert (
+        page.run("return document.querySelectorAll('#board .strip:not(.axis) canvas').length") == 0
+    )
+
+
 def test_the_keyboard_reaches_every_cause_and_the_strips(page: Reader) -> None:
     page.open(busy())
     page.run("scrollTo(0, 0); document.activeElement.blur()")
