@@ -2,6 +2,7 @@
 
 import base64
 import re
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,9 @@ from tests.explain.told import told
 from tests.light.made import readings
 from tests.pages.browser import Reader
 from tests.runs import charge_air, climb, sheet
+from tuneledger.audit.job import audit_files
 from tuneledger.light.fit import fit_readings
+from tuneledger.pages.audit import audit_page
 from tuneledger.pages.figure import Frame, ticks
 from tuneledger.pages.light import light_page
 from tuneledger.pages.order import order_page
@@ -74,6 +77,21 @@ def test_so_does_a_long_one(page: Reader, eased: int, rows: int) -> None:
     assert len(made.edits) == 5 * rows + eased
     assert len(made.besides) == 2 + 5 - eased
     assert sheets_of_paper(page, order_page(made)) == 1
+
+
+@pytest.mark.parametrize("width", [400, 1000])
+def test_the_reach_keeps_each_number_in_one_line_on_any_screen(page: Reader, width: int) -> None:
+    path = page.folder / "audit.html"
+    demo = Path(__file__).parents[2] / "demo"
+    path.write_text(audit_page(audit_files([demo / "rev-d.toml"])), encoding="utf-8")
+    page.driver.set_window_size(width, 900)
+    page.driver.get(path.as_uri())
+    tallest = page.driver.execute_script(
+        "return Math.max(...[...document.querySelectorAll('.reach b')].map(b => b.offsetHeight"
+        " / parseFloat(getComputedStyle(b).fontSize)))"
+    )
+    assert tallest < 2.0
+    assert page.complaints() == []
 
 
 def test_the_timing_light_prints_on_one_sheet(page: Reader) -> None:

@@ -23,11 +23,13 @@ from tuneledger.wording import count, degrees, listing, number, sentence, unit_w
 SHADES = 6
 STEP_DEG = 5.0  # one shade for each so many degrees
 _STYLE = """
+.reach td, .reach th { white-space: nowrap; }
 .reach td { text-align: center; padding: 0.25rem; border: 1px solid var(--paper); }
 .reach td b { font-weight: 600; display: block; }
 .reach th { text-align: right; padding-right: 0.5rem; }
 .reach thead th { text-align: center; }
-.reach thead th:first-child { width: 8rem; text-align: left; }
+.reach thead th:first-child { text-align: left; padding-right: 0.8rem; }
+.reach tbody th { position: sticky; left: 0; background: var(--paper); }
 .facts { margin: 0.6rem 0 0; }
 .facts div { display: grid; grid-template-columns: 4.5rem 1fr; }
 .facts dt { color: var(--soft); }
@@ -146,16 +148,26 @@ def _layer(sheet: Audited, at: tuple[int, ...]) -> Markup:
     ]
     shown = tag("table", tag("thead", tag("tr", *heads)), tag("tbody", *lines), cls="reach")
     name = f"{reading_name(axes[0])} {number(axes[0].at[at[0]])}" if at else ""
-    return join(tag("h4", name) if name else Markup(""), tag("div", shown, cls="wide"))
+    return join(
+        tag("h4", name) if name else Markup(""),
+        tag("p", text_of(_axes(rows, columns)), cls="soft"),
+        tag("div", shown, cls="wide"),
+    )
 
 
 def _both(rows: Axis | None, columns: Axis | None) -> str:
-    if columns is None:
-        return ""
-    across = f"{reading_name(columns)} [{unit_words(unit_of(columns))}]"
-    if rows is None:
-        return across
-    return f"{reading_name(rows)} [{unit_words(unit_of(rows))}] \\ {across}"
+    """The units of what runs down and across; short, since it stands in the table's corner."""
+    units = [unit_words(unit_of(axis)) for axis in (rows, columns) if axis is not None]
+    return " \\ ".join(units)
+
+
+def _axes(rows: Axis | None, columns: Axis | None) -> str:
+    named = [
+        f"{name} {reading_name(axis)}"
+        for name, axis in (("Down:", rows), ("across:", columns))
+        if axis is not None
+    ]
+    return f"{'; '.join(named)}."
 
 
 def _cell(low: float, here: float, high: float) -> Markup:
