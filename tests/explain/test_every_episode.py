@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 from tests.explain.parts import (
+    AIR,
+    AT,
     during,
     every_episode_has_a_cause,
     pulling,
@@ -12,7 +14,7 @@ from tests.explain.parts import (
     with_spark,
 )
 from tests.explain.told import told
-from tests.runs import climb, sheet
+from tests.runs import along, charge_air, climb, sheet
 from tuneledger.explain.says import REGIME_PLACES
 from tuneledger.ledger.regimes import REGIMES
 from tuneledger.statement.model import SuppliedSheet
@@ -120,3 +122,15 @@ def test_a_second_sheet_whose_map_cannot_be_computed(logged: bool) -> None:
 
 def test_every_regime_has_its_place_in_a_sentence() -> None:
     assert set(REGIME_PLACES) == set(REGIMES)
+
+
+def test_an_episode_is_not_explained_while_degrees_in_it_are_only_suspected() -> None:
+    # Two lamps that light together: which of them the ECU follows, this log cannot tell.
+    on = during(RUN, 26.0, 33.0) | during(RUN, 42.0, 47.0)
+    run = RUN.carry("Lamp", on.astype(float)).carry("Fan", on.astype(float))
+    air = along(RUN, AIR, AT, (0.0, -5.0, -6.0, -9.0))
+    run = run.post("charge-air", air).post("x", np.where(on, -3.0, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [charge_air((0.0, -5.0, -6.0, -9.0))]))
+    sure = {cause.correction: cause.certainty >= 0.8 for cause in statement.causes}
+    assert sure == {"charge-air": True, None: False}
+    assert statement.verdict == "unexplained"

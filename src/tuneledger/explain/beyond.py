@@ -19,6 +19,7 @@ from tuneledger.explain.rewriting import (
     apart_from,
     named_after,
     off_the_mark,
+    resembled,
     without,
 )
 from tuneledger.explain.running import misfits
@@ -114,7 +115,8 @@ def _looked_for(
         yield told[-1]
         if all(f.settled and not f.extras for f in told[-1]):
             return
-    for name in off_the_mark([log[sheet].account for log in trials]):
+    off = off_the_mark([log[sheet].account for log in trials])
+    for name in dict.fromkeys((*off, *resembled(told, trials, sheet))):
         if any(apart_from(name, findings, trials, sheet) for findings in told):
             continue
         accounts = [

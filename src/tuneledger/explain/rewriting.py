@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import BoolArray
+from tuneledger.calibrations.model import Correction
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
@@ -35,6 +36,29 @@ def off_the_mark(accounts: Sequence[Account]) -> list[str]:
                 shares[entry.correction] = max(share, shares.get(entry.correction, 0.0))
     chosen = sorted((name for name in shares if shares[name] >= _OVERLAP), key=lambda n: -shares[n])
     return chosen[:_MOST_REWRITTEN]
+
+
+def resembled(
+    told: Sequence[Sequence[Finding]], trials: Sequence[Sequence[Trial]], sheet: int
+) -> list[str]:
+    """Added corrections of one amount that some rule found beside them looks like: by as much, and
+    on a channel that it reads. With another threshold it acts where it should not, or the other
+    way round, be it far from where the sheet has it act."""
+    names: dict[str, None] = {}
+    for findings in told:
+        for finding, log in zip(findings, trials, strict=True):
+            for correction in log[sheet].sheet.calibration.spark.correction:
+                if any(_looks_like(extra, correction, finding.book) for extra in finding.extras):
+                    names[correction.id] = None
+    return list(names)[:_MOST_REWRITTEN]
+
+
+def _looks_like(extra: Extra, correction: Correction, book: Book) -> bool:
+    rule, by = extra.rule, correction.amount
+    if rule is None or rule.amount_deg is None or by is None or correction.effect != "add":
+        return False
+    near = abs(abs(rule.amount_deg) - abs(by)) <= 2 * book.tolerance
+    return correction.enabled and near and bool(read_by_rule(rule) & read_by(book, correction))
 
 
 def _widened(rows: BoolArray) -> BoolArray:

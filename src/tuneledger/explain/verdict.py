@@ -1,11 +1,13 @@
 """The verdict over all causes and episodes, as the contract words it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Literal
 
 from tuneledger.explain.account import next_to_nothing
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import SURE, Cause
+from tuneledger.ledger.episodes import unaccounted_runs
 from tuneledger.ledger.model import Episode
 
 Verdict = Literal["agrees", "expected", "explained", "unexplained", "cannot tell"]
@@ -25,6 +27,8 @@ def verdict(
         return "unexplained"
     if any(not _explained(number, episode, causes) for number, episode in enumerate(episodes)):
         return "unexplained"
+    if any(_rests_on_unsure(finding, causes) for finding in findings):
+        return "unexplained"
     return "expected" if all(cause.expected for cause in causes) else "explained"
 
 
@@ -40,6 +44,23 @@ def _open(number: int, finding: Finding, episodes: Sequence[Episode]) -> bool:
     )
     account = finding.account
     return not (within and next_to_nothing(finding.unknown, account.judging, account.left))
+
+
+def _rests_on_unsure(finding: Finding, causes: Sequence[Cause]) -> bool:
+    """Whether more than a moment would be left over, were what is not sure enough not posted.
+
+    Beside a cause that is sure, another of several degrees may stand in the same episode: that one
+    is not explained by its neighbour.
+    """
+    unsure = {(cause.entry, cause.file) for cause in causes if cause.certainty < SURE}
+    ledger = finding.account.judging
+    sure = tuple(
+        e for e in ledger.entries if not unsure & {(e.correction, e.file), (e.correction, None)}
+    )
+    if len(sure) == len(ledger.entries):
+        return False
+    bare = replace(ledger, entries=sure)
+    return not next_to_nothing(unaccounted_runs(bare), bare, finding.account.left)
 
 
 def _explained(number: int, episode: Episode, causes: Sequence[Cause]) -> bool:

@@ -53,7 +53,18 @@ def with_release(terms: Sequence[Term], which: int, pattern: Pattern) -> tuple[T
         holds = one.holds
         wrong.append(int((~holds[pattern.acts]).sum() + holds[pattern.rests].sum()))
     best = held[int(np.argmin(wrong))]
+    if any(_narrower_than_held(best, other) for i, other in enumerate(terms) if i != which):
+        return None
     return tuple(best if i == which else t for i, t in enumerate(terms))
+
+
+def _narrower_than_held(held: Term, other: Term) -> bool:
+    """Whether a condition from the other side leaves less of the channel to start in than the
+    hysteresis is wide: the two would contradict each other most of the time."""
+    if other.column is not held.column or other.timer is not None or other.side != -held.side:
+        return False
+    assert held.release is not None
+    return held.side * (other.limit - held.limit) < abs(held.limit - held.release)
 
 
 def _open_end(under: FloatArray, over: FloatArray) -> FloatArray:
