@@ -75,6 +75,13 @@ def test_a_map_that_is_one_number_has_one_cell() -> None:
 # ---- text
 
 
+@pytest.mark.parametrize(
+    ("table", "says"), [({"amount": 20.0}, "20.0°"), (map_of(), "6.0° to 34.0°")]
+)
+def test_of_a_map_that_nothing_moves_that_is_said(table: dict[str, Any], says: str) -> None:
+    assert f"Reach      nothing moves the map's own {says}\n" in as_text(audited(sheet(map=table)))
+
+
 def test_a_danger_is_the_headline() -> None:
     said = as_text(audited(sheet(RAIN, GUARD)))
     assert said.startswith(

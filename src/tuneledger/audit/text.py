@@ -21,6 +21,7 @@ from tuneledger.wording import count, degrees, listing
 
 LABELS = 11
 WIDEST, NARROWEST = 100, 32
+_LEAST_DEG = 0.05  # what is less is written as nothing
 CARE = (
     "This reads the calibration, not the engine: nothing here says that a timing is safe. Too much "
     "advance can detonate an engine in seconds; too much retard overheats exhaust, valves and "
@@ -136,6 +137,9 @@ def _reach(sheet: Audited) -> str:
         return "not known"
     least, most = float(np.nanmin(low)), float(np.nanmax(high))
     under, over = float(np.nanmin(low - grid)), float(np.nanmax(high - grid))
+    if sheet.reach.exact and max(-under, over) < _LEAST_DEG:
+        ends = [degrees(end, signed=False) for end in (least, most)]
+        return f"nothing moves the map's own {listing(dict.fromkeys(ends), 'to')}"
     exact = "" if sheet.reach.exact else ", at most (see docs/reach.md)"
     return (
         f"{degrees(least, signed=False)} to {degrees(most, signed=False)} can be delivered; "

@@ -137,7 +137,8 @@ def _layer(sheet: Audited, at: tuple[int, ...]) -> Markup:
     )
     rows, columns = (axes[-2] if len(axes) > 1 else None), (axes[-1] if axes else None)
     heads = [tag("th", _both(rows, columns), scope="col")]
-    heads += [tag("th", number(x), scope="col") for x in (columns.at if columns else (0.0,))]
+    heads += [tag("th", number(x), scope="col") for x in (columns.at if columns else ())]
+    heads += [] if columns else [tag("th", "", scope="col")]
     lines = [
         tag(
             "tr",
@@ -150,7 +151,7 @@ def _layer(sheet: Audited, at: tuple[int, ...]) -> Markup:
     name = f"{reading_name(axes[0])} {number(axes[0].at[at[0]])}" if at else ""
     return join(
         tag("h4", name) if name else Markup(""),
-        tag("p", text_of(_axes(rows, columns)), cls="soft"),
+        tag("p", text_of(_axes(rows, columns)), cls="soft") if axes else Markup(""),
         tag("div", shown, cls="wide"),
     )
 
@@ -164,10 +165,10 @@ def _both(rows: Axis | None, columns: Axis | None) -> str:
 def _axes(rows: Axis | None, columns: Axis | None) -> str:
     named = [
         f"{name} {reading_name(axis)}"
-        for name, axis in (("Down:", rows), ("across:", columns))
+        for name, axis in (("down:", rows), ("across:", columns))
         if axis is not None
     ]
-    return f"{'; '.join(named)}."
+    return sentence("; ".join(named)) if named else ""
 
 
 def _cell(low: float, here: float, high: float) -> Markup:
