@@ -97,6 +97,7 @@ export class Slip {
     this.root.classList.toggle("frozen", frozen);
     this.freeze?.setAttribute("aria-pressed", String(frozen));
     put(/** @type {Node} */ (this.freeze), frozen ? "Let go" : "Hold");
+    this.root.classList.toggle("blank", !line);
     if (!line) {
       put(when, "The slip");
       put(where, "point at an instant in the strips");
