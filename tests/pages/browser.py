@@ -124,7 +124,7 @@ class Reader:
     def paper(self) -> tuple[float, float, float]:
         """Left edge, width and a height on the strips, in the window's pixels."""
         left, width, top = self.run(
-            "const r = document.querySelector('#board .strip.balance .strip-paper')"
+            "const r = document.querySelector('#board .strip:not(.axis) .strip-paper')"
             ".getBoundingClientRect(); return [r.left, r.width, r.top]"
         )
         return left, width, top + 30
