@@ -63,7 +63,7 @@ def test_cells_of_the_map_that_the_run_never_reached_are_told_apart_from_those_i
 def test_what_adds_most_is_told_first_and_an_open_number_before_all() -> None:
     """Four cells are told by their place; what only counts among the rest has to add less."""
     grid = np.array(D.calibration.spark.map.values, dtype=object)
-    grid[4] += 0.5
+    grid[4] += 2.5
     grid[3] -= 3.0
     grid[4, 3], grid[4, 4] = grid[4, 3] + 9.0, "?"
     values = tuple(map(tuple, grid.tolist()))
@@ -71,7 +71,7 @@ def test_what_adds_most_is_told_first_and_an_open_number_before_all() -> None:
     (said,) = [d.what for d in loading(told(LIKE_C, worse, C)).differences if "main map" in d.what]
     assert said.startswith(
         "10 cells of the main map (nobody knows what at 200 kPa, 7000 rpm; "
-        "+9.5° at 200 kPa, 5000 rpm; +0.5° at"
+        "+11.5° at 200 kPa, 5000 rpm; +2.5° at"
     )
 
 

@@ -16,6 +16,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Kind, Point, Rule
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
+from tuneledger.explain.ties import Ties
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Entry, Episode
 
@@ -63,7 +64,7 @@ def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Ac
     return Acting(finding, entry, rows, right, raised_rows(finding, entry.values, rows))
 
 
-def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
+def entry_causes(findings: Sequence[Finding], tied: Ties) -> list[Cause]:
     """One cause per correction, limit or map that acts in any of the logs, and sheet that has it
     so."""
     extra_entries = {e.entry for f in findings for e in f.extras if e.entry}
@@ -73,11 +74,14 @@ def entry_causes(findings: Sequence[Finding]) -> list[Cause]:
             where = acting(finding, entry)
             if where is not None and entry.correction not in extra_entries:
                 grouped.setdefault((entry.correction, entry.file), []).append(where)
-    return [_entry_cause(name, where) for (name, _), where in grouped.items()]
+    return [_entry_cause(name, where, tied) for (name, _), where in grouped.items()]
 
 
 def small_causes(
-    findings: Sequence[Finding], bare: Sequence[Episode], named: Iterable[str | None]
+    findings: Sequence[Finding],
+    bare: Sequence[Episode],
+    named: Iterable[str | None],
+    tied: Ties,
 ) -> list[Cause]:
     """One cause per entry that makes a difference only together with others.
 
@@ -91,17 +95,18 @@ def small_causes(
             where = acting(finding, entry, among=rows)
             if where is not None and entry.correction not in named:
                 grouped.setdefault(entry.correction, []).append(where)
-    return [_entry_cause(name, where) for name, where in grouped.items()]
+    return [_entry_cause(name, where, tied) for name, where in grouped.items()]
 
 
-def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
+def _entry_cause(name: str, where: Sequence[Acting], tied: Ties) -> Cause:
     laid = where[0].finding.laid
     kind, revision, correction = _kind(name, where[0])
     posted = np.concatenate([w.entry.values[w.rows] for w in where])
     degrees, seconds = float(posted.mean()), sum(w.seconds for w in where)
     expected = all(w.entry.expected is not None for w in where)
     raises = any(w.raised.any() for w in where)
-    certainty = _certainty(where)
+    having = _having(where, tied)
+    certainty = min(_certainty(where), round(tied.share(where[0].entry, having), 2))
     told = says.Told(
         kind=kind,
         name=correction.called if correction else says.ENTRY_NAMES.get(name, name),
@@ -111,6 +116,7 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         span=(float(posted.min()), float(posted.max())),
         objection=None if expected else _objection(correction, where),
         revision=_called(kind, revision, where[0]),
+        alike=tuple(label(laid[i], laid) for i in having if i) if kind == "other revision" else (),
         supplied=label(laid[0], laid) if laid else None,
         otherwise=kind == "other revision" and _has(laid[0], name),
         left_open=kind == "other revision" and _leaves_open(laid[0], name),
@@ -138,7 +144,14 @@ def _entry_cause(name: str, where: Sequence[Acting]) -> Cause:
         raises_under_load=raises,
         entry=name,
         file=where[0].entry.file,
+        alike=told.alike,
     )
+
+
+def _having(where: Sequence[Acting], tied: Ties) -> tuple[int, ...]:
+    """The tied sheets that post the same wherever it acts."""
+    each = [set(tied.having(w.entry, w.finding)) for w in where]
+    return tuple(sorted(set.intersection(*each)))
 
 
 def _rule(kind: Kind, correction: Correction | None, finding: Finding) -> Rule | None:

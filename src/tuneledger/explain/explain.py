@@ -28,6 +28,7 @@ from tuneledger.explain.running import choose, not_judged, running
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.silent import silences
 from tuneledger.explain.spans import map_fits
+from tuneledger.explain.ties import ties
 from tuneledger.explain.together import together
 from tuneledger.explain.trial import Trial, try_sheet
 from tuneledger.explain.unknown import unknown_causes
@@ -70,9 +71,10 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
             key=lambda e: (e.log, e.start_s, e.about),
         )
     )
-    another_map = map_cause(maps)
+    tied = ties(findings, says_running)
+    another_map = map_cause(maps, tied)
     found = [
-        *(placed(cause, episodes, findings) for cause in entry_causes(findings)),
+        *(placed(cause, episodes, findings) for cause in entry_causes(findings, tied)),
         *(placed(cause, episodes, findings) for cause in extra_causes(findings)),
         *(in_episodes(one.cause, episodes, one.episodes) for one in silent),
     ]
@@ -80,7 +82,8 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         found.append(in_episodes(another_map, episodes, map_episodes(maps)))
     # What acts in no episode is no cause: it only mends the edges of another, or two cancel out.
     found = [cause for cause in found if cause.episodes]
-    small = small_causes(findings, bare(episodes, found, findings), {c.entry for c in found})
+    named = {cause.entry for cause in found}
+    small = small_causes(findings, bare(episodes, found, findings), named, tied)
     found += [placed(cause, episodes, findings) for cause in small]
     unknown = unknown_causes(findings, episodes, bare(episodes, found, findings))
     tried = experiments(findings, ranked((*found, *unknown)), says_running)
@@ -130,10 +133,16 @@ def _find(
         stretches = [finding.stretches for finding in findings]
         files = [one.book.log.file for one in opened]
         return findings, running_in_turn(trials, stretches, best, files, fits=fits)
-    says_running = _no_surer(running(trials, best, fits=fits), findings)
+    says_running = _no_surer(running(trials, best, fits=fits, open_=_open(findings)), findings)
     if not _listed(trials[0][0], findings):
         says_running = replace(says_running, matches_supplied=False)
     return findings, says_running
+
+
+def _open(findings: Sequence[Finding]) -> frozenset[str]:
+    """The corrections of the sheet that are only suspected, since the logs cannot show them."""
+    extras = (extra for finding in findings for extra in finding.extras if extra.values is None)
+    return frozenset(extra.correction for extra in extras if extra.correction is not None)
 
 
 def _as_it_stands(opened: Sequence[OpenedBook]) -> list[Finding]:

@@ -11,6 +11,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.nextstep import NO_LOAD
 from tuneledger.explain.sheets import label
+from tuneledger.explain.ties import named_tied
 from tuneledger.explain.undecided import clause, undecided
 from tuneledger.explain.unsettled import cannot_tell, doubted, not_sure, unsettled
 from tuneledger.explain.verdict import Verdict
@@ -27,6 +28,7 @@ from tuneledger.wording import (
 )
 
 READ_BACK = "Read the ECU back before loading anything."
+_TIED = "which this log cannot tell apart"
 _LEAST_LACKING_S = 1.0
 NOT_THE_CRANK = "The crank was not checked."
 
@@ -38,7 +40,22 @@ def headline(
     running: Running | None,
     needs: Sequence[Need],
 ) -> str:
-    """The headline: danger first, then whether it is the supplied file, then the causes by rank."""
+    """The headline: danger first, then whether it is the supplied file, then the causes by rank;
+    last, where another sheet fits as well, that it does."""
+    said = _said(verdict, findings, causes, running, needs)
+    tied = named_tied(findings, running)
+    if not tied or said.startswith("Stop") or _TIED in said:
+        return said
+    return f"{said} This log cannot tell revision {tied[0]} from {listing(tied[1:], 'or')}."
+
+
+def _said(
+    verdict: Verdict,
+    findings: Sequence[Finding],
+    causes: Sequence[Cause],
+    running: Running | None,
+    needs: Sequence[Need],
+) -> str:
     still = next((cause for cause in causes if cause.entry == STILL), None)
     if still is not None:
         return not_sure(still)
@@ -96,6 +113,9 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
         return f"Behaves like revision {label(chosen, laid)}; {first} says nothing of this log"
     if laid[0].file in running.twins:
         return f"Behaves like revision {label(chosen, laid)}, as {first} may with its open numbers"
+    tied = listing(named_tied(findings, running), "or")
+    if tied:
+        return f"Behaves like revision {tied}, {_TIED}, not {first}"
     return f"Behaves like revision {label(chosen, laid)}, not {first}"
 
 

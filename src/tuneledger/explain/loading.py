@@ -67,7 +67,7 @@ def loading(findings: Sequence[Finding], running: Running | None) -> Loading | N
     in_car = next((sheet for sheet in laid if sheet.file == running.in_car), laid[0])
     if in_car.index == 0:
         return None
-    found = tuple(_differences(findings, in_car.index))
+    found = tuple(differences(findings, laid[0], in_car))
     if not found:
         return None
     if laid[0].revision == in_car.revision:
@@ -75,8 +75,10 @@ def loading(findings: Sequence[Finding], running: Running | None) -> Loading | N
     return Loading(laid[0].revision, in_car.revision, found)
 
 
-def _differences(findings: Sequence[Finding], index: int) -> Iterator[Difference]:
-    new, old = findings[0].laid[0], findings[0].laid[index]
+def differences(
+    findings: Sequence[Finding], new: LaidSheet, old: LaidSheet
+) -> Iterator[Difference]:
+    """All that one supplied sheet has otherwise than another."""
     yield from _corrections(findings, new, old)
     yield from _map(findings, new, old)
     limits = new.calibration.spark.limits
@@ -148,7 +150,10 @@ def _map(findings: Sequence[Finding], new: LaidSheet, old: LaidSheet) -> Iterato
         return
     gap = after.grid - before.grid
     changed = np.argwhere((np.abs(gap) > 1e-9) | (np.isnan(after.grid) != np.isnan(before.grid)))
-    visited = [any(_visited(f, new, tuple(cell)) for f in findings) for cell in changed.tolist()]
+    visited = [
+        any(_visited(f, new, tuple(cell), gap[tuple(cell)]) for f in findings)
+        for cell in changed.tolist()
+    ]
     for seen in (False, True):
         cells = [
             tuple(cell) for cell, v in zip(changed.tolist(), visited, strict=True) if v == seen
@@ -172,17 +177,18 @@ def _cells(sheet: LaidSheet, gap: FloatArray, cells: Sequence[tuple[int, ...]]) 
     return f"{count(len(cells), 'cell')} of the main map ({'; '.join([*told, *more])})"
 
 
-def _visited(finding: Finding, sheet: LaidSheet, cell: tuple[int, ...]) -> bool:
-    """Whether any judged row lies where the cell has a say."""
-    rows = finding.book.judged.copy()
+def _visited(finding: Finding, sheet: LaidSheet, cell: tuple[int, ...], gap: float) -> bool:
+    """Whether the change of a cell would show in any judged row: its share of the look-up there
+    times the change goes beyond tolerance. Of a number that a sheet leaves open, half a share."""
+    share: FloatArray = np.where(finding.book.judged, 1.0, 0.0)
     for axis, i in zip(sheet.calibration.spark.map.axes, cell, strict=True):
         column = read(axis, finding.book.inputs)
         if column is None:
             return False
-        low = axis.at[i - 1] if i > 0 else -np.inf
-        high = axis.at[i + 1] if i + 1 < len(axis.at) else np.inf
-        rows &= (column > low) & (column < high)
-    return bool(rows.any())
+        hat = (np.arange(len(axis.at)) == i).astype(np.float64)
+        share = share * np.nan_to_num(np.interp(column, axis.at, hat))
+    shows = share * abs(gap) > finding.book.tolerance if np.isfinite(gap) else share >= 0.5
+    return bool(shows.any())
 
 
 def _held(limits: Limits | None) -> str:

@@ -14,6 +14,7 @@ from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
 from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.explain.spans import mask_of
+from tuneledger.explain.ties import Ties
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, merged, rows_of, seconds, true_runs
 from tuneledger.ledger.model import Episode
@@ -92,7 +93,7 @@ def _fitting(finding: Finding, check: MapCheck) -> LaidSheet | None:
     return next((s for s in finding.laid[1:] if check_map(finding.book, s).agrees), None)
 
 
-def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
+def map_cause(departures: Sequence[MapDeparture], tied: Ties) -> Cause | None:
     """One cause for all of them, with the cells that differ."""
     if not departures:
         return None
@@ -111,6 +112,7 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         seconds=lasted,
         peak=float(values[np.abs(values).argmax()]),
         revision=label(sheet, laid) if sheet else None,
+        alike=_alike(sheet, laid, tied),
         supplied=label(laid[0], laid),
         above_map=max(map(_above_map, departures)),
     )
@@ -135,7 +137,15 @@ def map_cause(departures: Sequence[MapDeparture]) -> Cause | None:
         ),
         cells=cells,
         file=sheet.file if sheet else None,
+        alike=told.alike,
     )
+
+
+def _alike(sheet: LaidSheet | None, laid: Sequence[LaidSheet], tied: Ties) -> tuple[str, ...]:
+    """The other sheets whose map fits as well: those that are tied with the one that does."""
+    if sheet is None or sheet.file != tied.best:
+        return ()
+    return tuple(label(laid[i], laid) for i in tied.twins if i)
 
 
 def _above_map(departure: MapDeparture) -> float:

@@ -81,6 +81,7 @@ class Cause:
     episodes: indices into the statement's episodes
     entry:    the ledger's entry that it posts, None where it posts none
     file:     the sheet that has that entry, or that map, so; None where no sheet has it
+    alike:    other revisions that have it so and fit the logs as well
     raises_under_load: it puts delivered above scheduled under load by more than the tolerance
     """
 
@@ -103,6 +104,7 @@ class Cause:
     raises_under_load: bool = False
     entry: str | None = None
     file: str | None = None
+    alike: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

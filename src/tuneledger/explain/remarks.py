@@ -10,6 +10,7 @@ from tuneledger.explain.inturn import moments
 from tuneledger.explain.mapcause import MapDeparture, other_car_notes
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.explain.stuck import stuck
+from tuneledger.explain.ties import where_they_differ
 from tuneledger.explain.undecided import notes as open_notes
 from tuneledger.explain.undecided import undecided
 from tuneledger.roles.model import Doubt
@@ -56,6 +57,7 @@ def notes_of(
     notes |= dict.fromkeys((*_load_notes(findings, causes), *open_notes(undecided(findings))))
     if says_running and "cannot tell it from" in says_running.says:
         notes[says_running.says] = None
+        notes |= dict.fromkeys(where_they_differ(findings, says_running))
     if says_running:
         files = [finding.book.log.file for finding in findings]
         notes |= dict.fromkeys(moments(says_running.spans, files))

@@ -32,15 +32,18 @@ def _coarse(misfit: float) -> float:
     return float(round(misfit / _SAME_DEG)) if np.isfinite(misfit) else misfit
 
 
-def running(trials: Sequence[Sequence[Trial]], best: int, *, fits: bool) -> Running:
+def running(
+    trials: Sequence[Sequence[Trial]], best: int, *, fits: bool, open_: frozenset[str] = frozenset()
+) -> Running:
     """What the trials say about the running revision.
 
     fits: the best one accounts for the logs, perhaps with parts that it may leave unlisted.
+    open_: its corrections that are suspected, since the logs cannot show whether they acted
     """
     first = trials[0][0].sheet
     chosen = trials[0][best].sheet
     off = misfits(trials)
-    twins = _twins(trials, off, best)
+    twins = _twins(trials, off, best, open_)
     return Running(
         supplied=first.revision,
         best=chosen.revision if fits else None,
@@ -95,7 +98,9 @@ def _mute(trials: Sequence[Sequence[Trial]]) -> list[int]:
     return [i for i in range(len(trials[0])) if all(log[i].mute for log in trials)]
 
 
-def _twins(trials: Sequence[Sequence[Trial]], off: Sequence[float], best: int) -> list[int]:
+def _twins(
+    trials: Sequence[Sequence[Trial]], off: Sequence[float], best: int, open_: frozenset[str]
+) -> list[int]:
     """Other sheets that fit these logs as well as the best does.
 
     off: the misfit of each sheet
@@ -104,9 +109,26 @@ def _twins(trials: Sequence[Sequence[Trial]], off: Sequence[float], best: int) -
         i
         for i in range(len(trials[0]))
         if i != best
-        and not any(log[i].refuted for log in trials)
         and off[i] <= off[best] + 5 * _SAME_DEG
+        and (
+            not any(log[i].refuted for log in trials)
+            or all(_as_open(log[best], log[i], open_) for log in trials)
+        )
     ]
+
+
+def _as_open(best: Trial, other: Trial, open_: frozenset[str]) -> bool:
+    """Whether two sheets leave the same over, and what the log cannot show of the one may have
+    acted by the other too."""
+    if best.sheet.calibration.spark.complete != other.sheet.calibration.spark.complete:
+        return False
+    if not open_ or best.map_check.agrees != other.map_check.agrees or not other.judges:
+        return False
+    unknown = (other.sheet.parts.get(name) for name in open_ if name in other.sheet.enabled)
+    if sum(part is not None and not part.computable.all() for part in unknown) < len(open_):
+        return False
+    mine, theirs = best.account.left, other.account.left
+    return np.allclose(mine, theirs, rtol=0.0, atol=_SAME_DEG, equal_nan=True)
 
 
 def misfits(trials: Sequence[Sequence[Trial]]) -> list[float]:

@@ -42,6 +42,7 @@ class Told:
 
     lacking: why what is missing is, where a channel is named so and is not fit
     still: the channel of a delivered advance that never moves, else empty
+    alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
     """
 
@@ -73,6 +74,12 @@ class Told:
     above_map: float = 0.0  # most that delivered stands above the supplied map under load, degrees
     still: str = ""
     guarding: tuple[str, ...] = ()
+    alike: tuple[str, ...] = ()
+
+    @property
+    def whose(self) -> str:
+        """The revision that has it so, or the several between which the logs cannot decide."""
+        return listing([str(self.revision), *self.alike], "or")
 
 
 def cause(told: Told) -> str:
@@ -111,7 +118,8 @@ def cause(told: Told) -> str:
 def other_map(told: Told, cells: int) -> str:
     """Another map in the car than in the first sheet, as the scheduled channel shows it."""
     more = "above" if told.degrees > 0 else "below"
-    whose = f"; revision {told.revision}'s map fits" if told.revision else ""
+    fitting = listing([f"{name}'s" for name in (told.revision, *told.alike)], "or")
+    whose = f"; revision {fitting} map fits" if told.revision else ""
     load = (
         f"; delivered is up to {degrees(told.above_map, signed=False)} above that map under load"
         if told.above_map
@@ -197,12 +205,12 @@ def _both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float
 
 def _origin(told: Told) -> str:
     if told.kind == "other revision" and told.name == ENTRY_NAMES["other-map"]:
-        return f", as revision {told.revision} has it in place of {told.supplied}'s"
+        return f", as revision {told.whose} has it in place of {told.supplied}'s"
     if told.kind == "other revision" and told.otherwise:
         has = "leaves it open in part" if told.left_open else "has it otherwise"
-        return f", as revision {told.revision} has it; {told.supplied} {has}"
+        return f", as revision {told.whose} has it; {told.supplied} {has}"
     if told.kind == "other revision" and told.revision:
-        return f", as revision {told.revision} has it and {told.supplied} does not"
+        return f", as revision {told.whose} has it and {told.supplied} does not"
     if told.rewritten:
         return f", but not with the numbers that revision {told.supplied} has"
     if told.switched_off:

@@ -103,5 +103,10 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     more = f"certainty {share(running.certainty)}"
     if running.best_file != first or several:
         more += f"; {said}"
-    best = name_of(called(statement, running.best, running.best_file))
-    return "Runs like", f"revision {best}", more
+    tied = [running.best_file, *running.twins]
+    names = [
+        name_of(called(statement, sheet.calibration.revision, sheet.file))
+        for sheet in sorted(statement.sheets, key=lambda sheet: sheet.file != running.best_file)
+        if sheet.file in tied
+    ]
+    return "Runs like", f"revision {listing(names, 'or')}", more

@@ -76,6 +76,9 @@ def _like(statement: Statement, found: Running) -> list[str]:
     if found.best_file != first and first in found.unjudged:
         return [f"like revision {best} ({sure})"]
     if found.best_file != first and first not in found.twins:
+        if found.twins:
+            others = listing(_names(statement, found.twins), "or")
+            best = f"{best} or {others}, which these logs cannot tell apart"
         return [f"like revision {best}, not the supplied {supplied}{given} ({sure})"]
     short = "" if found.matches_supplied else _NOT_ALL
     if found.twins:

@@ -10,6 +10,7 @@ from tuneledger.statement.model import Statement
 from tuneledger.wording import (
     degree_span,
     degrees,
+    listing,
     number,
     quantity,
     unit_words,
@@ -41,12 +42,18 @@ def named(cause: Cause, statement: Statement) -> str:
         kind = "other map" if cause.entry == OTHER_MAP else cause.kind
         name = _UNPOSTED.get(kind, kind)
         if cause.kind == "other revision" and cause.revision:
-            name += f", revision {called(statement, cause.revision, cause.file)}"
+            name += f", revision {_whose(cause, statement)}"
         return f"{name}, {cause.channel}" if cause.channel else name
     name = cause.correction
     if cause.revision:
-        name += f", revision {called(statement, cause.revision, cause.file)}"
+        name += f", revision {_whose(cause, statement)}"
     return name
+
+
+def _whose(cause: Cause, statement: Statement) -> str:
+    """The revision that has it so, or those between which the logs cannot decide."""
+    assert cause.revision is not None
+    return listing([called(statement, cause.revision, cause.file), *cause.alike], "or")
 
 
 def regimes(episode: Episode) -> str:

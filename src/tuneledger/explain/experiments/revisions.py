@@ -21,6 +21,7 @@ from tuneledger.explain.experiments.controls import options
 from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.experiments.stretches import Stretches
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.loading import differences
 from tuneledger.explain.model import Running
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.ledger.book import Book
@@ -28,6 +29,8 @@ from tuneledger.logs.model import Channel
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 from tuneledger.wording import listing, visible
+
+_MOST_TOLD = 2
 
 
 def between_revisions(findings: Sequence[Finding], running: Running | None) -> Iterator[Experiment]:
@@ -62,9 +65,29 @@ def between_revisions(findings: Sequence[Finding], running: Running | None) -> I
     if chosen:
         yield Experiment(chosen[0].sentence(), tells, round(chosen[0].bits, 2))
     elif lacking:
-        yield Experiment(f"Log {listing(lacking)} on the next run.", tells, 0.0)
+        if not set(lacking) <= _asked_for(findings):
+            yield Experiment(f"Log {listing(lacking)} on the next run.", tells, 0.0)
     else:
-        yield Experiment(f"No mild drive would tell {tells}: read the ECU back.", tells, 0.0)
+        yield Experiment(f"No mild drive would tell {tells}{_where(findings, sheets)}.", tells, 0.0)
+
+
+def _asked_for(findings: Sequence[Finding]) -> set[str]:
+    """What is asked for already, since a suspicion hangs on it."""
+    extras = (extra for finding in findings for extra in finding.extras)
+    return {visible(need.what) for extra in extras for need in extra.needs}
+
+
+def _where(findings: Sequence[Finding], sheets: Sequence[LaidSheet]) -> str:
+    """Where two sheets differ, and what is left to do about it."""
+    found = [one.what for one in differences(findings, sheets[1], sheets[0])]
+    if len(sheets) > 2 or not found:
+        return ": read the ECU back"
+    more = f"; and {len(found) - _MOST_TOLD} more" if len(found) > _MOST_TOLD else ""
+    return (
+        ": read the ECU back. "
+        f"{visible(sheets[1].revision)} against {visible(sheets[0].revision)}: "
+        f"{'; '.join(found[:_MOST_TOLD])}{more}"
+    )
 
 
 def _differing(calibrations: Sequence[Calibration]) -> list[Part]:
