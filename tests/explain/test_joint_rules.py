@@ -26,6 +26,28 @@ def test_two_rules_that_overlap_in_every_way_are_two_and_no_third(
     assert given == {("Wet", by_switch), ("Rev", by_speed)}
 
 
+def test_amounts_that_are_nearly_alike_are_two_rules_all_the_same() -> None:
+    """An amount between the two fits both within tolerance, under conditions that mean nothing."""
+    run = stabs()
+    wet = turned_on(run, (6.0, 16.0), (30.0, 44.0))
+    run = run.carry("Wet", wet * 1.0).carry("Fan", turned_on(run, (3.0, 9.0), (20.0, 25.0)) * 1.0)
+    open_ = run.signals["throttle position"] > 60.0
+    run = run.post("x", np.where(wet, -3.0, 0.0) + np.where(open_, -2.5, 0.0))
+    given = {(c.rule.amount_deg, len(c.rule.when)) for c in rules(told(run)) if c.rule}
+    assert given == {(-3.0, 1), (-2.5, 1)}
+
+
+def test_two_that_cancel_where_both_act_have_one_condition_each_and_say_for_how_long() -> None:
+    run = stabs()
+    wet = turned_on(run, (6.0, 16.0), (30.0, 44.0))
+    open_ = run.signals["throttle position"] > 60.0
+    taken = np.where(wet, -4.0, 0.0) + np.where(open_, 4.0, 0.0)
+    causes = rules(told(run.carry("Wet", wet * 1.0).post("x", taken)))
+    given = {(c.rule.amount_deg, len(c.rule.when)) for c in causes if c.rule}
+    assert given == {(-4.0, 1), (4.0, 1)}
+    assert all("of it another" in cause.says for cause in causes)
+
+
 def test_one_rule_with_two_conditions_stays_one() -> None:
     run = stabs()
     wet = turned_on(run, (6.0, 21.0), (34.0, 49.0))

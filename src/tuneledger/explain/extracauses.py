@@ -15,16 +15,27 @@ from tuneledger.explain.nextstep import GUARDED
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.reads import read_by_rule
 from tuneledger.explain.sheets import label
+from tuneledger.wording import seconds as seconds_in_words
+
+_LEAST_HIDDEN_S = 1.0
 
 
 @dataclass(frozen=True, eq=False)
 class _Found:
-    """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees."""
+    """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees.
+
+    hidden: how many of these rows show nothing, since another entry takes or adds as much back
+    """
 
     finding: Finding
     extra: Extra
     values: FloatArray
     raised: BoolArray
+    hidden: int
+
+    @property
+    def hidden_s(self) -> float:
+        return self.seconds * self.hidden / max(self.values.size, 1)
 
     @property
     def seconds(self) -> float:
@@ -47,7 +58,9 @@ def _found(finding: Finding, extra: Extra) -> _Found:
     values = extra.values if extra.values is not None else extra.shown
     values = _not_posted(finding) if values is None else values
     rows = book.judged & extra.rows & (np.abs(values) > book.tolerance)
-    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows))
+    even = np.abs(book.delivered - book.start) <= book.tolerance
+    hidden = int((rows & even & (np.abs(values) > 2 * book.tolerance)).sum())
+    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows), hidden)
 
 
 def _extra_cause(where: Sequence[_Found]) -> Cause:
@@ -83,7 +96,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         open_at=rulewords.cells_at(correction, extra.cells) if correction and is_open else "",
         shows=_shown_in(extra.cells) if is_open else None,
         rewritten=extra.rule is not None and extra.correction is not None,
-        rule=_told_rule(extra, units),
+        rule=_told_rule(extra, units, _taken_back(where, degrees)),
         still=_delivered(finding) if extra.entry == STILL else "",
         guarding=_guarding(extra, finding) if degrees < 0 else (),
     )
@@ -124,13 +137,22 @@ def _delivered(finding: Finding) -> str:
     return finding.book.roles.by_signal["delivered advance"].channel.name
 
 
-def _told_rule(extra: Extra, units: Mapping[str, str]) -> str:
+def _told_rule(extra: Extra, units: Mapping[str, str], taken_back: str) -> str:
     """The rule of something that has no other name: it is all that one can look for."""
     named = extra.correction or extra.name or extra.channel or extra.expected
     if extra.rule is None or named:
         return ""
     others = extra.alternatives if extra.certainty < SURE else ()
-    return rulewords.rule_in_words(extra.rule, others, units)
+    return rulewords.rule_in_words(extra.rule, others, units) + taken_back
+
+
+def _taken_back(where: Sequence[_Found], degrees: float) -> str:
+    """For how long nothing shows of a rule that acts, since another entry cancels it."""
+    lasts = sum(one.hidden_s for one in where if one.extra.kind == "hidden rule")
+    if lasts < _LEAST_HIDDEN_S:
+        return ""
+    back = "takes as much back" if degrees > 0 else "adds as much back"
+    return f", and for {seconds_in_words(lasts)} of it another {back}"
 
 
 def _guarding(extra: Extra, finding: Finding) -> tuple[str, ...]:

@@ -139,11 +139,14 @@ def _switches(found_columns: Sequence[Column]) -> list[Column]:
 
 
 def _starts(book: Book, left: FloatArray, tried: Sequence[Fitted]) -> Iterator[Fitted]:
-    """Short rules with an amount of their own, cheapest first, one per amount."""
-    seen: list[float] = []
+    """Short rules with an amount of their own, cheapest first, per amount one of each length: an
+    amount between those of two rules fits both by half, and must not hide the simpler one."""
+    seen: list[tuple[int, float]] = []
     for one in tried:
-        if _short(one) and all(abs((one.level or 0.0) - level) > book.tolerance for level in seen):
-            seen.append(one.level or 0.0)
+        length, level = len(one.terms), one.level or 0.0
+        apart = all(n != length or abs(x - level) > book.tolerance for n, x in seen)
+        if _short(one) and apart:
+            seen.append((length, level))
             yield aligned(book, left, one)
 
 

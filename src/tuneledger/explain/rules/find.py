@@ -36,11 +36,35 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     """The rules that account for what is left over; none where no rule pays for itself."""
     if not account.runs:
         return ()
+    familiar = rewritten(book, account)
     rules = _joined(book, account.left, chain(book, account, _MOST_RULES))
-    for i in range(len(rules) if len(rules) > 1 else 0):
-        own = _own(account.left, rules, i)
-        rules[i] = _beside_the_others(book, own, rules[i], rewritten(book, account))
+    rules = _each_anew(book, account.left, rules, familiar)
+    if len(rules) > 2:
+        rules = _with_one_less(book, account.left, rules, familiar)
     return tuple(_extra(book, _own(account.left, rules, i), found) for i, found in enumerate(rules))
+
+
+def _each_anew(
+    book: Book, left: FloatArray, rules: Sequence[Found], familiar: frozenset[str]
+) -> list[Found]:
+    """Each of several rules looked for once more in what the others leave."""
+    out = list(rules)
+    for i in range(len(out) if len(out) > 1 else 0):
+        out[i] = _beside_the_others(book, _own(left, out, i), out[i], familiar)
+    return out
+
+
+def _with_one_less(
+    book: Book, left: FloatArray, rules: list[Found], familiar: frozenset[str]
+) -> list[Found]:
+    """The rules without one that only takes back what another posts too much, if the others, looked
+    for without it, say as much in less."""
+    length = together(book, left, [one.best for one in rules])
+    for i in range(len(rules)):
+        fewer = _each_anew(book, left, [*rules[:i], *rules[i + 1 :]], familiar)
+        if together(book, left, [one.best for one in fewer]) < length - _CLEARLY:
+            return fewer
+    return rules
 
 
 def _joined(book: Book, left: FloatArray, rules: list[Found]) -> list[Found]:

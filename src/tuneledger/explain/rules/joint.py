@@ -7,6 +7,7 @@ amounts of all are settled together, and what comes to nothing was never a rule.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations, product
 
 import numpy as np
 
@@ -67,7 +68,13 @@ def together(book: Book, left: FloatArray, rules: Sequence[Fitted]) -> float:
 def _shorter(rules: Sequence[Fitted]) -> Iterator[list[Fitted]]:
     """The rules with one condition of one of them left out, or with an amount in place of a curve
     and perhaps a condition less as well."""
-    yield from _with_one_less(rules)
+    once = list(_with_one_less(rules))
+    yield from once
+    # Two that cancel each other where both act look as if each kept the other out.
+    for i, j in combinations(range(len(rules)), 2):
+        less = [[r[k] for r in once if r[k] is not rules[k]] for k in (i, j)]
+        for one, other in product(*less):
+            yield [one if k == i else other if k == j else rule for k, rule in enumerate(rules)]
     for i, rule in enumerate(rules):
         if rule.shape is not None and rule.terms:
             flat = [*rules[:i], replace(rule, shape=None, level=0.0), *rules[i + 1 :]]

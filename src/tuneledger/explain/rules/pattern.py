@@ -83,7 +83,7 @@ def levels(book: Book, left: FloatArray) -> list[Pattern]:
     busy = np.abs(here) > limit
     remaining = still & busy
     least = max(_LEAST_ROWS, _LEAST_SHARE * int(busy.sum()))
-    out: list[Pattern] = []
+    stands: list[float] = []
     for _ in range(_MOST_LEVELS):
         if remaining.sum() < least:
             break
@@ -91,12 +91,17 @@ def levels(book: Book, left: FloatArray) -> list[Pattern]:
         of_it = remaining & (np.abs(here - level) <= book.tolerance)
         if of_it.sum() < least:
             break
-        level = float(np.median(here[of_it]))
-        acts = (np.abs(here - level) <= limit) & (np.abs(here) > np.abs(here - level))
-        pattern = _pattern(rows, acts, ~busy & ~acts, left.size, level)
+        stands.append(float(np.median(here[of_it])))
+        remaining &= np.abs(here - stands[-1]) > 1.5 * book.tolerance
+    # What lies between two of them, or between one and nothing, is of the nearer one.
+    from_each = np.abs(here - np.array([0.0, *stands])[:, None])
+    nearest = from_each.argmin(axis=0)
+    out: list[Pattern] = []
+    for number, level in enumerate(stands, start=1):
+        within = from_each[number] <= limit
+        pattern = _pattern(rows, within & (nearest == number), ~busy & ~within, left.size, level)
         if pattern.acts.sum() >= _LEAST_ROWS:
             out.append(pattern)
-        remaining &= np.abs(here - level) > 1.5 * book.tolerance
     return out
 
 
