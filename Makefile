@@ -14,7 +14,7 @@ INSTALL = $(PIP) install -qq --require-hashes --no-deps -r $(1) && \
 
 WORKERS ?= 2
 
-.PHONY: help demo desk install test browser check fuzz bench bench-quick bundle docs pictures lock clean
+.PHONY: help demo desk install test browser check fuzz bench bench-quick bench-big bundle docs pictures lock clean
 .DELETE_ON_ERROR:
 
 help:
@@ -25,6 +25,7 @@ help:
 	@echo "make fuzz         damaged files of every format against every reader (FILES=1000)"
 	@echo "make bench        accuracy and speed, written into docs/ (long)"
 	@echo "make bench-quick  the same on few cases, printed only"
+	@echo "make bench-big    logs of up to 2 GB, written into docs/ (needs 5 GB of disk)"
 	@echo "make docs         write the generated pages anew, check every link"
 	@echo "make pictures     take the pictures of the docs anew (needs Chromium)"
 	@echo "make bundle       archives for laptops without a network (SYSTEMS='linux windows macos')"
@@ -95,6 +96,9 @@ bench: $(MARK)-dev browser
 bench-quick: $(MARK)-dev
 	@$(BIN)/python -m benchmarks.accuracy --generated 12
 	@$(BIN)/python -m benchmarks.speed --quick
+
+bench-big: $(MARK)-dev
+	@$(BIN)/python -m benchmarks.big --write docs/big-logs.md
 
 docs: $(MARK)-dev
 	@$(BIN)/python -m tuneledger.cli.docs docs/cli.md

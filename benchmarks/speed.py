@@ -13,9 +13,10 @@ import sys
 import tempfile
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from benchmarks.forms import NAMES, bare_read, converted
 from benchmarks.processes import Command, Cost, compare
 from benchmarks.speed_page import Growth, Kind, Speed, page, print_speed, write_curves
 from benchmarks.tools import installed
@@ -27,10 +28,6 @@ CHANNELS_GROWN = (20, 50, 100, 150, 200, 300)
 KINDS = {"one sheet": "D", "three sheets, the second runs": "CDB", "a hidden rule": "C"}
 FOUND = (0, 1)  # exit statuses of a statement that could be made
 
-BARE_READ = """
-import sys, polars
-polars.read_csv(sys.argv[1], infer_schema=False)
-"""
 EMPTY_CLICK = """
 import click
 @click.group()
@@ -48,7 +45,9 @@ class Big:
     sheets: tuple[Path, ...]
 
 
-def generate(folder: Path, samples: int, channels: int, sheets: str = "D") -> Big:
+def generate(
+    folder: Path, samples: int, channels: int, sheets: str = "D", rate_hz: int = 50
+) -> Big:
     """A log of that size with sheets of those revisions, some channels in psi and degF.
 
     It is made in a process apart: a child starts as large as its parent, which must stay small for
@@ -58,7 +57,7 @@ def generate(folder: Path, samples: int, channels: int, sheets: str = "D") -> Bi
 
     folder.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(max_workers=1) as apart:
-        made = apart.submit(write_big, folder, samples, channels, sheets=sheets)
+        made = apart.submit(write_big, folder, samples, channels, sheets=sheets, rate_hz=rate_hz)
         log, *files = made.result()
     return Big(log, tuple(files))
 
@@ -71,13 +70,9 @@ def reconcile(big: Big) -> Command:
     return tuneledger("reconcile", str(big.log), *map(str, big.sheets), "--no-memory")
 
 
-def bare_read(big: Big) -> Command:
-    return [sys.executable, "-c", BARE_READ, str(big.log)]
-
-
 def pair(big: Big, rounds: int) -> tuple[Cost, Cost]:
     """The cost of a bare read and of reconciling."""
-    costs = compare({"read": bare_read(big), "reconcile": reconcile(big)}, rounds, FOUND)
+    costs = compare({"read": bare_read(big.log), "reconcile": reconcile(big)}, rounds, FOUND)
     return costs["read"], costs["reconcile"]
 
 
@@ -100,11 +95,17 @@ def compiled() -> None:
 def measure(folder: Path, rounds: int, *, growth: bool = True) -> Speed:
     """All measurements, files made below `folder`."""
     compiled()
-    kinds = []
+    kinds: list[Kind] = []
+    forms: list[Kind] = []
     for kind, sheets in KINDS.items():
         big = generate(folder / "big", SAMPLES, CHANNELS, sheets)
         kinds.append(Kind(kind, *pair(big, rounds)))
         megabytes = big.log.stat().st_size / 1e6
+        if not forms:
+            others = [converted(big.log, suffix) for suffix in (".parquet", ".mf4")]
+            forms = [
+                Kind(NAMES[log.suffix], *pair(replace(big, log=log), rounds)) for log in others
+            ]
         big.log.unlink()
     starts = compare(
         {"click": [sys.executable, "-c", EMPTY_CLICK], "help": tuneledger("--help")}, 2 * rounds
@@ -115,6 +116,7 @@ def measure(folder: Path, rounds: int, *, growth: bool = True) -> Speed:
         CHANNELS,
         megabytes,
         kinds,
+        forms,
         starts["click"],
         starts["help"],
         grow(folder, [(n, CHANNELS) for n in SAMPLES_GROWN], few) if growth else [],

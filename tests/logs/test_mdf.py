@@ -8,6 +8,7 @@ import csv
 import re
 from pathlib import Path
 
+import mdfreader
 import numpy as np
 import pytest
 from asammdf import MDF, Signal
@@ -52,7 +53,6 @@ def test_every_group_keeps_its_own_times(tmp_path: Path) -> None:
 
 
 def test_a_second_reader_sees_the_same_values(tmp_path: Path) -> None:
-    mdfreader = pytest.importorskip("mdfreader")
     path = two_rasters(tmp_path / "run.mf4")
     other = mdfreader.Mdf(str(path))
     values = {name: other.get_channel_data(name) for name in other}

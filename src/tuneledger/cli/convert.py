@@ -5,7 +5,8 @@ from typing import BinaryIO
 
 import click
 
-from tuneledger.cli.sizes import given, limits
+from tuneledger.cli.opening import open_given
+from tuneledger.cli.sizes import given
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path)
@@ -33,11 +34,10 @@ def command(log: Path, target: Path, large: bool) -> int:
     check_places([target], inputs)
     check_ending(target)
 
-    from tuneledger.logs.registry import open_log
     from tuneledger.logs.writing.model import count_of, lost, renamed, tables_of
     from tuneledger.wording import count, listing, visible
 
-    opened = open_log(log, limits=limits(large=large))
+    opened = open_given(log, large=large)
     tables = tables_of(opened)
 
     def write(file: BinaryIO) -> None:

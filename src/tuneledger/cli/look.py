@@ -5,7 +5,8 @@ from pathlib import Path
 
 import click
 
-from tuneledger.cli.sizes import given, limits
+from tuneledger.cli.opening import open_given
+from tuneledger.cli.sizes import given
 from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
 
 FILE = click.Path(path_type=Path)
@@ -41,13 +42,12 @@ def command(
     target = None if json_file in (None, PRINTED) else json_file
     check_places([target] if target else [], inputs)
 
-    from tuneledger.logs import open_log
     from tuneledger.look import look
     from tuneledger.roles import forget as forget_told
     from tuneledger.roles import identify, recall
     from tuneledger.roles.files import read_roles_file
 
-    opened = open_log(log, limits=limits(large=large))
+    opened = open_given(log, large=large)
     if forget:
         gone = "Forgotten: what was told" if forget_told(opened) else "Nothing was remembered"
         say(f"{gone} of logs with this header.\n", sys.stderr)

@@ -80,6 +80,11 @@ def open_log(path: Path | str, *, limits: Limits = USUAL) -> "Log":
     Raises `LogError`: no such file, a folder, empty, not a log, several files in one archive, or a
     log that cannot be used, each with where and what to do.
     """
+    return read_log(open_one(path, limits), limits)
+
+
+def open_one(path: Path | str, limits: Limits = USUAL) -> Source:
+    """The one file that a path stands for. LogError as for `open_log`, where several are in it."""
     sources = open_sources(Path(path), limits)
     if len(sources) > 1:
         raise LogError(
@@ -90,7 +95,7 @@ def open_log(path: Path | str, *, limits: Limits = USUAL) -> "Log":
                 do="Unpack it and name one of them.",
             )
         )
-    return read_log(sources[0], limits)
+    return sources[0]
 
 
 def open_sources(path: Path, limits: Limits = USUAL) -> tuple[Source, ...]:
