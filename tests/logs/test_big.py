@@ -4,8 +4,6 @@ What is big is made small here, so that every log goes that way.
 """
 
 import random
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -108,36 +106,3 @@ def test_damage_is_told_alike(on_disk: Callable[[], None], tmp_path: Path) -> No
     on_disk()
     for path, found in zip(paths, held, strict=True):
         assert_alike(found, outcome(path))
-
-
-FULL_DISK = """
-import pathlib, resource, signal, sys, tempfile
-from tuneledger.errors import LogError
-from tuneledger.logs import open_log
-from tuneledger.logs.delimited import grid
-import polars
-grid.IN_MEMORY = 0
-signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
-tempfile.tempdir = sys.argv[2]
-try:
-    open_log(sys.argv[1])
-except LogError as problem:
-    print(problem)
-"""
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="no such bound on files there")
-@pytest.mark.parametrize("end", ["\n", "\r"], ids=["straight", "mended first"])
-def test_without_room_for_its_cells_it_is_refused(end: str, tmp_path: Path) -> None:
-    path, room = tmp_path / "run.csv", tmp_path / "room"
-    room.mkdir()
-    path.write_bytes((end.join(lines()) + end).encode())
-    done = subprocess.run(
-        [sys.executable, "-c", FULL_DISK, str(path), str(room)],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    assert "run.csv: it cannot be kept on the disk while it is read (File too large)" in done.stdout
-    assert not list(room.iterdir())

@@ -2,6 +2,7 @@
 
 import errno
 import os
+import signal
 import stat
 import subprocess
 import sys
@@ -214,3 +215,50 @@ def test_a_disk_that_fills_up_on_the_way_leaves_nothing_behind(tmp_path: Path) -
     assert [line.split()[0] for line in run.stdout.splitlines()] == ["csv", "parquet", "json"]
     assert run.stdout.count("there is no room to write it; nothing was written") == 3
     assert left(tmp_path) == {}
+
+
+AGAIN_AND_AGAIN = """
+import sys
+from pathlib import Path
+from tuneledger.statement.output import text_output, write_all
+for _ in range(40):
+    text = sys.argv[1] * 300_000
+    write_all([text_output(Path("s.json"), text), text_output(Path("l.csv"), text)])
+"""
+HALF_WAY = """
+import os, signal
+from pathlib import Path
+from tuneledger.statement.output import Output, text_output, write_all
+def dying(file):
+    file.write(b"half")
+    file.flush()
+    os.kill(os.getpid(), signal.SIGKILL)
+write_all([text_output(Path("s.json"), "new"), Output(Path("l.csv"), dying)])
+"""
+
+
+def test_two_processes_on_one_output_leave_it_whole(tmp_path: Path) -> None:
+    places = [tmp_path / "s.json", tmp_path / "l.csv"]
+    running = [
+        subprocess.Popen([sys.executable, "-c", AGAIN_AND_AGAIN, letter], cwd=tmp_path)
+        for letter in "ab"
+    ]
+    seen: set[str] = set()
+    while any(process.poll() is None for process in running):
+        for place in places:
+            if place.exists():
+                text = place.read_text(encoding="utf-8")
+                assert text in ("a" * 300_000, "b" * 300_000)
+                seen.add(text[0])
+    assert [process.returncode for process in running] == [0, 0]
+    assert seen
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["l.csv", "s.json"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such signal there")
+def test_a_program_that_is_killed_while_it_writes_has_touched_no_output(tmp_path: Path) -> None:
+    for name in ("s.json", "l.csv"):
+        (tmp_path / name).write_text("old")
+    done = subprocess.run([sys.executable, "-c", HALF_WAY], cwd=tmp_path, check=False)
+    assert done.returncode == -signal.SIGKILL
+    assert (tmp_path / "s.json").read_text() == (tmp_path / "l.csv").read_text() == "old"

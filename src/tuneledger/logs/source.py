@@ -101,7 +101,7 @@ def standard_input(most: int) -> Source:
     import signal
     import sys
 
-    from tuneledger.logs.private import PrivateFolder
+    from tuneledger.logs.private import PrivateFolder, no_room
 
     if hasattr(signal, "siginterrupt"):
         # polars has the waiting go on after an interrupt, so that nobody would hear of it.
@@ -109,9 +109,14 @@ def standard_input(most: int) -> Source:
     folder = PrivateFolder()
     target = folder.new_file()
     name = "standard input"
-    with target.open("xb") as file:
-        while piece := sys.stdin.buffer.read(1 << 20):
-            if file.tell() + len(piece) > most:
-                raise LogError(Fault("it does not end", file=name, do="Hand over a file instead."))
-            file.write(piece)
+    try:
+        with target.open("xb") as file:
+            while piece := sys.stdin.buffer.read(1 << 20):
+                if file.tell() + len(piece) > most:
+                    raise LogError(
+                        Fault("it does not end", file=name, do="Hand over a file instead.")
+                    )
+                file.write(piece)
+    except OSError as problem:
+        raise no_room(name, problem.strerror or str(problem)) from problem
     return open_source(target, name, folder)

@@ -15,7 +15,7 @@ from tuneledger.logs.delimited import read_planned
 from tuneledger.logs.delimited.plan import Plan, plan
 from tuneledger.logs.limits import RAISE, Limits
 from tuneledger.logs.packed import is_workbook
-from tuneledger.logs.private import PrivateFolder
+from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source, open_source
 from tuneledger.wording import listing, visible
 
@@ -52,7 +52,10 @@ def read(source: Source, limits: Limits) -> "Log":
     for name, rows in _sheets(source, limits):
         looked.append(name)
         text = folder.new_file()
-        text.write_text("".join(map(_line, rows)), encoding="utf-8")
+        try:
+            text.write_text("".join(map(_line, rows)), encoding="utf-8")
+        except OSError as problem:
+            raise no_room(source.name, problem.strerror or str(problem)) from problem
         if not text.stat().st_size:
             continue
         as_text = open_source(text, source.name, folder)

@@ -75,7 +75,7 @@ def _write(source: Source, pieces: Iterator[str], copy: Path) -> int:
                 quotes += piece.count('"')
                 file.write(piece.encode())
     except OSError as problem:
-        raise no_room(source, problem.strerror or str(problem)) from problem
+        raise no_room(source.name, problem.strerror or str(problem)) from problem
     return quotes
 
 

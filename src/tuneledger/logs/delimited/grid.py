@@ -141,5 +141,5 @@ def _put_away(source: Source, scan: pl.LazyFrame, width: int) -> OnDisk:
         refused = _BY_THE_SYSTEM.search(str(problem))
         if refused is None:
             raise
-        raise no_room(source, refused[1]) from problem
+        raise no_room(source.name, refused[1]) from problem
     return OnDisk(source, target, folder)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
-from tuneledger.logs.private import PrivateFolder
+from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source
 from tuneledger.wording import visible
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from tuneledger.logs.model import Log
 
 TOO_MANY = 3  # the child's exit status where a file has more channels than allowed
+NO_ROOM = 4  # and where the disk does not take what is in it
 _WHOLE = b"MDF     "
 _UNFINISHED = b"UnFinMF "
 _NOTE = "the logger did not finish this file (no clean end); it is read as far as it goes"
@@ -90,6 +91,8 @@ def _refusal(source: Source, status: int, said: bytes, limits: Limits) -> Fault:
         )
     lines = said.decode("utf-8", "replace").strip().splitlines()
     last = visible(lines[-1])[:120] if lines else ""
+    if status == NO_ROOM:
+        return no_room(source.name, last).faults[0]
     if "MemoryError" in last:
         found = f"it needs more than {bytes_text(limits.memory)} of memory"
         return Fault(found, file=source.name, do=RAISE)

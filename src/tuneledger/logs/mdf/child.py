@@ -6,7 +6,8 @@ process with bounds on its memory, and the parent bounds the time.
 Called as `python -m tuneledger.logs.mdf.child FILE FOLDER MEMORY COLUMNS`. Writes FOLDER/index.json
 last: {"version", "notes", "groups": [{"files", "channels": [{"name", "unit"}]}]}. The files of a
 group hold its columns, the first of which is the time in seconds, a few each, so that no more of a
-long group than those is ever in memory. Exit status 3: more channels than COLUMNS.
+long group than those is ever in memory. Exit status 3: more channels than COLUMNS;
+4: no room in FOLDER.
 """
 
 import json
@@ -20,9 +21,9 @@ import numpy as np
 import polars as pl
 
 from tuneledger.logs.delimited.channels import few
-from tuneledger.logs.mdf import TOO_MANY
+from tuneledger.logs.mdf import NO_ROOM, TOO_MANY
 from tuneledger.logs.mdf.j1979 import Replies, replies
-from tuneledger.logs.mdf.tables import Files, carry
+from tuneledger.logs.mdf.tables import Files, NoRoomError, carry
 from tuneledger.wording import count, visible
 
 _FRAMES = ("CAN_", "LIN_", "FLX_", "MOST_", "ETH_")
@@ -41,7 +42,11 @@ def main(arguments: list[str]) -> int:
     with MDF(file) as mdf:
         if sum(len(group.channels) for group in mdf.groups) > int(columns):
             return TOO_MANY
-        index = _write(mdf, Path(folder))
+        try:
+            index = _write(mdf, Path(folder))
+        except NoRoomError as problem:
+            sys.stderr.write(f"{problem}\n")
+            return NO_ROOM
     (Path(folder) / "index.json").write_text(json.dumps(index), encoding="utf-8")
     return 0
 

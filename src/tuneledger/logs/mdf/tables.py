@@ -7,11 +7,16 @@ from typing import Any
 
 import numpy as np
 import polars as pl
+from polars.exceptions import PolarsError
 
 from tuneledger.logs.mdf.converted import formula_of, stored_alone
 
 _CELLS_AT_ONCE = 16_000_000
 _MOST_AT_ONCE = 32  # channels
+
+
+class NoRoomError(Exception):
+    """A table that cannot be put on the disk."""
 
 
 class Files:
@@ -22,10 +27,13 @@ class Files:
         self._count = 0
 
     def put(self, columns: Sequence[pl.Series]) -> str:
-        """Write a table; its file's name."""
+        """Write a table; its file's name. NoRoomError where the disk does not take it."""
         name = f"table-{self._count}.arrow"
         self._count += 1
-        pl.DataFrame(columns).write_ipc(self._folder / name, compression="uncompressed")
+        try:
+            pl.DataFrame(columns).write_ipc(self._folder / name, compression="uncompressed")
+        except (OSError, PolarsError) as problem:
+            raise NoRoomError(str(problem)) from problem
         return name
 
 
