@@ -74,13 +74,23 @@ def test_a_stall_invents_no_unknown_where_nothing_tells_the_cause(rows: BoolArra
 
 
 def test_an_engine_that_never_turned_has_no_episode_and_no_cause() -> None:
-    still = replace(RUN, signals={**RUN.signals, "engine speed": 0.0 * RUN.times})
+    trembling = 10.0 + 10.0 * np.sin(RUN.times)
+    still = replace(RUN, signals={**RUN.signals, "engine speed": trembling})
     hot = sheet("rev-d.toml", "D", [charge_air(DEG)])
     for statement in (told(still), told(still, hot), told(still, hot, sheet("c.toml", "C"))):
         assert statement.episodes == ()
         assert statement.causes == ()
         assert statement.verdict == "cannot tell"
         assert "never turned" in statement.headline
+
+
+def test_a_speed_that_stands_at_0_while_the_advance_moves_is_a_dead_channel() -> None:
+    dead = replace(RUN, signals={**RUN.signals, "engine speed": 0.0 * RUN.times})
+    statement = told(dead, sheet("rev-d.toml", "D", [charge_air(DEG)]))
+    assert statement.verdict == "cannot tell"
+    assert statement.causes == ()
+    assert "Rev stands at 0 rpm all through run-1.csv" in statement.headline
+    assert "the engine ran, and its speed was not logged" in statement.headline
 
 
 @pytest.mark.parametrize("rpm", [0.0, 20.0, 49.0])

@@ -3,17 +3,21 @@
 import re
 from collections.abc import Sequence
 
+import numpy as np
+
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.misnamed import lacking as why
 from tuneledger.explain.misnamed import to_state
 from tuneledger.explain.model import SURE, Cause, Need
 from tuneledger.roles.model import Doubt, Roles
-from tuneledger.wording import listing, share
+from tuneledger.wording import degrees, listing, quantity, share
 
 _DELIVERED = "delivered advance"
 NAME_IT = "Name it in a roles file (--roles); `tuneledger look` shows why."
 # What is open is a rest, and does not lead, up to this share of all degrees times seconds.
 _A_REST = 0.2
+# A control unit whose engine stands moves its advance no further. Judgement.
+_RUNS_DEG = 5.0
 _SENTENCE_END = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
 
 
@@ -57,13 +61,32 @@ def _nothing_to_judge(findings: Sequence[Finding]) -> str:
     """No row of any log can be compared: most likely the engine was not turning."""
     files = listing(finding.book.log.file for finding in findings)
     if all(finding.book.regimes.void.all() for finding in findings):
-        return (
+        dead = next(filter(None, map(_dead_speed, findings)), None)
+        return dead or (
             f"Cannot tell: the engine never turned in {files}, so no spark was delivered. Log a "
             "run with the engine on."
         )
     return (
         f"Cannot tell: in no sample of {files} are scheduled and delivered advance both known with "
         "the engine turning."
+    )
+
+
+def _dead_speed(finding: Finding) -> str | None:
+    """An engine speed that never moves beside an advance that does: the engine turned after all."""
+    book, role = finding.book, finding.book.roles.get("engine speed")
+    moved = book.delivered[np.isfinite(book.delivered)]
+    if role is None or not moved.size or np.ptp(moved) <= _RUNS_DEG:
+        return None
+    speed = book.log.series(role.channel).values
+    if not speed.size or np.ptp(speed) > 0:
+        return None
+    channel, stands = role.channel.name, quantity(float(speed[0]), role.channel.unit)
+    return (
+        f"Cannot tell: {channel} stands at {stands} all through {book.log.file}, while delivered "
+        f"advance moves by {degrees(float(np.ptp(moved)), signed=False)}: the engine ran, and its "
+        "speed was not logged (a dead sensor, or a channel that is not filled). Mend that, and log "
+        "again."
     )
 
 
