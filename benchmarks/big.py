@@ -47,8 +47,8 @@ that memory back at any time: {mapped}.
 
 {growth}
 
-From an hour to three, memory grows by {per_sample:.0f} bytes for a sample of all channels, which is
-those in use and what is worked out of them; its text has {text:.0f}.
+From {first} to {last}, memory grows by {per_sample:.0f} bytes for a sample of all channels:
+those in use, and what is worked out of them; its text has {text:.0f}.
 """
 
 
@@ -136,6 +136,8 @@ def page(found: Sequence[Measured], grown: Sequence[Measured], rounds: int) -> s
         main=table(HEADER, [one.row() for one in found]),
         mapped=f"{mdf.megabytes:,.0f} MB of the {mdf.reconcile.megabytes:,.0f} MB above",
         growth=table(HEADER, [one.row() for one in grown]),
+        first=first.what,
+        last=last.what,
         per_sample=more / (last.samples - first.samples),
         text=last.megabytes * 1e6 / last.samples,
     )

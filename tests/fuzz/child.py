@@ -17,7 +17,12 @@ from tuneledger.errors import TuneledgerError
 
 
 def main(form: str, seed: str, first: int, count: int, kept: Path, memory: int) -> None:
-    if not form.startswith("MDF"):  # whose reader runs apart, within bounds of its own
+    if form.startswith("MDF"):  # whose reader runs apart, within bounds of its own
+        from tests.fuzz import forked
+        from tuneledger.logs import mdf
+
+        mdf.subprocess = forked  # type: ignore[assignment]
+    else:
         _bound(memory)
     with tempfile.TemporaryDirectory(prefix="tuneledger-fuzz-") as name:
         folder = Path(name)

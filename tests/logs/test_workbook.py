@@ -1,6 +1,8 @@
 """Workbooks: the log is found on whichever sheet it stands."""
 
 import datetime
+import struct
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -12,6 +14,7 @@ from tests.logs.packing import HEADERS, as_text, refusal, table
 from tests.workbooks import Sheets, ods, xlsx
 from tuneledger.errors import LogError
 from tuneledger.logs import open_log
+from tuneledger.logs.limits import MEGABYTE, Limits
 
 
 def rows() -> list[list[Any]]:
@@ -62,3 +65,25 @@ def test_a_damaged_workbook_is_a_sentence(tmp_path: Path) -> None:
         path.write_bytes(bytes(data))
         problem = refusal(path)
         assert problem is None or problem.faults[0].do
+
+
+def test_a_workbook_that_grows_without_measure_is_refused(tmp_path: Path) -> None:
+    """Whatever its own table of contents says of its size."""
+    path = tmp_path / "bomb.xlsx"
+    xlsx(tmp_path / "small.xlsx", {"Run": [["Time (s)", "Rev"], [0, 1], [1, 2]]})
+    row = b"<row>" + b"<c><v>1</v></c>" * 1000 + b"</row>"
+    with (
+        zipfile.ZipFile(tmp_path / "small.xlsx") as small,
+        zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as grown,
+    ):
+        for member in small.infolist():
+            data = small.read(member)
+            grown.writestr(member.filename, data + row * 500 * ("sheet" in member.filename))
+    data = bytearray(path.read_bytes())
+    with zipfile.ZipFile(path) as grown:
+        for member in grown.infolist():  # sizes in the table of contents, made small
+            data = data.replace(struct.pack("<I", member.file_size), struct.pack("<I", 9))
+    for content in (path.read_bytes(), bytes(data)):
+        path.write_bytes(content)
+        with pytest.raises(LogError, match="it grows too large; expected at most 1 MB"):
+            open_log(path, limits=Limits(workbook=MEGABYTE))

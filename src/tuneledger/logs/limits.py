@@ -13,6 +13,7 @@ class Limits:
     members:   files in an archive
     unpacked:  bytes that an archive, or a compressed log, may become
     expansion: how many times its own size it may become, once past a megabyte or so
+    workbook:  bytes that the files in a workbook may become; a cell takes some fifteen of them
     columns:   channels of a log
     seconds:   how long a reader that runs apart (MDF) may take
     memory:    bytes that such a reader may hold
@@ -21,6 +22,7 @@ class Limits:
     members: int = 200
     unpacked: int = 4 * GIGABYTE
     expansion: int = 400
+    workbook: int = 400 * MEGABYTE
     columns: int = 20_000
     seconds: float = 120.0
     memory: int = 6 * GIGABYTE
@@ -32,6 +34,7 @@ class Limits:
             members=10 * self.members,
             unpacked=10 * self.unpacked,
             expansion=10 * self.expansion,
+            workbook=10 * self.workbook,
             columns=10 * self.columns,
             seconds=10 * self.seconds,
             memory=10 * self.memory,

@@ -5,16 +5,19 @@ and words are understood alike. Reading workbooks is an extra (python-calamine).
 """
 
 import datetime
+import zlib
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
+from zipfile import BadZipFile
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited import read_planned
 from tuneledger.logs.delimited.plan import Plan, plan
-from tuneledger.logs.limits import RAISE, Limits
+from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.packed import is_workbook
+from tuneledger.logs.packed.growth import grows_beyond
 from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source, open_source
 from tuneledger.wording import listing, visible
@@ -81,6 +84,11 @@ def _sheets(source: Source, limits: Limits) -> Sequence[tuple[str, list[list[Any
     from python_calamine import CalamineError, CalamineWorkbook
 
     try:
+        if not source.head.startswith(_OLD) and grows_beyond(source.path, limits.workbook):
+            expected = f"at most {bytes_text(limits.workbook)}"
+            raise LogError(
+                Fault("it grows too large", file=source.name, expected=expected, do=RAISE)
+            )
         with source.path.open("rb") as file, CalamineWorkbook.from_filelike(file) as book:
             out = []
             for name in book.sheet_names:
@@ -91,7 +99,7 @@ def _sheets(source: Source, limits: Limits) -> Sequence[tuple[str, list[list[Any
                     )
                 out.append((name, sheet.to_python(skip_empty_area=True)))
             return out
-    except (CalamineError, OSError, ValueError) as problem:
+    except (CalamineError, BadZipFile, zlib.error, OSError, ValueError) as problem:
         raise LogError(
             Fault(
                 f"it is damaged, or no workbook ({visible(str(problem))[:120]})",
