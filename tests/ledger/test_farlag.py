@@ -34,18 +34,18 @@ def test_delivered_that_comes_much_later_is_laid_over_scheduled_all_the_same(
 def test_another_curve_is_no_lag() -> None:
     run: Run = climb()
     other = 20.0 + 8.0 * np.sin(run.times * 1.3)
-    assert not far_lag(run.scheduled, other, step=0.1, row_s=0.05).sure
+    assert not far_lag(run.scheduled, other, steps=(0.1, 0.1), row_s=0.05).sure
 
 
 def test_a_correction_that_comes_and_goes_is_no_lag() -> None:
     run = climb()
     pulled = run.scheduled + np.where(np.sin(run.times * 2.0) > 0.3, -6.0, 0.0)
-    assert not far_lag(run.scheduled, pulled, step=0.1, row_s=0.05).sure
+    assert not far_lag(run.scheduled, pulled, steps=(0.1, 0.1), row_s=0.05).sure
 
 
 def test_without_times_no_lag_is_claimed() -> None:
     run = climb()
-    assert not far_lag(run.scheduled, run.scheduled, step=0.1, row_s=0.0).sure
+    assert not far_lag(run.scheduled, run.scheduled, steps=(0.1, 0.1), row_s=0.0).sure
 
 
 @pytest.mark.parametrize("period_s", [0.5, 0.8, 1.2, 1.9, 2.6])
@@ -56,4 +56,4 @@ def test_an_idle_that_hunts_evenly_tells_no_lag(period_s: float, behind: float) 
     phase = 2.0 * np.pi * t / period_s
     asked = np.round(15.0 + 2.0 * np.sin(phase), 1)
     given = np.round(15.0 + 2.0 * np.sin(phase - 2.0 * np.pi * behind), 1)
-    assert not far_lag(asked, given, step=0.1, row_s=0.05).sure
+    assert not far_lag(asked, given, steps=(0.1, 0.1), row_s=0.05).sure

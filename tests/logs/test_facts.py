@@ -11,7 +11,6 @@ from tuneledger.logs.facts import (
     frozen_spans,
     held_every,
     held_raster,
-    own_rows,
     quantisation_step,
     smeared_switch,
     thinned_by_extremes,
@@ -93,8 +92,8 @@ def test_a_held_channel_shows_its_raster(seed: int, every: int, phase: int) -> N
     raster = held_raster(values)
 
     assert raster.every == held_every(values) == every
-    rows = np.flatnonzero(own_rows(values))
-    np.testing.assert_array_equal(values[rows], own[-rows.size :])
+    changed = np.flatnonzero(np.diff(values) != 0) + 1
+    assert np.mean(changed % every == raster.phase) > 0.97
 
 
 @settings(max_examples=60, deadline=None)

@@ -8,7 +8,6 @@ from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.ledger.model import Episode, EpisodeEntry, Ledger, row_seconds
 from tuneledger.ledger.parts import Columns, mean_of, parts
 from tuneledger.ledger.regimes import Regimes
-from tuneledger.ledger.tolerance import local_change
 
 # Two stretches this close together are one.
 _BRIDGE_S = 0.25
@@ -75,7 +74,7 @@ def exceeding(
     rows = rows[large]
     size = np.abs(values[rows]) - _EXACT
     bound = ledger.tolerance + ledger.slack[rows]
-    lone = _LONE_ROW_FACTOR * ledger.tolerance + local_change(ledger.scheduled)[rows]
+    lone = _LONE_ROW_FACTOR * ledger.tolerance + ledger.next_change[rows]
     if more_slack is not None:
         bound = bound + more_slack[rows]
         lone = lone + more_slack[rows]

@@ -7,7 +7,10 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, frozen
 from tuneledger.evaluate.model import Evidence
-from tuneledger.ledger.tolerance import local_change
+from tuneledger.ledger.tolerance import by_sample, local_change
+
+# With a smaller share of rows that hold a sample, those are sought out to find their neighbours.
+_SPARSE = 0.6
 
 
 def row_seconds(times: FloatArray) -> float:
@@ -98,6 +101,15 @@ class Ledger:
             return left
         down, up = self.leeway
         out = np.where(left > 0, np.maximum(left - up, 0.0), np.minimum(left + down, 0.0))
+        frozen(out)
+        return out
+
+    @cached_property
+    def next_change(self) -> FloatArray:
+        """The widest change of scheduled to the sample of delivered before or after; at a row
+        between two samples of it, that of the two."""
+        sparse = self.own.mean() <= _SPARSE
+        out = by_sample(local_change, self.scheduled, self.own if sparse else None)
         frozen(out)
         return out
 

@@ -4,9 +4,12 @@ A fixed number is wrong everywhere: on a steep part of the map half a sample of 
 degrees, at steady speed nothing but rounding is left.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.logs.samples import neighbours
 
 LEAST_DEG = 0.3
 # What is left of a lag after it was taken out, as a share of one row's change.
@@ -21,18 +24,38 @@ def tolerance(*steps: float | None) -> float:
 
 
 def slack(
-    start: FloatArray, delivered: FloatArray, *, unmeasured_row_s: float | None = None
+    start: FloatArray,
+    delivered: FloatArray,
+    *,
+    start_own: BoolArray | None = None,
+    own: BoolArray | None = None,
+    unmeasured_row_s: float | None = None,
 ) -> FloatArray:
     """Degrees by which rows may be off for lag and slope: half of what a row's time is worth.
 
     Of the start any change to a neighbour counts. Of delivered only its slope: what jumps to and
     fro from row to row is no lag, and must not excuse itself.
+    start_own, own: rows in which each has a sample of its own, None for all; of a channel slower
+    than its file it is its samples that are neighbours, and what lies between two of them is as
+    little known
     unmeasured_row_s: seconds per row where the lag could not be measured, else None; then whole
     rows of a fast log may be left of it
     """
-    left: FloatArray = _LAG_LEFT * np.maximum(local_change(start), _slope(delivered))
+    moves, slopes = by_sample(local_change, start, start_own), by_sample(_slope, delivered, own)
+    left: FloatArray = _LAG_LEFT * np.maximum(moves, slopes)
     rows = int(_LAG_UNKNOWN_S / unmeasured_row_s + 1e-9) if unmeasured_row_s else 0
     return np.maximum(left, local_change(start, rows)) if rows else left
+
+
+def by_sample(
+    of: Callable[[FloatArray], FloatArray], values: FloatArray, own: BoolArray | None
+) -> FloatArray:
+    """What is found of a channel's own samples, for each row the larger of those beside it."""
+    if own is None or not own.any():
+        return of(values)
+    left, right = neighbours(own)
+    found = of(values[own])
+    return np.maximum(found[left], found[right])
 
 
 def _slope(values: FloatArray) -> FloatArray:

@@ -14,7 +14,7 @@ from tuneledger.logs.behaviour import (
     thinned_by_extremes,
     time_gaps,
 )
-from tuneledger.logs.raster import Raster, held_every, held_raster, own_rows
+from tuneledger.logs.raster import Raster, held_every, held_raster
 from tuneledger.logs.steps import quantisation_step
 
 __all__ = [
@@ -25,7 +25,6 @@ __all__ = [
     "frozen_spans",
     "held_every",
     "held_raster",
-    "own_rows",
     "quantisation_step",
     "smeared_switch",
     "thinned_by_extremes",

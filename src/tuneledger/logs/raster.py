@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.arrays import FloatArray, IntArray
 
 # With ten changes on every second row, chance alone does that once in five hundred channels.
 _FEWEST_CHANGES = 10
@@ -41,15 +41,6 @@ def held_raster(values: FloatArray) -> Raster:
 def held_every(values: FloatArray) -> int:
     """The channel has a sample of its own in one row of so many; 1 where it may have one in all."""
     return held_raster(values).every
-
-
-def own_rows(values: FloatArray) -> BoolArray:
-    """Rows that hold a sample of the channel's own: neither missing nor repeated from before."""
-    own: BoolArray = np.isfinite(values)
-    raster = held_raster(values)
-    if raster.every > 1:
-        own &= np.arange(values.size) % raster.every == raster.phase
-    return own
 
 
 def _changes(values: FloatArray) -> IntArray:

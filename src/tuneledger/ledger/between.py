@@ -1,0 +1,65 @@
+"""The lag between two channels that may be slower than their file: measured at true samples only.
+
+What a logger writes between two samples, held values or straight lines, moves with its own pace and
+not with the engine. So both are read at the pace of the slower one, where it has its samples.
+"""
+
+import numpy as np
+
+from tuneledger.arrays import FloatArray
+from tuneledger.ledger.farlag import far_lag
+from tuneledger.ledger.lag import Lag, estimate_lag
+from tuneledger.logs.samples import Samples
+
+# How late delivered may be logged: two channels polled in turn, or through a slow gateway.
+_LATEST_S = 0.2
+# A lag further off is looked for where the two differ by more than so many degrees, and by more
+# than so many times what rounding does.
+_FAR_DEG, _FAR = 0.45, 2.0
+# A lag further off is looked for in rows that are no closer together.
+_FAR_PACE_S = 0.02
+
+
+def lag_between(
+    start: tuple[FloatArray, Samples | None],
+    delivered: tuple[FloatArray, Samples],
+    steps: tuple[float | None, float | None],
+    *,
+    row_s: float,
+) -> Lag:
+    """The lag of delivered behind the start, in rows of the file.
+
+    start, delivered: own samples joined by straight lines, and which they are; None: every row
+    steps: the quantisation steps of the two, None where there is none
+    """
+    one, other = start[0], delivered[0]
+    step = max((s for s in steps if s), default=0.0)
+    slower = max((s for s in (start[1], delivered[1]) if s), key=lambda s: s.every)
+    first, stride = (int(np.argmax(slower.own)), slower.every) if slower.sparse else (0, 1.0)
+    one, other = _thinned(start[0], first, stride), _thinned(delivered[0], first, stride)
+    pace_s = row_s * stride
+    lag = estimate_lag(one, other, step=step, latest=_LATEST_S / pace_s if pace_s else 0.0)
+    if not lag.sure and pace_s and _far_apart(one, other, steps):
+        # Rounding hides a bend that is seen over a few milliseconds only.
+        slowed = max(1.0, np.floor(_FAR_PACE_S / pace_s + 1e-6))
+        one, other = _thinned(one, 0, slowed), _thinned(other, 0, slowed)
+        stride *= slowed
+        lag = far_lag(one, other, steps=steps, row_s=pace_s * slowed)
+    return Lag(lag.rows * stride, sure=lag.sure)
+
+
+def _thinned(values: FloatArray, first: int, stride: float) -> FloatArray:
+    """The values in one row of so many, from the first on."""
+    if stride == 1.0:
+        return values
+    return values[np.round(np.arange(first, values.size - 0.5, stride)).astype(np.int64)]
+
+
+def _far_apart(
+    start: FloatArray, delivered: FloatArray, steps: tuple[float | None, float | None]
+) -> bool:
+    """Whether the two differ, and by ever other amounts, as those do that are laid over wrongly."""
+    apart = delivered - start
+    rounding = np.sqrt(sum((step or 0.0) ** 2 for step in steps) / 12.0)
+    known = bool(np.isfinite(apart).any())
+    return known and bool(np.nanstd(apart) > max(_FAR_DEG, _FAR * rounding))
