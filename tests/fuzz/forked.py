@@ -43,7 +43,9 @@ def run(
 
 
 def _read(arguments: list[str], said: str) -> None:
-    os.dup2(os.open(said, os.O_WRONLY), 2)
+    words = os.open(said, os.O_WRONLY)
+    os.dup2(words, 1)  # the library prints, too
+    os.dup2(words, 2)
     from tuneledger.logs.mdf.child import main
 
     sys.exit(main(arguments))
