@@ -35,6 +35,8 @@ else. What is asked of each answer:
 - **rule**: a hidden rule predicts another drive of the same car: within 0.5° rms, or 95 % of the
   samples within 0.3°. Asked only where the log allows no other rule of the same length that says
   something else on that drive (`tuneledger.car.cases.apart` looks for such rivals).
+  Not asked in kind M, where the log lacks what the rule reads: there a rule given with 0.8 or more
+  that does not predict the other drive is a false cause.
 - **listed**: where the log does allow others, one that predicts the other drive is given, first
   or among the alternatives.
 

@@ -151,9 +151,18 @@ def roles(case: Case, result: Result) -> Point:
 
 
 def false_causes(case: Case, result: Result) -> Point:
-    """Causes given with certainty 0.8 or more that are not so."""
-    wrong = [c for c in claims(case.truth, result.statement) if not c.right and c.certainty >= SURE]
-    reason = "; ".join(f"{c.says} at {c.certainty:.2f}: {c.why}" for c in wrong)
+    """Causes given with certainty 0.8 or more that are not so; where the log lacks what a hidden
+    rule reads, a rule that does not predict another drive is not so either."""
+    unseen = bool(case.truth.get("unseen"))
+    wrong = [
+        c
+        for c in _claims(case, result)
+        if not (c.right and (c.holds or not unseen)) and c.certainty >= SURE
+    ]
+    reason = "; ".join(
+        f"{c.says} at {c.certainty:.2f}: {c.why or 'it does not predict another drive'}"
+        for c in wrong
+    )
     return Point("false causes", not wrong, reason, float(len(wrong)))
 
 
@@ -186,7 +195,8 @@ def status(case: Case, result: Result) -> Point:
 
 def rule(case: Case, result: Result) -> Point:
     """The reported rule predicts the other drive: within 0.5° rms, or 95 % within 0.3°."""
-    if not case.has_heldout or not case.truth.get("identifiable", True):
+    asked = case.has_heldout and not case.truth.get("unseen")
+    if not asked or not case.truth.get("identifiable", True):
         return Point("rule", None)
     given = rules_told(case, result.statement)
     if not given:

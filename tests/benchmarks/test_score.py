@@ -132,6 +132,23 @@ def test_a_rule_is_judged_on_the_other_drive(tmp_path: Path) -> None:
         assert score(case, Result(told)).point("rule").ok is right, rule
 
 
+def test_where_the_log_lacks_what_a_rule_reads_a_sure_rule_that_fails_later_is_a_false_cause(
+    tmp_path: Path,
+) -> None:
+    case = hidden_case(tmp_path / "case")
+    told = dict(perfect(case).statement)
+    wrong = {"when": [{"channel": "Asked", "above": -90.0}], "amount_deg": -4.0}
+    told["causes"] = [told["causes"][0] | {"rule": wrong, "certainty": 0.9}]
+    assert score(case, Result(told)).point("false causes").ok
+    truth = json.loads((case.folder / "truth.json").read_text(encoding="utf-8"))
+    (case.folder / "truth.json").write_text(json.dumps(truth | {"unseen": True}), encoding="utf-8")
+    unseen = Case(case.folder)
+    assert score(unseen, Result(told)).point("false causes").ok is False
+    assert score(unseen, Result(told)).point("rule").ok is None
+    told["causes"][0] |= {"certainty": 0.6}
+    assert score(unseen, Result(told)).point("false causes").ok
+
+
 def test_a_hidden_rule_told_twice_is_one_too_many(tmp_path: Path) -> None:
     case = hidden_case(tmp_path)
     told = dict(perfect(case).statement)

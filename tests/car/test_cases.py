@@ -35,7 +35,9 @@ def test_every_kind_makes_a_case_that_is_whole(kind):
     its_log_reads_as_its_truth_says(made)
     its_sheets_are_valid_and_its_causes_in_the_contract_s_words(made)
     what_is_beyond_tolerance_lies_in_an_episode(made)
-    if "heldout.csv" in made.files:
+    if made.truth.get("unseen"):
+        nothing_that_its_rule_needs_can_be_asked_for(made)
+    elif "heldout.csv" in made.files:
         its_hidden_rule_shows_on_another_drive(made)
 
 
@@ -88,6 +90,14 @@ def its_hidden_rule_shows_on_another_drive(made: Case) -> None:
     (cause, *_) = [c for c in made.truth["causes"] if c["kind"] == "hidden rule"]
     assert set(made.truth["rule_reads"]) <= set(made.truth["log_format"]["columns"])
     assert "amount_deg" in cause["rule"] or "along" in cause["rule"]
+
+
+def nothing_that_its_rule_needs_can_be_asked_for(made: Case) -> None:
+    (cause, *_) = [c for c in made.truth["causes"] if c["kind"] == "hidden rule"]
+    assert cause["rule"] is None
+    assert "unknown" in cause["accept_kinds"]
+    hidden = table(made.files["heldout_truth.csv"])["hidden_deg"]
+    assert 0.03 < np.mean(np.abs(hidden) > 0.3) < 0.95
 
 
 def test_a_seed_fixes_every_byte_and_another_makes_another_case():

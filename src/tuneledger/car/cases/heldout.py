@@ -31,6 +31,16 @@ def held_out(
     hidden: FloatArray = np.sum(each, axis=0)
     if not 0.04 < np.mean(np.abs(hidden) > WITHIN) < (1.01 if story.throughout else 0.92):
         raise UnfitError("the other drive does not show the rule at work and at rest")
+    lines = [f"{t:.3f},{x + 0.0:.3f}" for t, x in zip(other_log.times, hidden, strict=True)]
+    table = "\n".join(["time_s,hidden_deg", *lines]) + "\n"
+    files = {"heldout.csv": other_log.data, "heldout_truth.csv": table.encode()}
+    about = {
+        "heldout_nothing": _figures(hidden),
+        "heldout_format": other_log.format,
+        "unseen": story.unseen,
+    }
+    if story.unseen:  # no rule can be asked for, and none has rivals
+        return files, about | {"identifiable": True}
     here, there = Seen(run, logged), Seen(other, other_log)
     secret = [find(story.running, name) or {} for name in story.hidden]
     told: FloatArray = np.sum(there.said(secret), axis=0)
@@ -42,21 +52,14 @@ def held_out(
         for one, own in zip(secret, each, strict=True)
         for rival in rivals(one, here, there, own, setting.spark_step)
     ]
-    lines = [f"{t:.3f},{x + 0.0:.3f}" for t, x in zip(other_log.times, hidden, strict=True)]
-    table = "\n".join(["time_s,hidden_deg", *lines]) + "\n"
     read = {name for one in secret for name in reads(one, list(logged.columns))}
-    return (
-        {"heldout.csv": other_log.data, "heldout_truth.csv": table.encode()},
-        {
-            "rule_reads": sorted(read),
-            "rivals": sorted({r.channel for r in found if r.channel not in read}),
-            "identifiable": all(r.right for r in found),
-            "not_told_apart": sorted({_told(r) for r in found if not r.right}),
-            "heldout_true_rule": _figures(told - hidden),
-            "heldout_nothing": _figures(hidden),
-            "heldout_format": other_log.format,
-        },
-    )
+    return files, about | {
+        "rule_reads": sorted(read),
+        "rivals": sorted({r.channel for r in found if r.channel not in read}),
+        "identifiable": all(r.right for r in found),
+        "not_told_apart": sorted({_told(r) for r in found if not r.right}),
+        "heldout_true_rule": _figures(told - hidden),
+    }
 
 
 def _told(rival: Rival) -> str:

@@ -14,6 +14,7 @@ from tuneledger.car.cases.several import at_once, odd
 from tuneledger.car.cases.stale import among_several, other_map, right_one_missing
 from tuneledger.car.cases.story import Story, UnfitError
 from tuneledger.car.cases.telling import tell
+from tuneledger.car.cases.unseen import not_logged
 
 Teller = Callable[[np.random.Generator], Story]
 
@@ -35,6 +36,7 @@ KINDS: dict[str, Teller] = {
     "K": odd,
     "L": changed_on_the_way,
     "H5": seldom,
+    "M": not_logged,
 }
 """Kind → what makes a story of it; its docstring says what the kind is about."""
 

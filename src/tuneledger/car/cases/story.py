@@ -27,6 +27,7 @@ class Story:
     hidden:  ids in `running` that no sheet handed over has like this
     acting:  ids (or "limit", "other-map") that must be seen at work, else the case is unfit
     brief, throughout: what is hidden shows for a moment only, or acts in the whole log
+    unseen:  the log lacks a channel that the hidden rule reads
     shares:  logged contribution → the corrections whose sum it carries, and its sign
     absent:  quantities that the log must not carry; also: those that it must
     slow:    quantity → (own sample in one row of so many, what stands in between)
@@ -45,6 +46,7 @@ class Story:
     quiet: bool = False
     brief: bool = False
     throughout: bool = False
+    unseen: bool = False
     also: tuple[str, ...] = ()
     absent: tuple[str, ...] = ()
     shares: Mapping[str, tuple[tuple[str, ...], float]] = field(default_factory=dict)

@@ -49,7 +49,7 @@ def tell(story: Story, kind: str, seed: int) -> Case:
     files |= {file: to_toml(sheet).encode() for file, sheet in story.sheets}
     if story.other_drive is not None:
         rules = [c["rule"] for c in truth["causes"] if c["kind"] == "hidden rule"]
-        if None in rules:
+        if None in rules and not story.unseen:
             raise UnfitError("the contract's rule form cannot say it")
         more, told = held_out(story, plan, logged, run)
         files |= more

@@ -10,13 +10,14 @@ from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.account import Account
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
+from tuneledger.explain.rules import unlogged
 from tuneledger.explain.rules.best import LEAST_GAIN, MOST_STARTS, Found, remembered
 from tuneledger.explain.rules.ends import open_ends
 from tuneledger.explain.rules.familiar import rewritten
 from tuneledger.explain.rules.fitted import Fitted, cost_of, written
 from tuneledger.explain.rules.joint import simplified, together
 from tuneledger.explain.rules.rivals import MOST, share_of_right
-from tuneledger.explain.rules.sure import certainty
+from tuneledger.explain.rules.sure import certainty, lasting_edges
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import at_an_edge, unaccounted_runs
@@ -195,3 +196,5 @@ def _points(book: Book, best: Fitted) -> Iterator[Point]:
         for end in open_ends(book, best):
             where = f"{'above' if end.side > 0 else 'below'} {quantity(end.at, unit)}"
             yield Point("against", f"what it does with {name} {where} was not seen", name, end.at)
+    if unlogged.logged(best, lasting_edges(book, best.values)) < unlogged.WORTH_SAYING:
+        yield Point("against", unlogged.SAYS)

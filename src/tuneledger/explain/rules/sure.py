@@ -6,6 +6,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.brief import too_brief
 from tuneledger.explain.rules.ends import open_ends
 from tuneledger.explain.rules.fitted import Fitted, active
+from tuneledger.explain.rules.unlogged import logged
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
 from tuneledger.ledger.tolerance import local_change
@@ -33,7 +34,8 @@ _LEAPS = 0.7
 def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -> float:
     """What counts is the share of what was left over that the rule settles, at how many edges it
     was seen to start or stop (a switch that turns with each of them proves more than a slope that
-    passes), and how many other rules would have done as well.
+    passes), how many other rules would have done as well, and whether what it reads need be what
+    the ECU followed at all.
 
     among_rivals: how likely it is the right one of those that fit
     """
@@ -44,6 +46,7 @@ def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -
     if leaps(best, left):
         sure *= _LEAPS
     most = _MOST_OPEN if open_ends(book, best) else _MOST
+    most = min(most, logged(best, lasting_edges(book, best.values)))
     return round(float(np.clip(sure, 0.0, most)), 2)
 
 
