@@ -97,6 +97,21 @@ def test_nothing_is_known_before_the_first_and_after_the_last_sample() -> None:
     assert np.isnan(found[TIMES > 8]).all()
 
 
+@pytest.mark.parametrize("by_name_first", [True, False])
+def test_a_target_that_takes_steps_is_held_whoever_asked_for_its_channel_before(
+    by_name_first: bool,
+) -> None:
+    """A sheet that names the channel itself is served by straight lines, as it reads any other."""
+    target = slow(np.where(TIMES < 5.0, 850.5, 951.25), 10)
+    some = over({"Goal": (target, "rpm")}, [("idle speed target", "Goal", "rpm", 1.0, 0.0)])
+    if by_name_first:
+        some.channel("Goal", None)
+    held = values_of(some.signal("idle speed target", None))
+    assert set(held[np.isfinite(held)]) == {850.5, 951.25}
+    joined = values_of(some.channel("Goal", None))
+    assert ((joined > 851.0) & (joined < 951.0)).any()
+
+
 def test_another_time_base_is_served_too() -> None:
     fine = np.linspace(0, 9.9, 991)
     some = over({"Rev": (TIMES * 100, "rpm")}, [("engine speed", "Rev", "rpm", 1.0, 0.0)], fine)

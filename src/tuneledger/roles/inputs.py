@@ -26,13 +26,14 @@ class LogInputs:
     its own samples, or held where it takes steps (switches, small counters, channels that repeat
     their value); NaN before its first sample, after its last and across long gaps.
     Asking for a unit of another kind is a ValueError, which evaluation takes for "not there".
+    Two threads may ask at a time: at worst both work out the same numbers, and one copy stays.
     """
 
     def __init__(self, log: Log, roles: Roles, times: FloatArray) -> None:
         self._log = log
         self._roles = roles
         self._times = times
-        self._numbers: dict[int, FloatArray] = {}
+        self._numbers: dict[tuple[int, bool], FloatArray] = {}
         self._signals: dict[tuple[str, str | None], FloatArray] = {}
         self._filled: dict[str, str] = {}
 
@@ -103,11 +104,12 @@ class LogInputs:
         return logged if np.isfinite(logged) else AIR_KPA
 
     def _on_times(self, channel: Channel, *, stepped: bool = False) -> FloatArray:
-        if channel.column not in self._numbers:
+        key = channel.column, stepped
+        if key not in self._numbers:
             numbers = self._brought(channel, stepped)
             numbers.setflags(write=False)
-            self._numbers[channel.column] = numbers
-        return self._numbers[channel.column]
+            self._numbers[key] = numbers
+        return self._numbers[key]
 
     def _brought(self, channel: Channel, stepped: bool) -> FloatArray:
         values, own_times = self._own(channel), self._log.times(channel)

@@ -29,7 +29,8 @@ PER_CELL, _BESIDE = 3.5, 1.5
 # advance its map is known, and what acts beyond it is seldom another one.
 _LEAST_GAIN = 10.0
 _LEFT, _LEFT_BESIDE_SCHEDULED = 0.3, 0.15
-# Nats against it there: the map that was asked for is in the log, and is not that other one.
+# Nats against it there: the map that was asked for is in the log, and is not that other one. As
+# much as two more cells; judgement, checked on made cases.
 _BESIDE_SCHEDULED = 8.0
 _MOST_SURE, _DOUBTED = 0.95, 0.7
 _RIDGE = 0.02

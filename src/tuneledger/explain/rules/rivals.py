@@ -18,7 +18,8 @@ from tuneledger.explain.rules.fitted import Fitted
 from tuneledger.explain.rules.terms import STRAY, Term
 from tuneledger.ledger.episodes import true_runs
 
-# Rules within so many nats of the best cannot be told from it by these logs.
+# Rules within so many nats of the best cannot be told from it by these logs: of 34 made cases that
+# allow several, the true rule lay within seven in 32, within five in 27.
 TIED = 7.0
 MOST = 12
 _ROWS = 2000
