@@ -6,10 +6,11 @@ explanation, the terminal and the page never disagree. The minus is the true one
 
 import math
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 MINUS = "−"
 NOT_KNOWN = "not known"
+_FEW = 3
 
 _HIDDEN = ("Cc", "Cf", "Cs", "Zl", "Zp")  # Unicode: control, format, surrogate, line, paragraph
 _JOINERS = "\u200c\u200d"  # Persian and Indic words need them, and they move nothing
@@ -122,6 +123,13 @@ def listing(items: Iterable[str], joiner: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} {joiner} {words[-1]}"
+
+
+def few(names: Sequence[str]) -> str:
+    """A list that stays short: three names, and how many more."""
+    if len(names) <= _FEW:
+        return listing(names)
+    return f"{', '.join(names[:_FEW])} and {len(names) - _FEW} more"
 
 
 def sentence(text: str) -> str:

@@ -43,7 +43,6 @@ def test_the_page_of_the_command_line_is_up_to_date() -> None:
 
 LOADED = """
 import sys
-import time
 from tuneledger.cli.main import run
 try:
     run({arguments!r})
@@ -158,7 +157,6 @@ def test_a_program_that_is_ended_leaves_no_copy_of_a_log_behind(
 
 PIPED = """
 import sys
-import time
 from types import SimpleNamespace
 from tests.statements import explained_by_charge_air as made
 sys.modules["tuneledger.main_job"] = SimpleNamespace(reconcile_files=lambda *a, **k: made())

@@ -25,6 +25,12 @@ def test_conditions_that_a_rule_may_have_besides_are_one_phrase() -> None:
     ]
 
 
+def test_a_further_condition_is_told_wherever_it_stands_in_the_rule() -> None:
+    wet, fan = {"channel": "Wet", "is": 1}, {"channel": "Fan", "is": 1}
+    cause = _cause(Rule((wet,), -4.0), Rule((fan, wet), -4.0))
+    assert groups(cause, UNITS) == ["the same, but only while Fan is 1"]
+
+
 def test_ways_on_beyond_the_end_of_a_curve_are_one_phrase() -> None:
     curve = Curve("Oil", (70.0, 95.0), (0.0, -5.0))
     ways = [replace(curve, at=(*curve.at, 105.0), deg=(*curve.deg, deg)) for deg in (-6.0, -7.0)]

@@ -302,6 +302,7 @@ class Calibration(Part):
     title: str = ""
     saved: datetime | date | None = None
     notes: str = ""
+    # Made unchecked: a check would build its validator at every start, and defaults need none.
     engine: Engine = Engine.model_construct()
     audit: AuditWishes = AuditWishes.model_construct()
 

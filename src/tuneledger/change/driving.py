@@ -1,11 +1,11 @@
 """How to drive to show that a change took hold, as mildly as shows it."""
 
 from collections.abc import Iterator, Sequence
-from typing import Protocol
 
 from tuneledger.calibrations.model import Correction
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.instructions import QUALIFIED
+from tuneledger.change.lines import Line
 from tuneledger.change.places import axis_words
 from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.phrases import conditions
@@ -15,16 +15,7 @@ _MOST_PLACES = 4
 _NOT_SOUGHT = PROTECTING | {"rev limit"}  # nobody drives an engine there to see whether it acts
 
 
-class Placed(Protocol):
-    """Whatever has a place in words."""
-
-    @property
-    def place(self) -> str: ...
-    @property
-    def what(self) -> str: ...
-
-
-def drive(edits: Sequence[Placed], touched: Sequence[Correction], raised: bool) -> Iterator[str]:
+def drive(edits: Sequence[Line], touched: Sequence[Correction], raised: bool) -> Iterator[str]:
     """The steps of the next drive; what protects the engine is never brought about.
 
     touched: the corrections that the edits change; raised: the change may raise advance

@@ -121,10 +121,13 @@ class Rehearsal:
         return 1 if self.moving.any() or self.unseen or self.limits else 0
 
 
-def unaccounted(
+def not_replayed(
     statement: Statement, edited: Calibration, changes: tuple[Change, ...]
 ) -> Rehearsal:
-    """The rehearsal of a log without an account: nothing moves, and the statement says why."""
+    """A rehearsal before the replay: without an account, nothing moves, the statement's own words.
+
+    Of a log without an account it is the whole rehearsal.
+    """
     nobody = np.zeros(0, dtype=np.bool_)
     return Rehearsal(
         statement=statement,

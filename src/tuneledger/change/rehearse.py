@@ -13,7 +13,7 @@ from tuneledger.change.differences import differences
 from tuneledger.change.edits import Change, carry_out, read_changes
 from tuneledger.change.given_up import given_up
 from tuneledger.change.limits import lifted
-from tuneledger.change.rehearsal import Rehearsal, unaccounted
+from tuneledger.change.rehearsal import Rehearsal, not_replayed
 from tuneledger.change.replay import Between, between
 from tuneledger.change.said import headline, needs, notes
 from tuneledger.change.shifts import cells, shifts, unseen
@@ -79,14 +79,14 @@ def rehearse_edit(
     """The rehearsal of an edited sheet on a statement of one log and one sheet."""
     account, supplied = statement.logs[0], statement.sheets[0]
     if account.ledger is None:
-        return unaccounted(statement, edited, changes)
+        return not_replayed(statement, edited, changes)
     inputs = LogInputs(account.log, account.roles, account.ledger.times)
     grain = Grain(inputs)
     old = lay(0, supplied.file, supplied.calibration, inputs, grain)
     new = lay(1, supplied.file, edited, inputs, grain)
     logged = account.roles.get("scheduled advance") is not None
     found = between(account.ledger, old, new, logged=logged)
-    bare = unaccounted(statement, edited, changes)
+    bare = not_replayed(statement, edited, changes)
     rehearsal = _judged(_replayed(bare, account.ledger, found, inputs), old, new, inputs, found)
     return replace(
         rehearsal,

@@ -10,13 +10,12 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.errors import Fault, LogError
 from tuneledger.light.words import Side, weight
-from tuneledger.logs.delimited.channels import few
 from tuneledger.logs.delimited.table import Table, read_table
 from tuneledger.logs.model import Channel
 from tuneledger.roles.words import read_name
 from tuneledger.units import conversion, parse_unit
 from tuneledger.units.topdead import counts_after
-from tuneledger.wording import count, listing, quantity, visible
+from tuneledger.wording import count, few, listing, quantity, visible
 
 _SLOWEST_RPM, _FASTEST_RPM = 50.0, 25000.0
 _MOST_DEG = 90.0

@@ -11,7 +11,7 @@ from tuneledger.roles import fills, narrow, values
 from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.looks import LOOKS
 from tuneledger.roles.model import Misfit
-from tuneledger.roles.relations.common import side_by_side, stand_in
+from tuneledger.roles.relations.common import stand_in, thin_run
 from tuneledger.roles.values import Reading
 from tuneledger.signals import SIGNALS
 from tuneledger.units import parse_unit
@@ -84,7 +84,7 @@ def _too_slow(high: float, evidence: Evidence) -> bool:
 def _driven(evidence: Evidence) -> bool:
     for signal, least in (("vehicle speed", _MOVING_KMH), ("throttle position", _OPEN_PCT)):
         found = stand_in(evidence, signal)
-        if found is not None and (side_by_side(evidence, *found) > least).mean() > _SHARE:
+        if found is not None and (thin_run(evidence, *found) > least).mean() > _SHARE:
             return True
     return False
 

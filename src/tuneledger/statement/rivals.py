@@ -1,6 +1,7 @@
 """Rules that fit a log as well as the one told, in groups: what is the same is said once."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.phrases import acting
@@ -42,14 +43,24 @@ def _goes_on(rule: Rule, told: Rule) -> bool:
 
 
 def _adds(rule: Rule, told: Rule) -> bool:
-    """Whether it is the same rule with one condition more."""
+    """Whether it is the same rule with one condition more, wherever that stands among them."""
     along = rule.along.channel if rule.along else None
     same = along == (told.along.channel if told.along else None) and rule.ramp == told.ramp
-    return same and len(rule.when) == len(told.when) + 1 and rule.when[:-1] == told.when
+    return (
+        same
+        and len(rule.when) == len(told.when) + 1
+        and len(_further(rule, told)) == 1
+        and all(one in rule.when for one in told.when)
+    )
+
+
+def _further(rule: Rule, told: Rule) -> list[Mapping[str, Any]]:
+    """Its conditions that the rule told has not."""
+    return [one for one in rule.when if one not in told.when]
 
 
 def _going_on(further: Sequence[Rule], told: Rule, units: Mapping[str, str]) -> str:
-    """`the same up to 23 m/s, and on to −9.6° or −13.9°`"""
+    """`the same, and above 23 m/s on to −9.6° or −13.9°`"""
     curve, unit = told.along, units.get(told.along.channel, "") if told.along else ""
     assert curve is not None  # it goes on
     above = [one.along for one in further if one.along and one.along.at[-1] > curve.at[-1]]
@@ -66,7 +77,7 @@ def _going_on(further: Sequence[Rule], told: Rule, units: Mapping[str, str]) -> 
 
 def _longer(longer: Sequence[Rule], told: Rule, units: Mapping[str, str]) -> str:
     """`the same, but only while Fan is 1, or while Oil pressure is above 3 bar`"""
-    said = [acting([rule.when[len(told.when)]], units) for rule in longer[:_MOST_BESIDES]]
+    said = [acting(_further(rule, told), units) for rule in longer[:_MOST_BESIDES]]
     if len(longer) > _MOST_BESIDES:
         said.append(f"while one of {count(len(longer) - _MOST_BESIDES, 'other condition')} holds")
     return f"the same, but only {listing(said, 'or')}"

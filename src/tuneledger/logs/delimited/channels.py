@@ -7,9 +7,7 @@ from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.names import custom_of, numbered, split_name
 from tuneledger.logs.delimited.styles import common_suffix
 from tuneledger.logs.model import Channel
-from tuneledger.wording import count, listing, visible
-
-_SHOWN = 3
+from tuneledger.wording import count, few, visible
 
 
 @lru_cache(maxsize=1)  # their names are asked for while the samples are being read
@@ -45,10 +43,3 @@ def name_notes(channels: Sequence[Channel]) -> list[str]:
     if unnamed:
         notes.append(f"{count(len(unnamed), 'column')} without a name: {few(unnamed)}")
     return notes
-
-
-def few(names: Sequence[str]) -> str:
-    """A list that stays short: three names, and how many more."""
-    if len(names) <= _SHOWN:
-        return listing(names)
-    return f"{', '.join(names[:_SHOWN])} and {len(names) - _SHOWN} more"

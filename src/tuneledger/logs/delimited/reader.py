@@ -9,7 +9,7 @@ from tuneledger.arrays import BoolArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.behaviour import time_gaps
 from tuneledger.logs.delimited.body import Body
-from tuneledger.logs.delimited.channels import few, find_channels, name_notes
+from tuneledger.logs.delimited.channels import find_channels, name_notes
 from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.dialect import DELIMITERS
 from tuneledger.logs.delimited.layout import Layout
@@ -23,7 +23,7 @@ from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
-from tuneledger.wording import count, quantity, time_span, visible
+from tuneledger.wording import count, few, quantity, time_span, visible
 
 _FEWEST_SAMPLES = 2
 

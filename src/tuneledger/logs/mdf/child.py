@@ -20,11 +20,10 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from tuneledger.logs.delimited.channels import few
 from tuneledger.logs.mdf import NO_ROOM, TOO_MANY
 from tuneledger.logs.mdf.j1979 import Replies, replies
 from tuneledger.logs.mdf.tables import Files, NoRoomError, carry
-from tuneledger.wording import count, visible
+from tuneledger.wording import count, few, visible
 
 _FRAMES = ("CAN_", "LIN_", "FLX_", "MOST_", "ETH_")
 _DATA_FRAME = "CAN_DataFrame"

@@ -9,7 +9,7 @@ import polars as pl
 from tuneledger.arrays import BoolArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.behaviour import time_gaps
-from tuneledger.logs.delimited.channels import few, name_notes
+from tuneledger.logs.delimited.channels import name_notes
 from tuneledger.logs.delimited.names import numbered, split_name
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
@@ -17,7 +17,7 @@ from tuneledger.logs.limits import RAISE, Limits
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.columns import Table, TypedColumns
-from tuneledger.wording import count, quantity, time_span, visible
+from tuneledger.wording import count, few, quantity, time_span, visible
 
 _FEWEST_SAMPLES = 2
 _TEMPORAL = (pl.Datetime, pl.Duration, pl.Time)

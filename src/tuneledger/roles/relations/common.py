@@ -1,4 +1,4 @@
-"""What relations share: candidates' samples side by side, and how alike two channels run."""
+"""What relations share: candidates at the same instants, and how alike two channels run."""
 
 import numpy as np
 
@@ -12,7 +12,7 @@ _SAME, _SOME, _MOST = 0.9, 0.03, 6
 _CLEAR = 0.9
 
 
-def side_by_side(evidence: Evidence, channel: int, signal: str | None = None) -> FloatArray:
+def thin_run(evidence: Evidence, channel: int, signal: str | None = None) -> FloatArray:
     """A channel's thin sample at `_ROWS` evenly spread instants; as a signal in its own unit.
 
     Thin samples are evenly spread over the run, so that one of another length (a channel of
@@ -61,7 +61,7 @@ def stand_in(evidence: Evidence, *signals: str, least: float = 0.5) -> tuple[int
     may be likely enough, though none of them is by itself. With the signal that it is read as.
     """
     runs = {
-        (i, signal): side_by_side(evidence, i, signal)
+        (i, signal): thin_run(evidence, i, signal)
         for signal in signals
         for i in evidence.candidates(signal, least=_SOME, most=_MOST)
     }

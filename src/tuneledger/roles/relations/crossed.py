@@ -15,7 +15,7 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.roles.evidence import SOUGHT, Crossed, Evidence
 from tuneledger.roles.model import Role, Roles
 from tuneledger.roles.relations.advance import DELIVERED
-from tuneledger.roles.relations.common import likeliest, side_by_side
+from tuneledger.roles.relations.common import likeliest, thin_run
 from tuneledger.roles.relations.outcome import so_far
 from tuneledger.roles.relations.sheetunits import rows_right
 
@@ -38,8 +38,8 @@ def weigh(evidence: Evidence) -> None:
     columns = [SOUGHT.index(_COOLANT), SOUGHT.index(_AIR)]
     if (evidence.weights[[coolant, air]][:, columns] > _TOLD).any():
         return
-    named_coolant = side_by_side(evidence, coolant, _COOLANT)
-    named_air = side_by_side(evidence, air, _AIR)
+    named_coolant = thin_run(evidence, coolant, _COOLANT)
+    named_air = thin_run(evidence, air, _AIR)
     if not (_runs_as_coolant(named_air) and _never_warms(named_coolant, named_air)):
         return
     for signal, j in zip((_COOLANT, _AIR), columns, strict=True):

@@ -8,8 +8,8 @@ from tuneledger.roles.relations.common import (
     alike,
     graded,
     likeliest,
-    side_by_side,
     stand_in,
+    thin_run,
 )
 
 _AIR_LOW = 75.0
@@ -31,7 +31,7 @@ def weigh(evidence: Evidence) -> None:
 def _driver(evidence: Evidence) -> FloatArray | None:
     """The likeliest throttle or pedal, or what both and their twins run like."""
     found = stand_in(evidence, "throttle position", "accelerator position", least=0.35)
-    return None if found is None else side_by_side(evidence, *found)
+    return None if found is None else thin_run(evidence, *found)
 
 
 def _pressure(evidence: Evidence) -> None:
@@ -41,7 +41,7 @@ def _pressure(evidence: Evidence) -> None:
         return
     shut, open_ = np.nanpercentile(driver, [15, 85])
     for i in evidence.candidates("manifold absolute pressure", least=1e-3, most=8):
-        pressure = side_by_side(evidence, i, "manifold absolute pressure")
+        pressure = thin_run(evidence, i, "manifold absolute pressure")
         likeness = alike(driver, pressure)
         when_shut = pressure[driver <= shut + 1]
         if open_ - shut < 5 or not np.isfinite(when_shut).any():
@@ -62,7 +62,7 @@ def _gauge_twin(evidence: Evidence) -> None:
             reading = evidence.readings[k, "manifold absolute pressure"]
             if i == k or reading.offset < _AIR_LOW:
                 continue  # k is not one that was read as gauge pressure
-            one, other = (side_by_side(evidence, c, "manifold absolute pressure") for c in (i, k))
+            one, other = (thin_run(evidence, c, "manifold absolute pressure") for c in (i, k))
             absolute = evidence.readings[i, "manifold absolute pressure"].offset < _AIR_LOW
             if absolute and alike(one, other) > 0.97:
                 says = "another channel is the same pressure counted from the outside air"
@@ -76,7 +76,7 @@ def _outside_air(evidence: Evidence) -> None:
     if driver is None:
         return
     for i in evidence.candidates("barometric pressure", least=1e-3, most=8):
-        likeness = abs(alike(driver, side_by_side(evidence, i)))
+        likeness = abs(alike(driver, thin_run(evidence, i)))
         if likeness > 0.35 and evidence.facts[i].distinct > 3:
             evidence.add(i, "barometric pressure", -4.0 * graded(likeness, 0.35, 0.7))
 
@@ -86,9 +86,9 @@ def _load(evidence: Evidence) -> None:
     found = likeliest(evidence, "manifold absolute pressure", 0.5)
     if found is None:
         return
-    pressure = side_by_side(evidence, found, "manifold absolute pressure")
+    pressure = thin_run(evidence, found, "manifold absolute pressure")
     likeness = {
-        i: alike(pressure, side_by_side(evidence, i, "engine load"))
+        i: alike(pressure, thin_run(evidence, i, "engine load"))
         for i in evidence.candidates("engine load", least=1e-3, most=8)
     }
     best = max(likeness.values(), default=0.0)
@@ -107,7 +107,7 @@ def _foot(evidence: Evidence) -> None:
     pressure = likeliest(evidence, "manifold absolute pressure", 0.5)
     driven = None
     if pressure is not None:
-        driven = side_by_side(evidence, pressure, "manifold absolute pressure")
+        driven = thin_run(evidence, pressure, "manifold absolute pressure")
     for signal, other in (
         ("throttle position", "accelerator position"),
         ("accelerator position", "throttle position"),
@@ -116,7 +116,7 @@ def _foot(evidence: Evidence) -> None:
         for i in evidence.candidates(signal, least=1e-3, most=8):
             if evidence.facts[i].distinct <= _STILL:
                 continue
-            own = side_by_side(evidence, i, signal)
+            own = thin_run(evidence, i, signal)
             if driven is not None:
                 likeness = alike(own, driven)
                 if likeness < 0.4:
@@ -124,7 +124,7 @@ def _foot(evidence: Evidence) -> None:
                 elif likeness > 0.6:
                     evidence.add(i, signal, 0.8, "manifold pressure follows it")
             if partner is not None and partner != i:
-                likeness = alike(own, side_by_side(evidence, partner, other))
+                likeness = alike(own, thin_run(evidence, partner, other))
                 if likeness > 0.7:
                     weight = 1.0 * graded(likeness, 0.7, 0.9)
                     evidence.add(i, signal, weight, f"it goes with {other}")
@@ -140,7 +140,7 @@ def _mixture(evidence: Evidence) -> None:
             wild, calm = (evidence.facts[c].restless * evidence.facts[c].span for c in (i, k))
             if wild <= 2.0 * calm:
                 continue
-            measured, asked = (side_by_side(evidence, c, "measured lambda") for c in (i, k))
+            measured, asked = (thin_run(evidence, c, "measured lambda") for c in (i, k))
             close = float(np.nanmean(np.abs(measured - asked) < _CLOSE_LAMBDA))
             weight = 0.8 + 1.4 * graded(close, 0.3, 0.7)
             evidence.add(i, "measured lambda", weight, "it wanders round a calmer channel like it")

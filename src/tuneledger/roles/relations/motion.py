@@ -8,8 +8,8 @@ from tuneledger.roles.relations.common import (
     alike,
     graded,
     likeliest,
-    side_by_side,
     stand_in,
+    thin_run,
 )
 
 _MOVING_KMH = 12.0
@@ -45,11 +45,11 @@ def _gears(evidence: Evidence) -> None:
     road = stand_in(evidence, "vehicle speed", least=0.3)
     if turning is None or road is None:
         return
-    ratio = _ratio(side_by_side(evidence, *turning), side_by_side(evidence, *road))
+    ratio = _ratio(thin_run(evidence, *turning), thin_run(evidence, *road))
     if np.isfinite(ratio).sum() < _FEWEST:
         return
     for i in evidence.candidates("gear", least=1e-4, most=8):
-        gear = side_by_side(evidence, i)
+        gear = thin_run(evidence, i)
         levels = np.unique(gear[np.isfinite(ratio) & (gear >= 1)]).size
         likeness = -alike(ratio, np.log(np.maximum(gear, 0.5)), gear >= 1)
         if likeness > 0.75:
@@ -66,9 +66,9 @@ def _shafts(evidence: Evidence) -> None:
     road = stand_in(evidence, "vehicle speed", least=0.3)
     if road is None:
         return
-    speed = side_by_side(evidence, *road)
+    speed = thin_run(evidence, *road)
     for i in evidence.candidates("engine speed", least=1e-3, most=8):
-        turning = side_by_side(evidence, i, "engine speed")
+        turning = thin_run(evidence, i, "engine speed")
         moving, stands = speed > _MOVING_KMH, speed < _STANDING_KMH
         if moving.sum() < _FEWEST:
             continue
@@ -104,7 +104,7 @@ def _slow_twins(evidence: Evidence) -> None:
         found = evidence.candidates(signal, least=1e-3, most=5)
         for i in found:
             for k in found:
-                one, other = (side_by_side(evidence, c, signal) for c in (i, k))
+                one, other = (thin_run(evidence, c, signal) for c in (i, k))
                 if i == k or alike(one, other) < 0.85:
                     continue
                 quick, slow = (np.nansum(np.abs(np.diff(v))) for v in (one, other))
@@ -122,7 +122,7 @@ def _idle_target(evidence: Evidence) -> None:
     rpm = stand_in(evidence, "engine speed")
     if rpm is None:
         return
-    turning = side_by_side(evidence, *rpm)
+    turning = thin_run(evidence, *rpm)
     idle = turning[
         (turning > 350) & (turning < np.nanmin(turning[turning > 350], initial=1e9) * 1.35)
     ]
@@ -131,7 +131,7 @@ def _idle_target(evidence: Evidence) -> None:
     for i in evidence.candidates("idle speed target", least=1e-3, most=6):
         if i == rpm[0]:
             continue
-        target = side_by_side(evidence, i, "idle speed target")
+        target = thin_run(evidence, i, "idle speed target")
         off = abs(float(np.nanmedian(target)) / float(np.median(idle)) - 1.0)
         says = f"it stands at {np.nanmedian(target):.0f} rpm, where the engine idles"
         if off < 0.15 or abs(float(np.nanmin(target)) / float(np.median(idle)) - 1.0) < 0.08:
@@ -145,11 +145,11 @@ def _oil_pressure(evidence: Evidence) -> None:
     rpm = stand_in(evidence, "engine speed")
     if rpm is None:
         return
-    turning = side_by_side(evidence, *rpm)
+    turning = thin_run(evidence, *rpm)
     filling = likeliest(evidence, "manifold absolute pressure")
-    charge = None if filling is None else side_by_side(evidence, filling)
+    charge = None if filling is None else thin_run(evidence, filling)
     for i in evidence.candidates("oil pressure", least=1e-3, most=8):
-        pressure = side_by_side(evidence, i, "oil pressure")
+        pressure = thin_run(evidence, i, "oil pressure")
         likeness = alike(turning, pressure)
         if charge is not None and alike(charge, pressure) > likeness:
             likeness = 0.0  # it goes with the charge, as fuel pressure does

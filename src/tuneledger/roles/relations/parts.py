@@ -11,7 +11,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.roles import words
 from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED
-from tuneledger.roles.relations.common import side_by_side, stand_in
+from tuneledger.roles.relations.common import stand_in, thin_run
 from tuneledger.wording import degrees as signed
 from tuneledger.wording import share as percent
 
@@ -32,13 +32,13 @@ def weigh(evidence: Evidence) -> None:
     # where delivered is clear, no other can be taken for it; but it may be somebody's word
     clear = evidence.candidates(DELIVERED, least=_CLEAR, most=1)
     turning = stand_in(evidence, "engine speed")
-    runs = None if turning is None else side_by_side(evidence, *turning) > _TURNING_RPM
+    runs = None if turning is None else thin_run(evidence, *turning) > _TURNING_RPM
     for i in clear or range(len(evidence.facts)):
         facts = evidence.facts[i]
         angle = facts.unit is None or facts.unit.kind in ("angle", "number")
         if not angle or facts.distinct <= _STILL:
             continue
-        degrees = side_by_side(evidence, i)
+        degrees = thin_run(evidence, i)
         own = np.isfinite(degrees) if runs is None else np.isfinite(degrees) & runs
         says = _part(evidence, i, degrees[own])
         if says:
