@@ -8,12 +8,12 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.circular import drafted, own_up
 from tuneledger.errors import SheetError
-from tuneledger.explain.beyond import OpenedBook
 from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.grain import Grain
 from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need
+from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
 from tuneledger.ledger.book import Book, open_book

@@ -7,13 +7,15 @@ description stands.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.cost import PER_CHANGE
+from tuneledger.explain.credit import undue
 from tuneledger.explain.finding import Finding, cost_within, look_further
+from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.rewriting import (
     acting_twice,
     apart_from,
@@ -24,12 +26,10 @@ from tuneledger.explain.rewriting import (
 )
 from tuneledger.explain.running import misfits
 from tuneledger.explain.search import Departed, depart
-from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.spans import PER_CHANGE as PER_REVISION
 from tuneledger.explain.spans import Stretch, choose_by_time, longest, map_fits
 from tuneledger.explain.splice import spliced
 from tuneledger.explain.trial import Trial
-from tuneledger.ledger.book import Book
 
 # Sheets further off than these are not worth departing from.
 _MOST_SHEETS = 2
@@ -38,14 +38,6 @@ _MOST_SHEETS = 2
 _PER_REWRITE, _PER_DOUBLE = -1.0, 10.0
 # Another main map than the sheet's: at the least a few cells.
 _PER_MAP = 10.0
-
-
-@dataclass(frozen=True, eq=False)
-class OpenedBook:
-    """One log's book with every supplied sheet laid over it, in the order supplied."""
-
-    book: Book
-    laid: tuple[LaidSheet, ...]
 
 
 def beyond_the_sheets(
@@ -67,7 +59,10 @@ def beyond_the_sheets(
         tried += [(i, findings) for findings in _looked_for(opened, trials, i)]
     told = [_told(findings) for _, findings in tried]
     both = [np.all([one[n] for one in told], axis=0) for n in range(len(opened))]
-    costs = [_cost(findings, both, trials, i) for i, findings in tried]
+    ways = [findings for _, findings in tried]
+    costs = [
+        _cost(findings, both, trials, i) + undue(findings, ways, both) for i, findings in tried
+    ]
     silent = [sum(int((~rows).sum()) for rows in one) for one in told]
     best_way = min(range(len(tried)), key=lambda n: (round(costs[n], 6), silent[n], n))
     return tried[best_way]

@@ -10,9 +10,11 @@ from tuneledger.calibrations.model import Correction
 from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.asrule import as_rule
+from tuneledger.explain.credit import suspected
 from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.leftover.model import SUSPECTED
 from tuneledger.explain.model import Cause, Kind, Point, Rule
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
@@ -28,7 +30,8 @@ _SMALL_DEG = 0.05
 class Acting:
     """Where one entry acts in one log: rows beyond tolerance, and whether the sum comes out there.
 
-    right: share of those rows in which nothing is left over
+    right: share of those rows in which nothing is left over, of those that show it
+    seen:  how many show it: not where something is suspected that nobody can compute
     raised: rows in which it puts delivered above scheduled under load
     """
 
@@ -36,6 +39,7 @@ class Acting:
     entry: Entry
     rows: BoolArray
     right: float
+    seen: int
     raised: BoolArray
 
     @property
@@ -59,9 +63,11 @@ def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Ac
         return None
     bound = book.tolerance + book.slack + finding.ledger.edge_slack
     left = finding.account.judging.beyond_leeway
-    told = rows & np.isfinite(left)
+    open_ = suspected(finding)
+    told = rows & np.isfinite(left) & ~open_
     right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
-    return Acting(finding, entry, rows, right, raised_rows(finding, entry.values, rows))
+    raised = raised_rows(finding, entry.values, rows)
+    return Acting(finding, entry, rows, right, int((rows & ~open_).sum()), raised)
 
 
 def entry_causes(findings: Sequence[Finding], tied: Ties) -> list[Cause]:
@@ -240,8 +246,12 @@ def _objection(correction: Correction | None, where: Sequence[Acting]) -> Object
 
 
 def _certainty(where: Sequence[Acting]) -> float:
-    """How sure: the sum comes out where it acts, over enough rows to mean something."""
-    rows = sum(int(w.rows.sum()) for w in where)
+    """How sure: the sum comes out where it acts, over enough rows to mean something; no surer than
+    a suspicion where one stands before all of them."""
     right = float(np.average([w.right for w in where], weights=[w.rows.sum() for w in where]))
-    seen = 1.0 - 0.5 ** (rows / 3.0)
-    return round(float(np.clip(0.99 * right**1.5 * seen, 0.0, 0.99)), 2)
+    acts, shown = (
+        1.0 - 0.5 ** (rows / 3.0)
+        for rows in (sum(int(w.rows.sum()) for w in where), sum(w.seen for w in where))
+    )
+    sure = 0.99 * right**1.5 * shown + SUSPECTED * (acts - shown)
+    return round(float(np.clip(sure, 0.0, 0.99)), 2)

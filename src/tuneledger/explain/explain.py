@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from tuneledger.explain import brief
 from tuneledger.explain.account import carry_out
 from tuneledger.explain.beyond import (
-    OpenedBook,
     as_handed_over,
     beyond_the_sheets,
     look,
@@ -22,6 +21,7 @@ from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.mislabelled import car_first, label_causes
 from tuneledger.explain.model import STILL, Cause, Need, Running
+from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.remarks import needs_of, notes_of
 from tuneledger.explain.running import choose, not_judged, running
@@ -157,7 +157,9 @@ def _as_it_stands(opened: Sequence[OpenedBook]) -> list[Finding]:
 def _no_surer(says_running: Running, findings: Sequence[Finding]) -> Running:
     """No surer of the running revision than of what it is only suspected to have done, nor than
     so brief a log allows, nor than of a reading that was chosen to make it come out."""
-    least = min((e.certainty for f in findings for e in f.extras if e.values is None), default=1.0)
+    open_ = [e for finding in findings for e in finding.extras if e.values is None]
+    # Of several that may have done the same, whichever it was: the sheet has it.
+    least = min((e.certainty * (1 + len(e.rivals)) for e in open_), default=1.0)
     least = (
         min(least, brief.MOST_SURE)
         if brief.too_brief([finding.book for finding in findings])

@@ -14,7 +14,7 @@ from tuneledger.explain.model import STILL, SURE, Cause, Cell
 from tuneledger.explain.nextstep import GUARDED
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.reads import read_by_rule
-from tuneledger.explain.sheets import label
+from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.wording import seconds as seconds_in_words
 
 _LEAST_HIDDEN_S = 1.0
@@ -93,6 +93,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         load_told=any(load_told(one.finding, one.raised) for one in where),
         missing=missing,
         lacking=lacking(missing, finding.book.roles) if missing else "",
+        rivals=_called(extra.rivals, sheet),
         open_at=rulewords.cells_at(correction, extra.cells) if correction and is_open else "",
         shows=_shown_in(extra.cells) if is_open else None,
         rewritten=extra.rule is not None and extra.correction is not None,
@@ -119,6 +120,12 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         raises_under_load=bool(raises),
         entry=extra.entry,
     )
+
+
+def _called(names: Sequence[str], sheet: LaidSheet | None) -> tuple[str, ...]:
+    """What a sheet calls its corrections."""
+    found = (sheet.correction(name) for name in names) if sheet else ()
+    return tuple(one.called for one in found if one is not None)
 
 
 def _certainty(where: Sequence[_Found]) -> float:

@@ -5,13 +5,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import unaccounted_runs
+from tuneledger.ledger.episodes import Run, lasting, true_runs, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
 
+# What speaks for this share of a run speaks for its edges, and for what they bridge.
+_SPOKEN_SHARE = 0.8
 # Nats by which another map has to do better than a rule to be as likely as not, and how fast it
 # becomes likelier beyond that: judgement, checked on made cases.
 _EVEN, _PER_NAT = 3.0, 3.0
@@ -83,6 +86,20 @@ def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
 
 def set_aside(account: Account, extra: Extra) -> Account:
     """The account without the rows that a suspicion speaks for: no later finder explains them."""
-    runs = tuple(run for run in account.runs if not extra.rows[run[0] : run[1] + 1].mean() >= 0.8)
+    runs = tuple(one for run in account.runs for one in unspoken(account, extra.rows, run))
     rest = np.nan if extra.shown is None else account.left - extra.shown
     return replace(account, left=np.where(extra.rows, rest, account.left), runs=runs)
+
+
+def unspoken(account: Account, spoken: BoolArray, run: Run) -> list[Run]:
+    """The run; but where something speaks for most of it, only what else of it lasts.
+
+    spoken: the rows that it speaks for
+    """
+    first, last = run
+    here = spoken[first : last + 1]
+    if here.mean() < _SPOKEN_SHARE:
+        return [run]
+    left = np.abs(np.nan_to_num(account.left[first : last + 1]))
+    open_ = true_runs(~here & (left > account.judging.tolerance))
+    return [(first + a, first + b) for a, b in lasting(open_, account.judging.row_s)]

@@ -40,6 +40,7 @@ _FRINGE_DEG, _FRINGE = 0.3, 0.1
 class Told:
     """All that a sentence about one cause needs.
 
+    rivals: what else of the sheet may have done as much, and cannot be computed either
     lacking: why what is missing is, where a channel is named so and is not fit
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
@@ -67,6 +68,7 @@ class Told:
     rule: str = ""
     missing: tuple[str, ...] = ()
     lacking: str = ""
+    rivals: tuple[str, ...] = ()
     open_at: str = ""
     shows: tuple[float, float] | None = None
     changed: tuple[str, ...] = ()
@@ -99,6 +101,7 @@ def cause(told: Told) -> str:
         return sentence(
             f"{told.name} may have {_may_have(told)} for {seconds(told.seconds)}, but cannot be "
             f"computed: {told.lacking or f'the log does not carry {listing(told.missing)}'}"
+            f"{_as_well(told)}"
         )
     if told.open_at:
         return sentence(
@@ -189,6 +192,11 @@ def _may_have(told: Told) -> str:
     if _both_ways(told.span):
         return f"moved the advance by {degree_span(*told.span)}"
     return f"{'taken' if told.degrees < 0 else 'added'} {_amount(told)}"
+
+
+def _as_well(told: Told) -> str:
+    """What the log cannot tell it from: to name one of several alone would accuse it."""
+    return f"; {listing(told.rivals, 'or')} may have done it as well" if told.rivals else ""
 
 
 def _shows(told: Told) -> str:

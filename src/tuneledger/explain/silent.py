@@ -6,13 +6,14 @@ supplied revision, which lacks the correction or has it off, accounts for the lo
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray
 from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
+from tuneledger.explain.credit import suspected
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, label
@@ -35,8 +36,13 @@ class Silent:
 
 
 def silent_entries(finding: Finding) -> list[Silent]:
-    """What the chosen sheet, or the first where another was chosen, posts and the log lacks."""
-    return [one for one in (*_of_chosen(finding), *_of_first(finding)) if one.rows.any()]
+    """What the chosen sheet, or the first where another was chosen, posts and the log lacks.
+
+    Where something is suspected that nobody can compute, a log lacks nothing for sure.
+    """
+    found = [*_of_chosen(finding), *_of_first(finding)]
+    shown = ~suspected(finding)
+    return [replace(one, rows=one.rows & shown) for one in found if (one.rows & shown).any()]
 
 
 def _of_chosen(finding: Finding) -> Iterator[Silent]:
@@ -134,6 +140,7 @@ def _cause(where: Sequence[tuple[Finding, Silent]]) -> Cause:
     correction = sheet.correction(entry.correction)
     kind: Kind = "limit" if entry.correction == LIMIT else "correction"
     values = np.concatenate([silent.entry.values[silent.rows] for _, silent in where])
+    certainty = _CERTAINTY * (1.0 - 0.5 ** (values.size / _HALVED_BY))
     degrees, lasted = float(values.mean()), sum(_seconds(*each) for each in where)
     told = says.Told(
         kind=kind,
@@ -152,7 +159,7 @@ def _cause(where: Sequence[tuple[Finding, Silent]]) -> Cause:
         channel=None,
         degrees=-degrees,
         seconds=lasted,
-        certainty=round(_CERTAINTY * (1.0 - 0.5 ** (values.size / _HALVED_BY)), 2),
+        certainty=round(certainty, 2),
         expected=False,
         says=says.silent(told),
         next_step=nextstep.silent_next(told),

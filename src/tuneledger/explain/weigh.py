@@ -39,10 +39,10 @@ def rules_in_place(
 ) -> tuple[Extra, ...] | None:
     """What was found without the suspicions, where its rules are sure enough beside them.
 
-    None where they are not; where a rule only reads what the suspected correction reads too, since
-    then it is that correction as far as the log shows it; and where it is a curve, since along a
-    channel that moves with the missing one anything can be drawn. What is not logged is asked for
-    all the same.
+    None where they are not; where a rule only reads what the suspected correction reads too, or
+    nothing at all, since then it is that correction as far as the log shows it; and where it is a
+    curve, since along a channel that moves with the missing one anything can be drawn. What is not
+    logged is asked for all the same.
     """
     out = []
     for extra in extras:
@@ -63,11 +63,12 @@ def rules_in_place(
 
 
 def _is_that(book: Book, sheet: LaidSheet | None, suspect: Extra, rule: Rule) -> bool:
-    """Whether all that a rule reads is read by the suspected correction."""
+    """Whether all that a rule reads is read by the suspected correction; a rule that acts
+    throughout has no edge at which it was seen to act."""
     reads = read_by_rule(rule)
     if sheet is None:
         return False
-    return bool(reads) and reads <= read_by(book, sheet.correction(suspect.correction or ""))
+    return reads <= read_by(book, sheet.correction(suspect.correction or ""))
 
 
 def _beside(sheet: LaidSheet | None, rule: Extra, rivals: Sequence[Extra]) -> Extra:

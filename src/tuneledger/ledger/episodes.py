@@ -118,6 +118,12 @@ def merged(runs: Sequence[Run], times: FloatArray, row_s: float) -> list[Run]:
     return out
 
 
+def lasting(runs: Sequence[Run], row_s: float) -> list[Run]:
+    """The runs that are longer than an edge that may be off by some rows."""
+    longest = max(_EDGE_S / row_s if row_s > 0 else 0.0, _EDGE_ROWS)
+    return [run for run in runs if run[1] + 1 - run[0] > longest]
+
+
 def seconds(runs: Sequence[Run], times: FloatArray, row_s: float) -> float:
     """How long the runs last together; a run of one row lasts one row."""
     return float(sum(times[last] - times[first] + row_s for first, last in runs))

@@ -28,9 +28,12 @@ def to_be_logged(findings: Sequence[Finding], cause: Cause) -> Iterator[Experime
     ]
     if not found:
         return
-    names = dict.fromkeys(visible(need.what) for _, extra in found for need in extra.needs)
+    also = {name for _, extra in found for name in extra.rivals}
+    rivals = [e for finding in findings for e in finding.extras if e.correction in also and e.needs]
+    asked = [extra.needs for extra in (*(extra for _, extra in found), *rivals)]
+    names = dict.fromkeys(visible(need.what) for needs in asked for need in needs)
     hz = max(_rate(book, extra) for book, extra in found)
-    stated = to_state([need.what for need in found[0][1].needs], found[0][0].roles)
+    stated = to_state([*names], found[0][0].roles)
     yield Experiment(
         sentence=stated or f"Log {listing(names)} at {hz} Hz on the next run.",
         tells=f"whether '{visible(cause.correction or '')}' acted",

@@ -14,11 +14,15 @@ from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, rows_of, true_runs
+from tuneledger.ledger.episodes import Run, lasting, rows_of, true_runs
 from tuneledger.roles.model import Roles
 from tuneledger.wording import degree_span, listing
 
 _UNKNOWN_SHARE = 0.9
+# A suspect that may have acted in this share of another's rows may have done it in its place.
+_AS_WELL = 0.8
+# Edges of a stretch, and of what else acts in it, may lie beyond what a correction can post.
+_BEYOND_SHARE = 0.1
 # How long parts of a stretch have to last together to be worth a suspicion of their own.
 _LEAST_PIECE_S = 0.3
 
@@ -50,9 +54,17 @@ def _suspects(
         span = _span(correction, book)
         if span is None:
             continue
-        pieces = [p for run in account.runs for p in _pieces(book, account.left, run, part)]
-        fitting = [run for run in pieces if _could(account.left, run, ~part.computable, span, book)]
-        rows = rows_of(fitting, account.left.size)
+        beyond = _beyond(account.left, span, book)
+        pieces = [
+            p
+            for run in account.runs
+            for piece in _pieces(book, account.left, run, part)
+            for p in _within(piece, beyond, book)
+        ]
+        fitting = [
+            run for run in pieces if _could(account.left, run, ~part.computable, span, beyond, book)
+        ]
+        rows = rows_of(fitting, account.left.size) & ~beyond
         if rows.any():
             ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
             found.append(_extra(sheet, correction, part.missing, rows, ends, book.roles))
@@ -102,11 +114,27 @@ def _span(correction: Correction, book: Book) -> tuple[FloatArray, FloatArray] |
     return floor, ceiling
 
 
+def _beyond(left: FloatArray, span: tuple[FloatArray, FloatArray], book: Book) -> BoolArray:
+    """Rows in which more is left over than a correction can post, or the other way."""
+    low, high = np.minimum(span[0], 0.0), np.maximum(span[1], 0.0)
+    bound = book.tolerance + book.slack
+    return np.isfinite(left) & ((left < low - bound) | (left > high + bound))
+
+
+def _within(run: Run, beyond: BoolArray, book: Book) -> list[Run]:
+    """A run without what a correction cannot have done, where that lasts longer than an edge."""
+    cut = np.ones(run[1] + 1 - run[0], dtype=np.bool_)
+    for first, last in lasting(true_runs(beyond[run[0] : run[1] + 1]), book.row_s):
+        cut[first : last + 1] = False
+    return [(run[0] + first, run[0] + last) for first, last in true_runs(cut)]
+
+
 def _could(
     left: FloatArray,
     run: Run,
     unknown: BoolArray,
     span: tuple[FloatArray, FloatArray],
+    beyond: BoolArray,
     book: Book,
 ) -> bool:
     """The stretch lies where the correction is unknown, and within what it can post."""
@@ -115,11 +143,9 @@ def _could(
     if rows.size == 0 or unknown[rows].mean() < _UNKNOWN_SHARE:
         return False
     values, low, high = left[rows], span[0][rows], span[1][rows]
-    bound = book.tolerance + book.slack[rows]
-    inside = (values >= np.minimum(low, 0.0) - bound) & (values <= np.maximum(high, 0.0) + bound)
     room = np.maximum(2 * book.tolerance, 0.25 * np.abs(values))
     reaches = (values >= low - room) & (values <= high + room)
-    return bool(inside.mean() >= 0.9 and reaches.mean() >= 0.5)
+    return bool(beyond[rows].mean() <= _BEYOND_SHARE and reaches.mean() >= 0.5)
 
 
 def _extra(
@@ -155,9 +181,15 @@ def _extra(
 
 
 def _shared(found: list[Extra]) -> list[Extra]:
-    """Several suspects for the same rows: each is less likely than one alone."""
+    """Several suspects for the same rows: each is less likely than one alone, and names those that
+    may have done as much."""
     out = []
     for extra in found:
-        rivals = sum(bool((other.rows & extra.rows).any()) for other in found)
-        out.append(replace(extra, certainty=SUSPECTED / rivals))
+        sharing = [one for one in found if (one.rows & extra.rows).any()]
+        rivals = tuple(
+            one.correction
+            for one in sharing
+            if one is not extra and one.correction and one.rows[extra.rows].mean() >= _AS_WELL
+        )
+        out.append(replace(extra, certainty=SUSPECTED / len(sharing), rivals=rivals))
     return out

@@ -23,6 +23,7 @@ class Extra:
     correction, revision: the correction of a sheet that it is, where it is one
     name:       what to call it, where neither a sheet nor a rule names it
     objection:  why it is not ordinary, where something like it would be
+    rivals:     corrections of the same sheet that are suspected for most of its rows as well
     needs:      what would have to be logged to be sure
     leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
                 cannot tell a threshold or rounds what a curve follows
@@ -43,6 +44,7 @@ class Extra:
     channel: str | None = None
     rule: Rule | None = None
     expected: str | None = None
+    rivals: tuple[str, ...] = ()
     needs: tuple[Need, ...] = ()
     points: tuple[Point, ...] = ()
     cells: tuple[Cell, ...] = ()
