@@ -11,6 +11,7 @@ from tuneledger.errors import SheetError
 from tuneledger.explain.explain import explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.grain import Grain
+from tuneledger.explain.included import with_what_scheduled_contains
 from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need
 from tuneledger.explain.opened import OpenedBook
@@ -46,6 +47,7 @@ def _reconciled(supplied: Supplied) -> Statement:
     books = [OpenedBook(book, laid) for book, laid in opened if book is not None]
     if len(books) < len(opened):
         return _without_account(supplied, opened)
+    books = with_what_scheduled_contains(books)
     explanation = explain(books, _carriers(supplied.sheets))
     return Statement(
         logs=tuple(

@@ -9,6 +9,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain import nextstep, says
 from tuneledger.explain.cost import settled
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.included import EITHER
 from tuneledger.explain.leftover.othermap import Offsets, changed_cells, fit_offsets, most_sure
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.model import Cause, Cell, Point
@@ -105,6 +106,8 @@ def map_cause(departures: Sequence[MapDeparture], tied: Ties) -> Cause | None:
     cells, share_settled = _cells(worst)
     laid, sheet = worst.finding.laid, worst.sheet
     certainty = _KNOWN if sheet else min(_INFERRED, most_sure(worst.finding.book)) * share_settled
+    if laid[0].inside is not None:
+        certainty = min(certainty, EITHER)
     told = says.Told(
         kind="other map",
         name="the main map in the car",

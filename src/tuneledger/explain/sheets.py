@@ -1,6 +1,6 @@
 """A supplied sheet laid over a log: its map and every one of its corrections, row by row."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,6 +35,17 @@ class Resolution:
         return self._found[name]
 
 
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """Corrections that the logged scheduled advance turned out to contain.
+
+    sure: False where another map would look the same in these logs; nothing is then made of it
+    """
+
+    corrections: tuple[str, ...]
+    sure: bool
+
+
 @dataclass(frozen=True, eq=False)
 class LaidSheet:
     """One sheet over one log.
@@ -47,6 +58,7 @@ class LaidSheet:
     resolution:  how far the map and each table may be off, because the log rounds what they read
     doubt:       corrections of which the log cannot everywhere tell on which side of a threshold
                  their input was, with what bounds their postings
+    inside:      what the logged scheduled advance contains beside what the sheet says it does
     """
 
     index: int
@@ -58,6 +70,7 @@ class LaidSheet:
     parts: Mapping[str, Contribution]
     resolution: Resolution
     doubt: Mapping[str, Otherwise]
+    inside: Inside | None = None
 
     @property
     def revision(self) -> str:
@@ -101,24 +114,37 @@ def lay(
     grain = grain or Grain(inputs)
     values, missing = map_advance(calibration, inputs)
     parts = contributions(calibration, inputs, file=file)
-    included = calibration.spark.scheduled_includes
-    inside = [
-        part
-        for part in parts
-        if part.correction in included and calibration.spark.find(part.correction).enabled  # type: ignore[union-attr]
-    ]
-    asked = combine(values, inside, None).delivered if inside else values
     return LaidSheet(
         index=index,
         file=file,
         calibration=calibration,
         map_values=values,
         map_missing=missing,
-        asked=asked,
+        asked=_asked(calibration, values, parts),
         parts={part.correction: part for part in parts},
         resolution=Resolution(calibration, grain),
         doubt=otherwise(calibration, inputs, grain, file=file),
     )
+
+
+def _asked(
+    calibration: Calibration, values: FloatArray, parts: Iterable[Contribution]
+) -> FloatArray:
+    """What a logged scheduled channel should say, given what the map does."""
+    spark = calibration.spark
+    on = {c.id for c in spark.correction if c.enabled and c.id in spark.scheduled_includes}
+    inside = [part for part in parts if part.correction in on]
+    return combine(values, inside, None).delivered if inside else values
+
+
+def containing(sheet: LaidSheet, corrections: Iterable[str]) -> LaidSheet:
+    """The sheet as if it said that the scheduled channel contains some more of its corrections."""
+    spark = sheet.calibration.spark
+    more = [c for c in corrections if spark.find(c) and c not in spark.scheduled_includes]
+    spark = spark.model_copy(update={"scheduled_includes": (*spark.scheduled_includes, *more)})
+    calibration = sheet.calibration.model_copy(update={"spark": spark})
+    asked = _asked(calibration, sheet.map_values, sheet.parts.values())
+    return replace(sheet, calibration=calibration, asked=asked)
 
 
 def solid(part: Contribution) -> Contribution:

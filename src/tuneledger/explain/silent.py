@@ -15,6 +15,7 @@ from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.credit import suspected
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.included import EITHER
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.ledger.episodes import episode, merged, rows_of, true_runs
@@ -141,6 +142,8 @@ def _cause(where: Sequence[tuple[Finding, Silent]]) -> Cause:
     kind: Kind = "limit" if entry.correction == LIMIT else "correction"
     values = np.concatenate([silent.entry.values[silent.rows] for _, silent in where])
     certainty = _CERTAINTY * (1.0 - 0.5 ** (values.size / _HALVED_BY))
+    if sheet.inside is not None and entry.correction in sheet.inside.corrections:
+        certainty = min(certainty, EITHER)
     degrees, lasted = float(values.mean()), sum(_seconds(*each) for each in where)
     told = says.Told(
         kind=kind,

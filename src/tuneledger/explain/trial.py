@@ -9,6 +9,7 @@ from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.carriers import as_logged
 from tuneledger.explain.expected import expectations
+from tuneledger.explain.included import told
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.sheets import LaidSheet, says_nothing
 from tuneledger.ledger.book import Book
@@ -83,6 +84,8 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
     mute = says_nothing(sheet)
     judges = not mute and np.isfinite(account.left).sum() >= _LEAST_JUDGED * book.judged.sum()
     of_map = check_map(book, sheet)
+    if sheet.inside is not None:
+        notes.append(told(sheet.inside, book))
     if of_map.late_s:
         notes.append(_late_inputs(of_map.late_s, sheet))
     return Trial(sheet, account, of_map, tuple(notes), bool(judges), mute)
