@@ -1,73 +1,24 @@
 """From what the logs posted to a list of causes, one per kind of thing and not per transient."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
+from tuneledger.explain.acts import Acting, acting, certainty
 from tuneledger.explain.asrule import as_rule
-from tuneledger.explain.credit import suspected
 from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.leftover.model import SUSPECTED
 from tuneledger.explain.model import Cause, Kind, Point, Rule
-from tuneledger.explain.raised import load_told, raised_rows
+from tuneledger.explain.raised import load_told
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.explain.ties import Ties
 from tuneledger.ledger.episodes import rows_of
-from tuneledger.ledger.model import Entry, Episode
-
-# What counts where several entries, each within tolerance, make a difference together.
-_SMALL_DEG = 0.05
-
-
-@dataclass(frozen=True, eq=False)
-class Acting:
-    """Where one entry acts in one log: rows beyond tolerance, and whether the sum comes out there.
-
-    right: share of those rows in which nothing is left over, of those that show it
-    seen:  how many show it: not where something is suspected that nobody can compute
-    raised: rows in which it puts delivered above scheduled under load
-    """
-
-    finding: Finding
-    entry: Entry
-    rows: BoolArray
-    right: float
-    seen: int
-    raised: BoolArray
-
-    @property
-    def seconds(self) -> float:
-        return float(self.rows.sum()) * self.finding.book.row_s / max(self._own_share, 1e-9)
-
-    @property
-    def _own_share(self) -> float:
-        return float(self.finding.book.own.mean())
-
-
-def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Acting | None:
-    """The rows in which an entry matters, or None where it never does.
-
-    among: rows in which even what lies within tolerance matters; None: beyond tolerance everywhere
-    """
-    book = finding.book
-    size = np.abs(entry.values)
-    rows = book.judged & (size > book.tolerance if among is None else among & (size > _SMALL_DEG))
-    if not rows.any():
-        return None
-    bound = book.tolerance + book.slack + finding.ledger.edge_slack
-    left = finding.account.judging.beyond_leeway
-    open_ = suspected(finding)
-    told = rows & np.isfinite(left) & ~open_
-    right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
-    raised = raised_rows(finding, entry.values, rows)
-    return Acting(finding, entry, rows, right, int((rows & ~open_).sum()), raised)
+from tuneledger.ledger.model import Episode
 
 
 def entry_causes(findings: Sequence[Finding], tied: Ties) -> list[Cause]:
@@ -112,7 +63,7 @@ def _entry_cause(name: str, where: Sequence[Acting], tied: Ties) -> Cause:
     expected = all(w.entry.expected is not None for w in where)
     raises = any(w.raised.any() for w in where)
     having = _having(where, tied)
-    certainty = min(_certainty(where), round(tied.share(where[0].entry, having), 2))
+    sure = min(certainty(where), round(tied.share(where[0].entry, having), 2))
     told = says.Told(
         kind=kind,
         name=correction.called if correction else says.ENTRY_NAMES.get(name, name),
@@ -141,7 +92,7 @@ def _entry_cause(name: str, where: Sequence[Acting], tied: Ties) -> Cause:
         channel=where[0].entry.channel,
         degrees=degrees,
         seconds=seconds,
-        certainty=certainty,
+        certainty=sure,
         expected=expected,
         says=says.cause(told),
         next_step=nextstep.next_step(told),
@@ -243,15 +194,3 @@ def _objection(correction: Correction | None, where: Sequence[Acting]) -> Object
         if part.correction == correction.id
     )
     return next((found for book, part in parts if (found := objection(book, part))), None)
-
-
-def _certainty(where: Sequence[Acting]) -> float:
-    """How sure: the sum comes out where it acts, over enough rows to mean something; no surer than
-    a suspicion where one stands before all of them."""
-    right = float(np.average([w.right for w in where], weights=[w.rows.sum() for w in where]))
-    acts, shown = (
-        1.0 - 0.5 ** (rows / 3.0)
-        for rows in (sum(int(w.rows.sum()) for w in where), sum(w.seen for w in where))
-    )
-    sure = 0.99 * right**1.5 * shown + SUSPECTED * (acts - shown)
-    return round(float(np.clip(sure, 0.0, 0.99)), 2)
