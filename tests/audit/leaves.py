@@ -122,6 +122,9 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
                 )
             )
         ],
+        "two points, one of them out of reach on purpose": [
+            sheet(along({"signal": "measured lambda"}, [1.0, 20.0], [0.0, -3.0]))
+        ],
         "one end out of reach on purpose": [
             sheet(along({"signal": "measured lambda"}, [0.7, 1.0, 20.0], [0.0, 0.0, -3.0]))
         ],

@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
-from tests.audit.parts import WET, amount, guard, revision
+from tests.audit.parts import WET, along, amount, guard, revision
 from tests.audit.sheetlike import (
+    COOLANT,
     SPEED,
     THROTTLE,
     audited,
@@ -71,3 +72,16 @@ def test_a_governor_may_go_as_far_as_is_ordinary_in_a_log() -> None:
     from tuneledger.explain.expected import IDLE_AUTHORITY_DEG
 
     assert AUTHORITY_DEG == IDLE_AUTHORITY_DEG
+
+
+def test_what_to_do_about_an_axis_depends_on_what_is_wrong_with_it() -> None:
+    celsius = along(COOLANT, [32.0, 104.0, 176.0, 212.0], [3.0, 1.0, 0.0, -3.0])
+    (unit,) = found("unit-slip", sheet(celsius))
+    assert unit.do.startswith("Correct the unit, not the points")
+    (never,) = found(
+        "unit-slip", sheet(along({"signal": "measured lambda"}, [10.0, 12.5, 14.7], [0, 0, -3.0]))
+    )
+    assert "can never be" in never.says
+    assert "the signal, the unit or the points" in never.do
+    (gauge,) = found("unit-slip", sheet(map=map_of(down={"at": [-70.0, -40.0, 0.0, 60.0, 120.0]})))
+    assert "barometric pressure" in gauge.do

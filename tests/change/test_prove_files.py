@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
 import numpy as np
 import polars as pl
@@ -73,16 +74,26 @@ def test_a_log_that_belongs_to_neither_drive_is_refused(
     assert not Path("p.json").exists()
 
 
+@pytest.mark.parametrize("packed", [False, True])
 def test_a_log_is_not_held_against_itself(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    packed: bool,
 ) -> None:
     from tuneledger.cli.main import run as cli
 
     name = written(tmp_path, monkeypatch)
     Path("friday.csv").write_bytes(Path("log.csv").read_bytes())
-    call = ["prove", "--before", "log.csv", "--after", "friday.csv", name, "--json", "p.json"]
+    if packed:
+        with ZipFile("friday.zip", "w", ZIP_DEFLATED) as archive:
+            archive.write("friday.csv")
+    friday = "friday.zip" if packed else "friday.csv"
+    call = ["prove", "--before", "log.csv", "--after", friday, name, "--json", "p.json"]
     assert cli(call) == 2
-    assert "friday.csv: it is the same log as log.csv" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "friday.csv" in told
+    assert "it is the same log as log.csv" in told
     assert not Path("p.json").exists()
 
 

@@ -5,7 +5,6 @@ is not shown, never fixed.
 """
 
 from collections.abc import Sequence
-from filecmp import cmp
 from itertools import product
 from pathlib import Path
 
@@ -29,6 +28,7 @@ from tuneledger.change.proof_words import (
     silent,
 )
 from tuneledger.change.protection import protects, question
+from tuneledger.change.same_log import same_log
 from tuneledger.change.visited import Drive, acting, drives_of, dwelt, each, visited, would_post
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.model import Cause
@@ -56,7 +56,6 @@ def prove(
     for name, logs in (("before", before), ("after", after)):
         if not logs:
             raise UsageError(Fault(f"there is no log of the drive {name}", do=f"Name it: --{name}"))
-    _refuse_same(before, after)
     first, second = (
         reconcile_files(
             [*map(Path, logs), *map(Path, sheets)],
@@ -66,17 +65,18 @@ def prove(
         )
         for logs in (before, after)
     )
+    _refuse_same(first, second)
     return prove_statements(first, second)
 
 
-def _refuse_same(before: Sequence[Path | str], after: Sequence[Path | str]) -> None:
+def _refuse_same(before: Statement, after: Statement) -> None:
     """A log held against itself would prove that nothing changed."""
-    for one, other in product(map(Path, before), map(Path, after)):
-        if one.is_file() and other.is_file() and cmp(one, other, shallow=False):
+    for one, other in product(before.logs, after.logs):
+        if same_log(one, other):
             raise UsageError(
                 Fault(
-                    f"it is the same log as {one}, which stands before the change",
-                    file=str(other),
+                    f"it is the same log as {one.log.file}, which stands before the change",
+                    file=other.log.file,
                     do="Name the drive after it: a log held against itself shows nothing.",
                 )
             )

@@ -11,7 +11,9 @@ table with its points at 180 and 212 "degC" still posts what was meant for a col
 
 **Example.** `{ signal = "engine coolant temperature", unit = "degC", at = [32, 104, 176, 212] }`.
 
-**What to do.** Correct `unit`, not the points; then look at what else was copied with it.
+**What to do.** Where the points make sense in another unit, correct `unit`, not the points. Where
+they can never be, find out which is wrong: signal, unit or points. Pressures above the outside air
+say so with `minus = "barometric pressure"`. Then look at what else was copied with it.
 
 **When to ignore it.** Where the points really stand there, to have the ends out of reach.
 """
@@ -54,6 +56,9 @@ TRIED: dict[str, tuple[str, ...]] = {
 ABSOLUTE = ("manifold absolute pressure", "barometric pressure")
 OUTSIDE_KPA = 101.325  # the standard atmosphere, ISO 2533
 FEWEST = 3  # points: fewer say too little
+_UNIT = "Correct the unit, not the points"
+_ABSOLUTE = "Write absolute pressures, or that the axis is less the barometric pressure (minus)"
+_NEVER = "Find out which is wrong, the signal, the unit or the points, and correct that"
 
 
 def check(sheet: Audited) -> Iterator[Said]:
@@ -74,28 +79,30 @@ def check(sheet: Audited) -> Iterator[Said]:
         yield Said(
             "fault",
             (path,),
-            f"{owner}: {axis.signal} from {points} {told}.",
-            "Correct the unit, not the points, and look at what else was copied with it.",
+            f"{owner}: {axis.signal} from {points} {told[0]}.",
+            f"{told[1]}; then look at what else was copied with it.",
         )
 
 
-def _reads_like(axis: Axis) -> str | None:
-    """What the points are rather than what they are marked as; None where nothing speaks for it."""
+def _reads_like(axis: Axis) -> tuple[str, str] | None:
+    """What the points are rather than what they are marked as, and what to do about it; None where
+    nothing speaks for it."""
     marked = f"is marked {unit_words(unit_of(axis)) or 'no unit'}, but reads like"
     meant = _meant(axis)
     if meant is not None:
-        return f"{marked} {'shares of one' if meant == '1' else unit_words(meant)}"
+        return f"{marked} {'shares of one' if meant == '1' else unit_words(meant)}", _UNIT
     signal = SIGNALS.get(axis.signal or "")
     if signal is None or axis.minus or axis.over or axis.rate:
         return None
     points = convert(axis.points, axis.unit or signal.unit, signal.unit)
     never = (points < signal.lowest) | (points > signal.highest)
     if signal.name in ABSOLUTE and points[0] < 0.0 and _works(signal.name, points + OUTSIDE_KPA):
-        return f"{marked} pressure above the outside air, not absolute"
-    if 2 * never.sum() < never.size or not never.any():
+        return f"{marked} pressure above the outside air, not absolute", _ABSOLUTE
+    few = never.size < FEWEST
+    if not never.any() or (not never.all() if few else 2 * never.sum() < never.size):
         return None
     ends = [quantity(end, signal.unit) for end in (signal.lowest, signal.highest)]
-    return f"can never be: it is {listing(ends, 'to')}"
+    return f"can never be: it is {listing(ends, 'to')}", _NEVER
 
 
 def _meant(axis: Axis) -> str | None:
