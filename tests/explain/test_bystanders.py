@@ -1,8 +1,9 @@
 """Advances and retards of which the account does not speak: no agreement hides them."""
 
 import numpy as np
+import pytest
 
-from tests.explain.parts import during
+from tests.explain.parts import during, with_lever
 from tests.explain.told import told
 from tests.runs import climb
 
@@ -11,12 +12,41 @@ PULLED = np.where(during(RUN, 24.0, 34.0), -6.0, 0.0)
 
 
 def test_another_cylinder_that_stands_elsewhere_is_said_in_the_headline_and_a_note() -> None:
-    statement = told(RUN.carry("Ignition cylinder 3", RUN.scheduled + PULLED))
-    assert statement.verdict == "agrees"
+    lever = during(RUN, 40.0, 52.0)
+    taken = np.where(lever, -4.0, 0.0)
+    run = with_lever(RUN.post("x", taken), lever)
+    statement = told(run.carry("Ignition cylinder 3", RUN.scheduled + taken + PULLED))
+    assert statement.verdict == "explained"
     assert "Not compared: Ignition cylinder 3, up to 6.0° off for 9.8 s" in statement.headline
     (note,) = [n for n in statement.notes if n.startswith("Ignition cylinder 3")]
     assert "was not compared" in note
     assert "−6.0°" in note
+
+
+@pytest.mark.parametrize("name", ["Ignition cylinder 3", "Zündwinkel Zyl 3", "Spark cyl 4"])
+def test_an_agreement_with_a_cylinder_elsewhere_is_no_agreement(name: str) -> None:
+    statement = told(RUN.carry(name, RUN.scheduled + PULLED))
+    assert statement.verdict == "unexplained"
+    (cause,) = statement.causes
+    assert (cause.kind, cause.channel) == ("unknown", name)
+    assert f"{name} stands 6.0° below Adv given for 9.8 s" in statement.headline
+
+
+def test_a_cylinder_that_is_off_from_the_first_sample_to_the_last_is_named() -> None:
+    statement = told(RUN.carry("Ignition cylinder 3", RUN.scheduled - 2.0))
+    assert "Ignition cylinder 3 stands 2.0° below Adv given" in statement.headline
+
+
+def test_a_cylinder_above_the_map_under_load_stops_the_driver() -> None:
+    statement = told(RUN.carry("Ignition cylinder 3", RUN.scheduled - PULLED))
+    assert statement.headline.startswith("Stop: Ignition cylinder 3 stands 6.0° above")
+    assert statement.raised_under_load
+
+
+@pytest.mark.parametrize("name", ["Best ignition", "Cam advance cylinder", "Ignition limit"])
+def test_an_angle_of_another_kind_is_no_cylinder(name: str) -> None:
+    statement = told(RUN.carry(name, RUN.scheduled + PULLED))
+    assert statement.verdict == "agrees"
 
 
 def test_another_cylinder_that_runs_with_it_is_no_matter() -> None:

@@ -46,7 +46,9 @@ def drafted_corrections(
     """
     number = 0
     for cause in statement.causes:
-        if cause.entry is None or cause.kind in ("limit", "other map", "unknown"):
+        if cause.entry is None or cause.kind in ("other map", "unknown"):
+            continue
+        if cause.kind == "limit" and not (cause.rule and cause.rule.when):
             continue
         if cause.entry == OTHER_MAP or not _posted(statement, cause):
             continue
@@ -60,8 +62,12 @@ def drafted_corrections(
 
 
 def drafted_limits(statement: Statement) -> DraftedLimits | None:
-    """The limits that the log has shown to act, of those that a sheet lists."""
-    cause = next((c for c in statement.causes if c.kind == "limit"), None)
+    """The limits that the log has shown to act, of a sheet or read out of the log."""
+    causes = [c for c in statement.causes if c.kind == "limit" and not (c.rule and c.rule.when)]
+    read = [c for c in causes if c.rule is not None and c.rule.hold is not None]
+    if read:
+        return _limits_read(read)
+    cause = next(iter(causes), None)
     if cause is None:
         return None
     owner = statement.owner(cause)
@@ -76,6 +82,17 @@ def drafted_limits(statement: Statement) -> DraftedLimits | None:
     )
     remark = f"as revision {owner.calibration.revision} has it; {_shown(cause)}"
     return DraftedLimits(shown, cause.certainty, remark)
+
+
+def _limits_read(causes: Sequence[Cause]) -> DraftedLimits:
+    """The highest and the lowest advance that delivered was seen to be held at."""
+    holds = [cause.rule.hold for cause in causes if cause.rule and cause.rule.hold]
+    shown = Limits(
+        lowest=next((h.degrees for h in holds if h.effect == "at least"), None),
+        highest=next((h.degrees for h in holds if h.effect == "at most"), None),
+    )
+    said = [f"{words.rule(c.rule, {})}; {_shown(c)}" for c in causes if c.rule]
+    return DraftedLimits(shown, min(c.certainty for c in causes), "; ".join(said))
 
 
 def left_out(statement: Statement) -> Iterator[str]:

@@ -5,8 +5,10 @@ cylinder's stands elsewhere, or knock control takes what delivered does not show
 for agreement.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -29,6 +31,12 @@ _WIDEST_DEG = 60.0
 _FEWEST = 10
 # What is no nearer than this for half of a thin sample is no advance of this engine.
 _NEAR_DEG, _NEARLY = 3.0, 0.5
+# One cylinder's advance stands no further off another's on the whole: common practice, no source.
+_WIDEST_TRIM_DEG = 12.0
+_NUMBERS = re.compile(r"\d+")
+
+# Headline, notes and verdict ask for them; forgotten as soon as nobody holds the finding.
+_KNOWN: "WeakKeyDictionary[Finding, tuple[Bystander, ...]]" = WeakKeyDictionary()
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +45,27 @@ class Bystander:
 
     degrees: the furthest that it stands off delivered, or takes unseen; seconds: for how long
     says:    what it does, as a note
+    mean:    degrees off delivered on average, while it is
+    cylinder: it is the advance of another cylinder
+    raises:  that stands above scheduled under load by more than the tolerance
     """
 
     name: str
     degrees: float
     seconds: float
     says: str
+    mean: float = 0.0
+    cylinder: bool = False
+    raises: bool = False
 
 
 def bystanders(findings: Sequence[Finding]) -> list[Bystander]:
     """All of them, each channel once, the one that is furthest off first."""
     found: dict[str, Bystander] = {}
     for finding in findings:
-        for one in _in(finding):
+        if finding not in _KNOWN:
+            _KNOWN[finding] = tuple(_in(finding))
+        for one in _KNOWN[finding]:
             found.setdefault(one.name, one)
     return sorted(found.values(), key=lambda one: -abs(one.degrees))
 
@@ -75,9 +91,14 @@ def _in(finding: Finding) -> Iterator[Bystander]:
         values = book.inputs.channel(channel.name, "deg" if channel.unit else None)
         if values is None:
             continue
-        taken = words.says_part(channel.name)
-        off = values if taken else values - book.delivered
-        lasting = _lasting(finding, _unseen(finding, values) if taken else _apart(finding, values))
+        taken, cylinder = words.says_part(channel.name), _of_a_cylinder(channel.name, delivered)
+        if cylinder:
+            off = _off_its_twin(finding, values)
+            rows = _beside(finding, off, values)
+        else:
+            off = values if taken else values - book.delivered
+            rows = _unseen(finding, values) if taken else _apart(finding, values)
+        lasting = _lasting(finding, rows)
         if not lasting:
             continue
         rows = rows_of(lasting, values.size) & np.isfinite(off)
@@ -91,7 +112,38 @@ def _in(finding: Finding) -> Iterator[Bystander]:
             f"{degrees(far)} off {delivered}, for {so_long(lasted)} in all; name it as delivered "
             "in a roles file to have that explained"
         )
-        yield Bystander(channel.name, far, lasted, text)
+        above = rows & book.regimes.load & (book.delivered + off - book.start > book.tolerance)
+        raises = bool(cylinder and (above & (off > 0)).any())
+        yield Bystander(channel.name, far, lasted, text, float(off[rows].mean()), cylinder, raises)
+
+
+def _of_a_cylinder(name: str, delivered: str) -> bool:
+    """Whether a channel is the advance of another cylinder than delivered's, or than the mean."""
+    if words.says_part(name) or words.says_other_kind(name):
+        return False
+    return words.says_cylinder(name) or _bare(name) == _bare(delivered)
+
+
+def _bare(name: str) -> str:
+    """A name without its numbers: those of cylinders differ in nothing else."""
+    return _NUMBERS.sub("#", name.casefold())
+
+
+def _off_its_twin(finding: Finding, values: FloatArray) -> FloatArray:
+    """How far a cylinder's advance stands off delivered: both as logged, and so equally late."""
+    role = finding.book.roles.by_signal["delivered advance"]
+    delivered = finding.book.inputs.signal("delivered advance", "deg")
+    assert delivered is not None  # or there would be no book
+    return np.asarray((-1.0 if role.scale < 0 else 1.0) * values - delivered)
+
+
+def _beside(finding: Finding, off: FloatArray, values: FloatArray) -> BoolArray:
+    """Where a cylinder's advance stands off delivered, throughout or for a time."""
+    book = finding.book
+    known = book.judged & np.isfinite(off)
+    if not known.any() or abs(float(np.median(off[known]))) > _WIDEST_TRIM_DEG:
+        return np.zeros(off.shape, dtype=np.bool_)
+    return np.asarray(known & (np.abs(off) > 2.0 * book.tolerance + local_change(values)))
 
 
 def _lasting(finding: Finding, rows: BoolArray) -> list[Run]:
@@ -107,14 +159,18 @@ def _may_be_one(finding: Finding, channel: Channel) -> bool:
     unit = parse_unit(channel.unit) if channel.unit else None
     if unit is not None and unit.kind != "angle":
         return False
+    delivered = book.roles.by_signal["delivered advance"].channel.name
+    cylinder = _of_a_cylinder(channel.name, delivered)
     told = words.says_part(channel.name) or words.says_which_advance(channel.name)
-    if unit is None and not told:
+    if unit is None and not told and not cylinder:
         return False
     sample = book.log.sample(channel)
     known = sample[np.isfinite(sample)]
     if known.size < _FEWEST or np.ptp(known) == 0 or np.abs(known).max() > _WIDEST_DEG:
         return False
-    return words.says_part(channel.name) or _near_delivered(finding, channel, sample)
+    if words.says_part(channel.name) or cylinder:
+        return True
+    return _near_delivered(finding, channel, sample)
 
 
 def _near_delivered(finding: Finding, channel: Channel, sample: FloatArray) -> bool:

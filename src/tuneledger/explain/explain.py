@@ -12,6 +12,7 @@ from tuneledger.explain.beyond import (
     next_rule,
 )
 from tuneledger.explain.causes import entry_causes, ranked, small_causes
+from tuneledger.explain.cylinders import with_cylinders
 from tuneledger.explain.experiments import Experiment, experiments, with_experiments
 from tuneledger.explain.extracauses import extra_causes
 from tuneledger.explain.finding import Finding, look_further
@@ -91,6 +92,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     causes = with_experiments(causes, tried)
     needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
+    decided, causes = with_cylinders(decided, causes, findings)
     return Explanation(
         ledgers=tuple(finding.ledger for finding in findings),
         running=says_running,

@@ -19,6 +19,8 @@ from tuneledger.wording import seconds as seconds_in_words
 
 _LEAST_HIDDEN_S = 1.0
 
+_LEAST_STILL_S = 0.3
+
 
 @dataclass(frozen=True, eq=False)
 class _Found:
@@ -48,7 +50,8 @@ def extra_causes(findings: Sequence[Finding]) -> list[Cause]:
     grouped: dict[tuple[object, ...], list[_Found]] = {}
     for finding in findings:
         for extra in finding.extras:
-            key = (extra.kind, extra.entry, extra.correction, extra.objection)
+            holds = extra.rule.hold and extra.rule.hold.effect if extra.rule else None
+            key = (extra.kind, extra.entry, extra.correction, extra.objection, holds)
             grouped.setdefault(key, []).append(_found(finding, extra))
     return [_extra_cause(where) for where in grouped.values()]
 
@@ -100,6 +103,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         rule=_told_rule(extra, units, _taken_back(where, degrees)),
         still=_delivered(finding) if extra.entry == STILL else "",
         guarding=_guarding(extra, finding) if degrees < 0 else (),
+        stands=_stands(finding, extra) if len(where) == 1 else None,
     )
     return Cause(
         rank=0,
@@ -144,10 +148,23 @@ def _delivered(finding: Finding) -> str:
     return finding.book.roles.by_signal["delivered advance"].channel.name
 
 
+def _stands(finding: Finding, extra: Extra) -> float | None:
+    """The advance at which delivered stands wherever a fixed amount without a name acts; None where
+    it moves. Where scheduled stood as still, an amount and a fixed advance look the same."""
+    rule, book = extra.rule, finding.book
+    if rule is None or rule.amount_deg is None or extra.correction or extra.name or extra.channel:
+        return None
+    here = book.delivered[book.judged & extra.rows]
+    if here.size * book.row_s < _LEAST_STILL_S:
+        return None
+    low, high = np.percentile(here, [5.0, 95.0])
+    return float(np.median(here)) if high - low <= book.tolerance else None
+
+
 def _told_rule(extra: Extra, units: Mapping[str, str], taken_back: str) -> str:
     """The rule of something that has no other name: it is all that one can look for."""
     named = extra.correction or extra.name or extra.channel or extra.expected
-    if extra.rule is None or named:
+    if extra.rule is None or (named and not (extra.rule.hold and extra.rule.when)):
         return ""
     others = extra.alternatives if extra.certainty < SURE else ()
     return rulewords.rule_in_words(extra.rule, others, units) + taken_back

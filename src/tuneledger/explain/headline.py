@@ -7,6 +7,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.brief import judged_seconds, too_brief
 from tuneledger.explain.bystanders import aside
+from tuneledger.explain.cylinders import told_aside
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.nextstep import NO_LOAD
@@ -41,8 +42,10 @@ def headline(
     needs: Sequence[Need],
 ) -> str:
     """The headline: danger first, then whether it is the supplied file, then the causes by rank;
-    last, where another sheet fits as well, that it does."""
+    then another cylinder that departs; last, where another sheet fits as well, that it does."""
     said = _said(verdict, findings, causes, running, needs)
+    if verdict not in ("agrees", "expected"):  # there it stands before the crank
+        said = " ".join(part for part in (said, told_aside(findings, causes)) if part)
     tied = named_tied(findings, running)
     if not tied or said.startswith("Stop") or _TIED in said:
         return said
@@ -60,6 +63,8 @@ def _said(
     if still is not None:
         return not_sure(still)
     raising = next((cause for cause in causes if cause.raises_under_load), None)
+    if raising is not None and raising.kind == "unknown" and raising.channel:
+        return f"Stop: {doubted(raising)} {NO_LOAD}"
     if raising is not None:
         return _stop(raising, findings)
     if verdict == "cannot tell":

@@ -34,17 +34,28 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
+class Hold:
+    """A number at which the advance is held, as a sheet's effect has it."""
+
+    effect: Literal["at most", "at least", "replace"]
+    degrees: float
+
+
+@dataclass(frozen=True, slots=True)
 class Rule:
     """A rule in the contract's form: all conditions true, then an amount or a curve.
 
     when: conditions as a sheet writes them, on the log's own names and units
     ramp: degrees per second, or {"down": …, "up": …}
+    hold: the advance that it holds, where it adds nothing of its own; `along` then says the same of
+          what stands beside scheduled alone, and is None where more acts there
     """
 
     when: tuple[Mapping[str, Any], ...] = ()
     amount_deg: float | None = None
     along: Curve | None = None
     ramp: float | Mapping[str, float] | None = None
+    hold: Hold | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,11 @@ _CHANGE_IT = "If it is not wanted here, change it and prove the change on the ne
 _OF_REASON = {
     "rev limit": "It holds the engine speed: ask why it stands where it does before moving it."
 }
+_FIXED = "A fixed advance is for a timing-light check: switch it off before driving on."
+_FIXED_THEN = (
+    "A fixed advance is for a timing-light check, a launch or a fault: find what sets it then, and "
+    "switch it off if it is not meant."
+)
 FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
 
 # Reasons that protect an engine: never advised away, the next step asks why they acted.
@@ -63,8 +68,8 @@ def next_step(told: Told) -> str:
     if told.objection:
         return told.objection.do
     if told.kind == "replacement" and told.revision is None:
-        return "A fixed advance is for a timing-light check: switch it off before driving on."
-    if told.kind == "limit":
+        return _FIXED_THEN if told.rule else _FIXED
+    if told.kind == "limit" and not told.guarding:
         return "Ask first why the limit is there; if it is right, bring the map within it."
     if told.channel and told.degrees < 0 and told.reason in (None, "other"):
         return f"Find out why {told.channel} took advance before giving any back."

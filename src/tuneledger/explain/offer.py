@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.model import Extra
@@ -63,7 +63,7 @@ def posting(extras: Sequence[Extra]) -> int:
 
 
 def posted(account: Account, extra: Extra) -> Account:
-    """The account with one more entry."""
+    """The account with one more entry; one of that name becomes a part of it."""
     assert extra.values is not None and extra.entry is not None  # noqa: PT018
     entry = Entry(
         extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
@@ -71,6 +71,8 @@ def posted(account: Account, extra: Extra) -> Account:
     ledger = _with(account.ledger, entry, extra)
     judging = _with(account.judging, entry, extra)
     left = account.left - np.nan_to_num(extra.values)
+    if extra.alone:
+        left = left + np.where(extra.values != 0, _sum_of(account.judging), 0.0)
     return replace(
         account, ledger=ledger, judging=judging, left=left, runs=tuple(unaccounted_runs(judging))
     )
@@ -81,7 +83,22 @@ def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
     leeway = ledger.leeway
     if extra.leeway is not None and leeway is not None:
         leeway = (leeway[0] + extra.leeway[0], leeway[1] + extra.leeway[1])
-    return replace(ledger, entries=(*ledger.entries, entry), leeway=leeway)
+    entries = ledger.entries
+    if extra.alone:
+        rows = np.nan_to_num(entry.values) != 0
+        entries = tuple(replace(e, values=np.where(rows, 0.0, e.values)) for e in entries)
+    same = [e for e in entries if e.correction == entry.correction]
+    for one in same:
+        entry = replace(entry, values=entry.values + one.values)
+    kept = (e for e in entries if e not in same)
+    return replace(ledger, entries=(*kept, entry), leeway=leeway)
+
+
+def _sum_of(ledger: Ledger) -> FloatArray:
+    total: FloatArray = np.zeros(ledger.times.shape)
+    for entry in ledger.entries:
+        total = total + np.nan_to_num(entry.values)
+    return total
 
 
 def set_aside(account: Account, extra: Extra) -> Account:

@@ -19,12 +19,13 @@ def rule_in_words(rule: Rule, others: Sequence[Rule], units: Mapping[str, str]) 
     units:  channel → unit, for thresholds
     """
     shared = [one for one in rule.when if all(_has(other, one) for other in others)]
-    if rule.along is None and 0 < len(shared) < len(rule.when):
+    curve = rule.along if rule.hold is None else None
+    if curve is None and 0 < len(shared) < len(rule.when):
         rest = [one for one in rule.when if one not in shared]
         perhaps = acting(rest, units)
         return f"it acts {acting(shared, units)}, perhaps only {perhaps} (open as yet)"
-    verb = f"follows {rule.along.channel}" if rule.along else "acts"
-    when = acting(rule.when, units) or ("" if rule.along else "throughout")
+    verb = f"follows {curve.channel}" if curve else "acts"
+    when = acting(rule.when, units) or ("" if curve else "throughout")
     return f"it {verb} {when}".rstrip()
 
 

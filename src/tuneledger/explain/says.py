@@ -45,6 +45,7 @@ class Told:
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
+    stands: the one advance at which delivered stands wherever a fixed amount acts, in degrees
     """
 
     kind: Kind
@@ -76,6 +77,7 @@ class Told:
     above_map: float = 0.0  # most that delivered stands above the supplied map under load, degrees
     still: str = ""
     guarding: tuple[str, ...] = ()
+    stands: float | None = None
     alike: tuple[str, ...] = ()
 
     @property
@@ -111,6 +113,9 @@ def cause(told: Told) -> str:
     text = f"{told.name} {_moved(told)} for {seconds(told.seconds)}{_origin(told)}"
     if told.rule:
         text += f": {told.rule}"
+    if told.stands is not None:
+        at = degrees(told.stands, signed=told.stands < 0)
+        text += f"; delivered stands at {at} then, as a fixed advance would"
     if told.objection:
         text += f"; not ordinary: {told.objection.why}"
     if told.expected:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 
 from tuneledger.explain.account import Account
 from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, still, sums
+from tuneledger.explain.leftover.held import find as held
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.rules import find as rules
 from tuneledger.explain.sheets import LaidSheet
@@ -22,7 +23,7 @@ STAGES: Stages = (
     (idle.find,),
     (cells.find,),
     (missing.find,),
-    (fixed.find, rules.find, othermap.find),
+    (fixed.find, held.find, rules.find, othermap.find),
     (missing.find_possible,),
 )
 # Without those that only suspect; and with what is possible before what nobody wrote down.

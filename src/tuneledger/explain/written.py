@@ -1,6 +1,7 @@
 """A rule that was read out of a log, as a correction of a sheet: what evaluation can carry out."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,11 @@ from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Correction
 from tuneledger.evaluate.corrections import carry_out
 from tuneledger.evaluate.model import Inputs, Source
-from tuneledger.explain.model import Curve, Rule
+from tuneledger.explain.model import Curve, Hold, Rule
+from tuneledger.roles.model import Roles
+
+# A held advance is told over so many degrees of what may be asked for beyond it.
+_BEYOND_DEG = 60.0
 
 
 def as_correction(rule: Rule, correction_id: str, **more: Any) -> Correction:
@@ -18,7 +23,9 @@ def as_correction(rule: Rule, correction_id: str, **more: Any) -> Correction:
     It reads the log's own channels in the log's own units.
     """
     written: dict[str, Any] = {"id": correction_id, **more}
-    if rule.along is not None:
+    if rule.hold is not None:
+        written["effect"], written["amount"] = rule.hold.effect, rule.hold.degrees
+    elif rule.along is not None:
         at, deg = _rising(rule.along)
         if len(at) > 1:
             written["axes"] = ({"channel": rule.along.channel, "at": at},)
@@ -36,9 +43,26 @@ def as_correction(rule: Rule, correction_id: str, **more: Any) -> Correction:
 
 def contribution(rule: Rule, inputs: Inputs) -> FloatArray:
     """What the rule posts per row, degrees; NaN where that cannot be computed."""
-    part, _ = carry_out(as_correction(rule, "rule"), inputs, {}, Source("", "", ""))
+    part, _ = carry_out(
+        as_correction(replace(rule, hold=None), "rule"), inputs, {}, Source("", "", "")
+    )
     values: FloatArray = np.where(part.computable, part.values, np.nan)
     return values
+
+
+def along_scheduled(hold: Hold, roles: Roles) -> Curve | None:
+    """What a held advance takes or adds, along the logged scheduled advance and in its own unit;
+    None where that is not logged."""
+    role = roles.get("scheduled advance")
+    if role is None or not role.scale:
+        return None
+    low = 0.0 if hold.effect == "at most" else -_BEYOND_DEG
+    high = 0.0 if hold.effect == "at least" else _BEYOND_DEG
+    points = sorted(
+        ((hold.degrees + over - role.offset) / role.scale, -over) for over in (low, high)
+    )
+    at, deg = zip(*points, strict=True)
+    return Curve(role.channel.name, tuple(round(x, 6) for x in at), tuple(deg))
 
 
 def _rising(curve: Curve) -> tuple[tuple[float, ...], tuple[float, ...]]:

@@ -203,13 +203,25 @@ def says_part(name: str, around: tuple[str, ...] = ()) -> bool:
 
 
 @cache
+def says_other_kind(name: str) -> bool:
+    """Whether a name says that an advance is of another kind: the best one, a part, a cam's."""
+    return any(p.readings and all(r & _OTHER_KINDS for r in p.readings) for p in pieces(name))
+
+
+@cache
+def says_cylinder(name: str) -> bool:
+    """Whether a name says that a channel is one cylinder's."""
+    return any("cylinder" in reading for piece in pieces(name) for reading in piece.readings)
+
+
+@cache
 def says_twin(name: str) -> float:
     """How strongly (log-odds) a name says that it is like another without being it.
 
     One of several alike (a cylinder, a second bank), or an advance of another kind: the best one,
     the least that is allowed, a correction.
     """
-    if any(p.readings and all(r & _OTHER_KINDS for r in p.readings) for p in pieces(name)):
+    if says_other_kind(name):
         return 3.0
     found = pieces(name)
     if not any(_tells(piece) for piece in found):

@@ -7,6 +7,7 @@ from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.model import SURE, Cause, Rule
 from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.roles.model import Doubt
+from tuneledger.statement import words
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, quantity, share
 
@@ -59,6 +60,11 @@ def settled(statement: Statement) -> bool:
     return statement.verdict in ("agrees", "expected") and not statement.raised_under_load
 
 
+def _in_no_file(cause: Cause) -> bool:
+    """Whether nothing supplied has it: it was read out of the log, or not explained at all."""
+    return cause.kind in _UNFOUND or (cause.rule is not None and cause.rule.hold is not None)
+
+
 def _files(statement: Statement) -> Iterator[str]:
     running = statement.running
     own = running.read_out if running else ()
@@ -70,7 +76,7 @@ def _files(statement: Statement) -> Iterator[str]:
     if settled(statement) and running is not None and running.twins:
         yield "what is in the ECU now, read back: this log alone cannot tell which revision it is"
     elsewhere = running is not None and running.best != running.supplied
-    unlisted = any(cause.kind in _UNFOUND and not cause.expected for cause in statement.causes)
+    unlisted = any(_in_no_file(cause) and not cause.expected for cause in statement.causes)
     silent = running is not None and not running.matches_supplied and bool(statement.causes)
     for cause in statement.causes:
         if cause.cells and cause.kind != "other map":
@@ -87,7 +93,7 @@ def _channels(statement: Statement) -> Iterator[str]:
     for need in statement.needs:
         asked.add(need.what.casefold())
         yield f"{need.what} ({need.why})"
-    if statement.sheets or not any(c.kind in _UNFOUND for c in statement.causes):
+    if statement.sheets or not any(map(_in_no_file, statement.causes)):
         return
     known = {signal for a in statement.logs for signal in a.roles.by_signal}
     if known & set(_EITHER_LOAD):
@@ -179,7 +185,9 @@ def _wanted(statement: Statement) -> Iterator[str]:
     """Whether what a sheet's corrections did was meant: the log cannot say that."""
     for cause in statement.causes[:_MOST_WANTED]:
         correction = _correction(cause, statement)
-        if cause.kind == "limit":
+        if cause.rule is not None and cause.rule.hold is not None:
+            yield f"is the advance meant to be {words.rule(cause.rule, words.units(statement))}?"
+        elif cause.kind == "limit":
             yield "are the limits of the advance meant to cut what the map asks for here?"
         elif (
             correction is None

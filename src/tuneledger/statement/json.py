@@ -149,12 +149,17 @@ def as_cause(cause: Cause) -> dict[str, Any]:
         "certainty": _certainty(cause.certainty),
         "expected": bool(cause.expected),
     }
-    if cause.rule is not None:
+    if cause.rule is not None and _has_numbers(cause.rule):
         out["rule"] = as_rule(cause.rule)
-    out["alternatives"] = [as_rule(rule) for rule in cause.alternatives]
+    out["alternatives"] = [as_rule(rule) for rule in cause.alternatives if _has_numbers(rule)]
     if cause.cells:
         out["cells"] = [_cell(cell) for cell in cause.cells]
     return out | {"says": cause.says, "next_step": cause.next_step}
+
+
+def _has_numbers(rule: Rule) -> bool:
+    """Whether the contract's form can say it: a held advance beside which more acts has none."""
+    return rule.along is not None or rule.amount_deg is not None
 
 
 def as_rule(rule: Rule) -> dict[str, Any]:

@@ -26,6 +26,8 @@ _UNPOSTED = {
     "limit": "limit",
     "unknown": "not explained",
 }
+# What a rule that holds the advance says of its number.
+_HELD = {"at most": "no more than", "at least": "no less than", "replace": "held at"}
 
 
 def named(cause: Cause, statement: Statement) -> str:
@@ -43,6 +45,8 @@ def named(cause: Cause, statement: Statement) -> str:
         name = _UNPOSTED.get(kind, kind)
         if cause.kind == "other revision" and cause.revision:
             name += f", revision {_whose(cause, statement)}"
+        if cause.rule is not None and cause.rule.hold is not None:
+            return f"{name}, in no file"
         return f"{name}, {cause.channel}" if cause.channel else name
     name = cause.correction
     if cause.revision:
@@ -91,7 +95,9 @@ def units(statement: Statement) -> dict[str, str]:
 def rule(found: Rule, units: dict[str, str]) -> str:
     """A rule in one phrase: `−4.0° while Wet switch is 1 and Plate is above 55 %`."""
     when = acting(found.when, units)
-    if found.along is not None:
+    if found.hold is not None:
+        what = f"{_HELD[found.hold.effect]} {degrees(found.hold.degrees, signed=False)}"
+    elif found.along is not None:
         curve = found.along
         unit = units.get(curve.channel, "")
         what = (

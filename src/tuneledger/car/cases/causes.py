@@ -92,7 +92,7 @@ def _cause(
             out["accept_kinds"].append("replacement")
         if not listed:
             out["correction"] = None
-        out["rule"] = None if replaces else rule_of(c, columns)
+        out["rule"] = rule_of(c, columns) if c.get("effect", "add") == "add" else None
     elif owner == story.sheets[0][1]["revision"]:
         kind = "replacement" if replaces else "correction"
         out |= {"kind": kind, "accept_kinds": ["correction", kind] if replaces else [kind]}

@@ -6,6 +6,7 @@ import numpy as np
 
 from tuneledger.car.cases.case import Case
 from tuneledger.car.cases.faults import log_at_fault
+from tuneledger.car.cases.held import held
 from tuneledger.car.cases.hidden import along, seldom, threshold, timed, with_switch
 from tuneledger.car.cases.inturn import changed_on_the_way
 from tuneledger.car.cases.memory import limit_or_memory
@@ -37,6 +38,7 @@ KINDS: dict[str, Teller] = {
     "L": changed_on_the_way,
     "H5": seldom,
     "M": not_logged,
+    "N": held,
 }
 """Kind → what makes a story of it; its docstring says what the kind is about."""
 

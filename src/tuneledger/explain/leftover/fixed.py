@@ -8,18 +8,20 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import rows_of
+from tuneledger.ledger.episodes import merged, rows_of, true_runs
 from tuneledger.wording import degrees
 
 _LEAST_S = 1.0
 _STILL_SHARE = 0.95
 _MOVED_DEG = 3.0
-_PRICE = 8.0
+# Nats for the number, and for each moment at which it was switched, which no channel tells.
+_PRICE, _PER_SWITCHING = 8.0, 3.0
 
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
@@ -46,9 +48,10 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
             kind="replacement",
             rows=through,
             certainty=0.92,
-            price=_PRICE,
+            price=_PRICE + _PER_SWITCHING * _switchings(book, through),
             entry="",
             values=np.nan_to_num(values),
+            alone=True,
             points=(
                 Point(
                     "for",
@@ -59,3 +62,10 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
             name=f"a fixed advance of {degrees(fixed, signed=False)}",
         ),
     )
+
+
+def _switchings(book: Book, on: BoolArray) -> int:
+    """How often it went on or off within the log."""
+    known = np.flatnonzero(book.judged)
+    runs = merged(true_runs(on[known]), book.times[known], book.row_s)
+    return sum((a > 0) + (b < known.size - 1) for a, b in runs)

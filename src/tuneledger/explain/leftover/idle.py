@@ -13,6 +13,7 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.explain.account import Account
 from tuneledger.explain.expected import IDLE_AUTHORITY_DEG, ORDINARY_IDLE, hunts
+from tuneledger.explain.leftover.held.levels import stands_still
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
@@ -67,6 +68,7 @@ def governor(book: Book, account: Account, *, alone: bool) -> tuple[Extra, ...]:
     if (
         curve is None
         or _is_constant(here, book)
+        or stands_still(book, book.start, rows)
         or not _is_governor(error[rows], here, curve, _FOLLOWS_RPM if alone else np.inf)
     ):
         return ()

@@ -28,6 +28,7 @@ class Extra:
     leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
                 cannot tell a threshold or rounds what a curve follows
     price:      nats that it adds to the length of the explanation
+    alone:      where it posts, nothing else does: it takes the place of all that acts
     """
 
     kind: Kind
@@ -51,3 +52,4 @@ class Extra:
     alternatives: tuple[Rule, ...] = ()
     name: str = ""
     objection: Objection | None = None
+    alone: bool = False

@@ -51,29 +51,34 @@ class Found:
 
 
 # Both forget a log as soon as nobody holds its book.
-_Left = tuple[bytes, frozenset[str]]
+_Left = tuple[bytes, frozenset[str], bool]
 _KNOWN: WeakKeyDictionary[Book, dict[_Left, Found | None]] = WeakKeyDictionary()
 _COLUMNS: WeakKeyDictionary[Book, list[Column]] = WeakKeyDictionary()
 
 
-def remembered(book: Book, left: FloatArray, familiar: frozenset[str]) -> Found | None:
+def remembered(
+    book: Book, left: FloatArray, familiar: frozenset[str], *, curves: bool = True
+) -> Found | None:
     """The best rule, looked for once where several explanations leave the same over."""
     known = _KNOWN.setdefault(book, {})
-    key = (np.round(left, 6).tobytes(), familiar)
+    key = (np.round(left, 6).tobytes(), familiar, curves)
     if key not in known:
-        known[key] = best_rule(book, left, familiar)
+        known[key] = best_rule(book, left, familiar, curves=curves)
     return known[key]
 
 
-def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset()) -> Found | None:
+def best_rule(
+    book: Book, left: FloatArray, familiar: frozenset[str] = frozenset(), *, curves: bool = True
+) -> Found | None:
     """The rule that shortens the description most, if any does so by enough.
 
     familiar: channels of which the sheet already says that something follows them here
+    curves: whether what is left over may follow a channel, and not only come and go
     """
     before = residual_cost(book, left, book.slack)
     if before < LEAST_GAIN:
         return None
-    offered, switches, on_all_rows = _offered(book, left)
+    offered, switches, on_all_rows = _offered(book, left, curves=curves)
     tried = [as_familiar(f, familiar, left) for f in offered if _honest(book, left, f)]
     if not tried:
         return None
@@ -100,15 +105,18 @@ def best_rule(book: Book, left: FloatArray, familiar: frozenset[str] = frozenset
     )
 
 
-def _offered(book: Book, left: FloatArray) -> tuple[list[Fitted], list[Column], Sequence[Column]]:
+def _offered(
+    book: Book, left: FloatArray, *, curves: bool
+) -> tuple[list[Fitted], list[Column], Sequence[Column]]:
     """Every rule that is worth a look; of a long log those that are the cheapest in part of it.
     And the switches, on all rows, and every other channel of which all rows are at hand."""
     part = thinned(book, left)
     if part is None:
         found_columns = _columns(book)
-        found = list(offers(book, left, found_columns))
+        found = list(offers(book, left, found_columns, curves=curves))
         return found, _switches(found_columns), found_columns
-    found = sorted(offers(part.book, part.left, part.columns), key=lambda f: f.cost)
+    offered = offers(part.book, part.left, part.columns, curves=curves)
+    found = sorted(offered, key=lambda f: f.cost)
     foremost = _foremost(found, book.tolerance)
     side_by_side(book.log.values, list({c: None for one in foremost for c in one.reads()}))
     whole = [part.on_all_rows(book, left, one) for one in foremost]

@@ -27,8 +27,10 @@ _MOST_TERMS, _MOMENTS_TRIED = 3, 8
 _SMALL, _CLEARLY = 0.1, 10.0
 
 
-def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Iterator[Fitted]:
-    """Every rule that is worth a look."""
+def offers(
+    book: Book, left: FloatArray, found_columns: Sequence[Column], *, curves: bool = True
+) -> Iterator[Fitted]:
+    """Every rule that is worth a look; without `curves` those of one level."""
     before, least = residual_cost(book, left, book.slack), np.inf
     for pattern in levels(book, left):
         # Beside a rule that settles nearly all, a level of what its edges leave is not worth one.
@@ -38,7 +40,7 @@ def offers(book: Book, left: FloatArray, found_columns: Sequence[Column]) -> Ite
         for one in _at_a_level(book, left, pattern, found_columns):
             least = min(least, one.cost)
             yield one
-    busy = busy_pattern(book, left)
+    busy = busy_pattern(book, left) if curves else None
     if busy is None:
         return
     everywhere = np.isfinite(left)

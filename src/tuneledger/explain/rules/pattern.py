@@ -87,7 +87,7 @@ def levels(book: Book, left: FloatArray) -> list[Pattern]:
     for _ in range(_MOST_LEVELS):
         if remaining.sum() < least:
             break
-        level = _mode(here[remaining], book.tolerance)
+        level = mode(here[remaining], book.tolerance)
         of_it = remaining & (np.abs(here - level) <= book.tolerance)
         if of_it.sum() < least:
             break
@@ -117,7 +117,7 @@ def _pattern(
     return Pattern(full[0], full[1], level, full[2], full[3])
 
 
-def _mode(values: FloatArray, width: float) -> float:
+def mode(values: FloatArray, width: float) -> float:
     """The middle of the window of that width which holds the most values."""
     ordered = np.sort(values)
     last = np.searchsorted(ordered, ordered + width, side="right")

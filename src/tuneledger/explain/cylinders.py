@@ -1,0 +1,63 @@
+"""Another cylinder's advance that stands off delivered, where nothing else is out of the ordinary.
+
+Delivered is one cylinder's, or the mean of all. What it agrees with says nothing of a cylinder that
+was found elsewhere: to call that agreement would be a false all-clear.
+"""
+
+from collections.abc import Sequence
+
+from tuneledger.explain.bystanders import Bystander, aside, bystanders
+from tuneledger.explain.causes import ranked
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.model import Cause, Point
+from tuneledger.explain.verdict import Verdict
+from tuneledger.wording import degrees, seconds, sentence
+
+
+def with_cylinders(
+    decided: Verdict, causes: tuple[Cause, ...], findings: Sequence[Finding]
+) -> tuple[Verdict, tuple[Cause, ...]]:
+    """Verdict and causes; where all is ordinary but for a cylinder, that is what was found."""
+    if decided not in ("agrees", "expected"):
+        return decided, causes
+    found = [one for one in bystanders(findings) if one.cylinder]
+    if not found:
+        return decided, causes
+    return "unexplained", ranked((*causes, *(_cause(one, findings) for one in found)))
+
+
+def told_aside(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
+    """A sentence for a headline about something else; empty where no cylinder stands aside, or one
+    is among the causes."""
+    named = {cause.channel for cause in causes}
+    found = [one for one in bystanders(findings) if one.cylinder]
+    return aside(findings) if found and not any(one.name in named for one in found) else ""
+
+
+def _cause(one: Bystander, findings: Sequence[Finding]) -> Cause:
+    delivered = findings[0].book.roles.by_signal["delivered advance"].channel.name
+    which = "above" if one.mean > 0 else "below"
+    most = "" if abs(one.degrees) < 1.15 * abs(one.mean) else f" (at most {_size(one.degrees)})"
+    return Cause(
+        rank=0,
+        kind="unknown",
+        correction=None,
+        revision=None,
+        channel=one.name,
+        degrees=one.mean,
+        seconds=one.seconds,
+        certainty=0.0,
+        expected=False,
+        says=sentence(
+            f"{one.name} stands {_size(one.mean)}{most} {which} {delivered} for "
+            f"{seconds(one.seconds)}, and nothing supplied says why"
+        ),
+        next_step=f"Find out before any load what moves {one.name} alone; name it as delivered in "
+        "a roles file to have it explained.",
+        evidence=(Point("against", f"only {delivered} was compared with scheduled"),),
+        raises_under_load=one.raises,
+    )
+
+
+def _size(value: float) -> str:
+    return degrees(abs(value), signed=False)
