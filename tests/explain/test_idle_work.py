@@ -6,9 +6,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.explain.parts import LEVER, during, with_lever
+from tests.explain.parts import LEVER, drive, during, with_lever
 from tests.explain.told import told
 from tests.runs import TOLERANCE, Run, climb, sheet
+from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause
 
 RUN = climb()
@@ -91,3 +92,60 @@ def test_without_a_sheet_and_an_engine_speed_it_is_perhaps_the_governor() -> Non
     assert work
     assert all(cause.certainty < 0.8 for cause in work)
     assert any(cause.says.startswith("Perhaps the idle governor") for cause in work)
+
+
+def idling(moving: FloatArray, *, followed: bool = True) -> Run:
+    """Idles and short drives; no idle target is logged, and the one that the ECU has moves.
+
+    moving: what the target is, rpm per row; followed: whether the engine goes where it goes
+    """
+    t = np.arange(moving.size) / 20.0
+    plate = np.interp(t % 16.0, [0, 9, 9.4, 13, 13.4, 16], [0, 0, 45, 40, 0, 0])
+    about = 25 * np.sin(5.1 * t) + 18 * np.sin(8.3 * t + 1.0)
+    settled = moving if followed else np.full_like(moving, 900.0)
+    climbed = np.interp(t % 16.0, [0, 9, 10, 13, 14.5, 16], [0, 0, 1900, 2400, 500, 0])
+    run = drive(np.round(settled + climbed + about), plate, np.interp(plate, [0, 100], [35, 190]))
+    posted = np.interp(moving - run.signals["engine speed"], (-300, 0, 250), (-8, 0, 7))
+    kept = {name: v for name, v in run.signals.items() if name != "idle speed target"}
+    return replace(run, signals=kept).post(
+        "governor", np.where(plate < 1, np.round(posted, 1), 0.0)
+    )
+
+
+SECONDS = np.arange(2400) / 20.0
+WARMING = np.interp(SECONDS, [0, 90], [1200, 900])
+STEPPING = np.where(SECONDS % 37 < 16, 1010.0, 880.0)
+
+
+@pytest.mark.parametrize("moving", [WARMING, STEPPING], ids=["warming up", "with a switch"])
+def test_a_governor_about_a_target_that_moves_and_is_not_logged_is_ordinary(
+    moving: FloatArray,
+) -> None:
+    statement = told(idling(moving))
+    assert statement.verdict == "expected"
+    (cause,) = statement.causes
+    assert cause.expected
+    assert "idle governor" in cause.says
+    assert 0.8 <= cause.certainty <= 0.95
+
+
+def test_a_target_that_only_the_spark_tells_is_less_sure_and_told_as_such() -> None:
+    (cause,) = told(idling(WARMING)).causes
+    assert cause.certainty <= 0.9
+    assert any("would have moved between 900 and 1200 rpm" in one.says for one in cause.evidence)
+
+
+def test_a_target_that_moves_without_the_engine_is_only_suspected_and_asked_for() -> None:
+    statement = told(idling(STEPPING + 60.0, followed=False))
+    assert statement.verdict in ("cannot tell", "unexplained")
+    assert all(cause.certainty < 0.8 for cause in idle_work(statement.causes))
+
+
+@pytest.mark.parametrize("seconds", [20.0, 37.0])
+def test_what_a_switch_takes_at_closed_throttle_is_no_governor(seconds: float) -> None:
+    run = idling(np.full(2400, 900.0))
+    on = (SECONDS % seconds < 8.0) & (run.signals["throttle position"] < 1)
+    bare = replace(run, entries=()).carry("Cooler", (SECONDS % seconds < 8.0).astype(float))
+    statement = told(bare.post("x", np.where(on, -3.0, 0.0)))
+    assert not idle_work(statement.causes)
+    assert "Cooler" in statement.causes[0].says

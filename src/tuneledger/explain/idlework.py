@@ -22,10 +22,15 @@ _CLEARLY = 4.0
 def in_either_order(ask: Callable[[Stages], Finding], stages: Stages) -> Finding:
     """What the stages find, the governor before the rules, or after them where that is shorter.
 
-    One that acts alone is best known first; one that is overlaid by a rule is known only last.
+    One that acts alone is best known first; one that is overlaid by a rule is known only last. What
+    acts with the throttle closed beside it may be its own work, about a target that moves.
     """
     first = as_governor(ask(stages))
     others = [e for e in first.extras if e.kind == "hidden rule" and e.name != idle.NAME]
+    if any(_when_closed(first, e) for e in others) and not idle.target_logged(first.book):
+        moved = ask(tuple((idle.find_moving,) if s == (idle.find,) else s for s in stages))
+        if _governed(moved) and moved.cost < first.cost - _CLEARLY:
+            return moved
     if not _governed(first) or not others:
         return first
     last = as_governor(ask(tuple(stage for stage in stages if stage != (idle.find,))))
@@ -59,11 +64,17 @@ def _left_rows(finding: Finding) -> int:
     return sum(last + 1 - first for first, last in finding.unknown)
 
 
+def _when_closed(finding: Finding, extra: Extra) -> bool:
+    """Whether something acts with the throttle closed, and hardly else."""
+    rows = extra.rows
+    return bool(rows.any() and finding.book.regimes.closed[rows].mean() >= _CLOSED_SHARE)
+
+
 def _at_closed_throttle(finding: Finding, extra: Extra) -> bool:
     """Whether a rule of more than one amount acts with the throttle closed, and hardly else."""
-    if extra.rule is None or extra.rule.along is None or extra.name or not extra.rows.any():
+    if extra.rule is None or extra.rule.along is None or extra.name:
         return False
-    return bool(finding.book.regimes.closed[extra.rows].mean() >= _CLOSED_SHARE)
+    return _when_closed(finding, extra)
 
 
 def _governor(finding: Finding, extra: Extra) -> Extra | None:

@@ -15,6 +15,15 @@ from tuneledger.explain.account import Account
 from tuneledger.explain.expected import IDLE_AUTHORITY_DEG, ORDINARY_IDLE, hunts
 from tuneledger.explain.leftover.held.levels import stands_still
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.leftover.target import (
+    IDLE_AT_MOST_RPM,
+    Target,
+    doubt,
+    leeway,
+    most_sure,
+    moving_target,
+    needs,
+)
 from tuneledger.explain.model import Curve, Point, Rule
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
@@ -25,9 +34,10 @@ _CLOSED_SHARE = 0.85
 _LEAST_ROWS = 8
 _LEAST_CORRELATION = 0.5
 _LEAST_APART = 25.0
-_IDLE_AT_MOST_RPM = 1600.0
 _ONE_AMOUNT = 0.95
 _FOLLOWS_RPM = 600.0
+# Nats: of a governor, and of each point of a target that moves.
+_PRICE, _PER_KNOT = 6.0, 4.0
 NAME = "the idle governor"
 _KNOTS_RPM = np.array([-600.0, -350.0, -200.0, -120.0, -60.0, 0.0, 60.0, 120.0, 200.0, 350.0])
 
@@ -37,11 +47,28 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     return governor(book, account, alone=False)
 
 
-def governor(book: Book, account: Account, *, alone: bool) -> tuple[Extra, ...]:
+def find_moving(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
+    """The governor with a target that nobody logged and that moves."""
+    speed = book.inputs.signal("engine speed", "rpm")
+    if speed is None or not book.regimes.throttle_known or target_logged(book):
+        return ()
+    target = moving_target(book, speed, account.left)
+    return () if target is None else governor(book, account, alone=True, moving=target)
+
+
+def target_logged(book: Book) -> bool:
+    """Whether the log has the target itself."""
+    return book.inputs.signal("idle speed target", "rpm") is not None
+
+
+def governor(
+    book: Book, account: Account, *, alone: bool, moving: Target | None = None
+) -> tuple[Extra, ...]:
     """The same.
 
     alone: nothing else is left over with the throttle closed, as far as is known. Then all of it is
         the governor's, overrun from high speed too, where it is held at the end of its range.
+    moving: its target, where none is logged and one that stays will not do
     """
     speed = book.inputs.signal("engine speed", "rpm")
     if speed is None or not book.regimes.throttle_known:
@@ -59,7 +86,7 @@ def governor(book: Book, account: Account, *, alone: bool) -> tuple[Extra, ...]:
     rows = busy & np.isfinite(account.left) & np.isfinite(speed)
     if rows.sum() < _LEAST_ROWS:
         return ()
-    error, how = _speed_error(book, speed, rows)
+    error, how = _speed_error(book, speed, rows, moving)
     # Overrun from high speed is not the governor's: it is awake where it was seen to act.
     awake = book.regimes.closed & (error >= error[rows].min())
     active = awake & np.isfinite(account.left)
@@ -79,12 +106,15 @@ def governor(book: Book, account: Account, *, alone: bool) -> tuple[Extra, ...]:
     if left_after > 0.6 * left_before:
         return ()
     quality = 1.0 - left_after / left_before
-    against = hunts(book, active & (np.abs(values) > book.tolerance))
+    against = hunts(book, active & (np.abs(values) > book.tolerance)) or doubt(moving)
     return (
         Extra(
             kind="hidden rule",
             rows=busy | active,
-            certainty=float(np.clip(0.6 + 0.4 * quality, 0.0, 0.95)),
+            certainty=min(float(np.clip(0.6 + 0.4 * quality, 0.0, 0.95)), most_sure(moving)),
+            price=_PRICE + (_PER_KNOT * moving.knots if moving is not None else 0.0),
+            needs=needs(moving),
+            leeway=leeway(moving, active, book.tolerance),
             entry="",
             values=values,
             expected=ORDINARY_IDLE if against is None else None,
@@ -105,11 +135,19 @@ def governor(book: Book, account: Account, *, alone: bool) -> tuple[Extra, ...]:
 def _near_idle(speed: FloatArray) -> bool:
     """Whether a stretch comes down to an idle at all; overrun alone is another's work."""
     known = speed[np.isfinite(speed)]
-    return bool(known.size and known.min() < _IDLE_AT_MOST_RPM)
+    return bool(known.size and known.min() < IDLE_AT_MOST_RPM)
 
 
-def _speed_error(book: Book, speed: FloatArray, rows: BoolArray) -> tuple[FloatArray, str]:
+def _speed_error(
+    book: Book, speed: FloatArray, rows: BoolArray, moving: Target | None
+) -> tuple[FloatArray, str]:
     """Target − speed. Without a logged target, the speed at which nothing is posted stands in."""
+    if moving is not None:
+        low, high = (f"{round(rpm, -1):.0f}" for rpm in moving.span)
+        return moving.values - speed, (
+            "engine speed's departure from its own slow course (no idle target is logged; it would "
+            f"have moved between {low} and {high} rpm)"
+        )
     target = book.inputs.signal("idle speed target", "rpm")
     if target is not None:
         return target - speed, "the idle speed target minus engine speed"
