@@ -57,3 +57,16 @@ def test_a_switch_that_turns_with_each_of_them_stays_sure_among_as_many_channels
     (cause,) = told(run).causes
     assert cause.kind == "hidden rule"
     assert cause.certainty >= SURE
+
+
+def test_two_rules_with_one_amount_are_neither_of_them_sure() -> None:
+    """One thing took 4° in three stretches; a switch happens to go with two of them, and another
+    one with the third."""
+    first, second = [(15.0, 18.0), (40.0, 43.0)], [(60.0, 64.0)]
+    run = with_lever(RUN, seldom(RUN, first))
+    run = run.carry("Rear lamp", seldom(RUN, second).astype(float))
+    causes = told(run.post("x", np.where(seldom(RUN, first + second), -4.0, 0.0))).causes
+    assert [cause.rule is not None for cause in causes] == [True, True]
+    assert max(cause.certainty for cause in causes) < 0.5
+    says = [point.says for cause in causes for point in cause.evidence if point.speaks == "against"]
+    assert sum("one thing that the log does not hold" in one for one in says) == 2

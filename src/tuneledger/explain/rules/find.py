@@ -16,6 +16,7 @@ from tuneledger.explain.rules.ends import open_ends
 from tuneledger.explain.rules.familiar import rewritten
 from tuneledger.explain.rules.fitted import Fitted, cost_of, written
 from tuneledger.explain.rules.joint import simplified, together
+from tuneledger.explain.rules.oneamount import doubted
 from tuneledger.explain.rules.rivals import MOST, share_of_right
 from tuneledger.explain.rules.sure import certainty, lasting_edges
 from tuneledger.explain.sheets import LaidSheet
@@ -42,7 +43,8 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     rules = _each_anew(book, account.left, rules, familiar)
     if len(rules) > 2:
         rules = _with_one_less(book, account.left, rules, familiar)
-    return tuple(_extra(book, _own(account.left, rules, i), found) for i, found in enumerate(rules))
+    extras = [_extra(book, _own(account.left, rules, i), one) for i, one in enumerate(rules)]
+    return doubted(book, extras)
 
 
 def _each_anew(
