@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
 from tuneledger.circular import drafted, own_up
 from tuneledger.errors import SheetError
 from tuneledger.explain.explain import explain
@@ -82,9 +81,15 @@ def _open(
         index, sheet = numbered
         return lay(index, sheet.file, sheet.calibration, inputs, grain)
 
-    def opened(map_advance: FloatArray | None) -> Book | None:
-        redline = sheets[0].calibration.engine.redline_rpm if sheets else None
-        return open_book(log, roles, inputs, map_advance=map_advance, redline_rpm=redline)
+    def opened(start: LaidSheet | None) -> Book | None:
+        return open_book(
+            log,
+            roles,
+            inputs,
+            map_advance=start.map_values if start else None,
+            map_unseen=start.resolution.unseen if start else None,
+            redline_rpm=sheets[0].calibration.engine.redline_rpm if sheets else None,
+        )
 
     # The first sheet before the others: what they share with it is then known. Where scheduled is
     # logged, the book needs no map to start from, and is opened meanwhile.
@@ -99,7 +104,7 @@ def _open(
         raise SheetError(faults)
     if not logged:
         known = bool(laid) and bool(np.isfinite(laid[0].map_values).any())
-        book = opened(laid[0].map_values if known else None)
+        book = opened(laid[0] if known else None)
     inputs.signal("delivered advance", None)  # what the logger filled there is to be told as well
     return book and replace(book, notes=(*book.notes, *inputs.notes)), laid
 

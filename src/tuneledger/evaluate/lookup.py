@@ -52,10 +52,13 @@ def interpolate(
     return out
 
 
-def sway(table: Table, columns: Sequence[FloatArray], widths: Sequence[float]) -> FloatArray:
+def sway(
+    table: Table, columns: Sequence[FloatArray], widths: Sequence[float | FloatArray]
+) -> FloatArray:
     """How far a table's value moves for each row where one of its readings is off either way.
 
-    columns: as in `look_up`; widths: by how much each reading may be off, 0 where it is exact.
+    columns: as in `look_up`; widths: by how much each reading may be off, in all rows or row by
+    row, 0 where it is exact.
     The widest move counts, 0 where none is known.
     """
     axes, grids = [axis.points for axis in table.axes], _known_and_unknown(table.grid)
@@ -64,7 +67,8 @@ def sway(table: Table, columns: Sequence[FloatArray], widths: Sequence[float]) -
         located = _located(axes, columns, part)
         middle = _values(grids, located)
         for i, width in enumerate(widths):
-            for off in (-width, width) if width else ():
+            wide = width[part] if isinstance(width, np.ndarray) else width
+            for off in (-wide, wide) if np.any(wide) else ():
                 moved = [*located]
                 moved[i] = weights_1d(axes[i], columns[i][part] + off)
                 np.fmax(out[part], np.abs(_values(grids, moved) - middle), out=out[part])

@@ -4,17 +4,19 @@ Steps and noise take a sort or a median over the whole log; a dozen questions as
 same few channels.
 """
 
+from collections.abc import Callable
 from functools import cached_property
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.calibrations.model import Reading, Table
+from tuneledger.calibrations.model import Axis, Reading, Table
 from tuneledger.evaluate.lookup import sway
 from tuneledger.evaluate.model import Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.explain.doubt import noise
 from tuneledger.logs.facts import quantisation_step
+from tuneledger.logs.samples import Between, Samples, find_samples, neighbours
 
 # Noise is averaged over the longest of these in which the channel does nothing but make noise.
 _CALM_S = (16.0, 8.0, 4.0, 2.0, 1.0)
@@ -57,19 +59,33 @@ class Grain:
         the log lacks one. A table that several sheets have alike is asked once."""
         key = (table.axes, table.values, table.amount)
         if key not in self._worth:
-            self._worth[key] = self._worked_out(table)
+            self._worth[key] = self._sway(table, self._half_steps)
         return self._worth[key]
 
-    def _worked_out(self, table: Table) -> FloatArray | None:
+    def unseen(self, table: Table) -> FloatArray | None:
+        """Degrees per row that may have come and gone between two samples of what a table reads;
+        None where it reads nothing that is sampled more seldom than the log has rows."""
+        numbers = [self.number(axis) for axis in table.axes]
+        if all(column is None or self.of(column).between is None for column in numbers):
+            return None
+        return self._sway(table, self._between)
+
+    def _sway(
+        self, table: Table, width: Callable[[Axis, FloatArray], float | FloatArray]
+    ) -> FloatArray | None:
         columns = [self.number(axis) for axis in table.axes]
         known = [column for column in columns if column is not None]
         if not known or len(known) < len(columns):
             return None
-        widths = []
-        for axis, column in zip(table.axes, known, strict=True):
-            half = 0.5 * self.of(column).logged_step
-            widths.append(half if half <= 0.25 * np.ptp(axis.points) else 0.0)
-        return sway(table, known, widths)
+        return sway(table, known, [width(*one) for one in zip(table.axes, known, strict=True)])
+
+    def _half_steps(self, axis: Axis, column: FloatArray) -> float:
+        half = 0.5 * self.of(column).logged_step
+        return half if half <= 0.25 * np.ptp(axis.points) else 0.0
+
+    def _between(self, axis: Axis, column: FloatArray) -> float | FloatArray:
+        between = self.of(column).between
+        return 0.0 if between is None else between
 
 
 class Number:
@@ -97,6 +113,37 @@ class Number:
             return self.step
         text = f"{self.known[0]:.6f}".rstrip("0")
         return float(10.0 ** -(len(text) - text.index(".") - 1))
+
+    @cached_property
+    def between(self) -> FloatArray | None:
+        """How far it may have moved, row by row, since or until a sample of its own, in its unit;
+        None where every row is one."""
+        samples = self._samples
+        if not samples.sparse:
+            return None
+        left, right = neighbours(samples.own)
+        rows = np.flatnonzero(samples.own)
+        moved = np.abs(np.diff(self.values[rows], append=np.nan))
+        here = np.nan_to_num(moved[left])
+        if samples.between is not Between.HELD:  # on a straight line the nearer sample tells more
+            share = (np.arange(left.size) - rows[left]) / np.maximum(rows[right] - rows[left], 1)
+            here = here * np.clip(np.maximum(share, 1.0 - share), 0.0, 1.0)
+        return np.where(left == right, 0.0, here)
+
+    @cached_property
+    def span(self) -> tuple[FloatArray, FloatArray] | None:
+        """The least and the most that it may have been in each row, between the samples beside it;
+        None where every row is one."""
+        if not self._samples.sparse:
+            return None
+        left, right = neighbours(self._samples.own)
+        own = self.values[self._samples.own]
+        low, high = np.fmin(own[left], own[right]), np.fmax(own[left], own[right])
+        return np.fmin(low, self.values), np.fmax(high, self.values)
+
+    @cached_property
+    def _samples(self) -> Samples:
+        return find_samples(self.values)
 
     @cached_property
     def noise(self) -> float:

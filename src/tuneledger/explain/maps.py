@@ -50,21 +50,29 @@ def check_map(book: Book, sheet: LaidSheet) -> MapCheck:
     nothing = MapCheck(False, True, nowhere, (), nowhere, np.zeros(nowhere.shape))
     if book.scheduled is None:
         return nothing
-    plain = _compared(book, book.scheduled, sheet.asked)
+    plain = _compared(book, sheet.asked)
     if np.isfinite(plain.left).sum() < _LEAST_ROWS:
         return nothing
     if plain.agrees:
         return plain
-    aligned = _without_lag(book, book.scheduled, sheet.asked, plain)
+    unseen = sheet.resolution.unseen
+    if unseen is not None:
+        plain = _compared(book, sheet.asked, unseen)
+        if plain.agrees:
+            return plain
+    aligned = _without_lag(book, sheet.asked, plain, unseen)
     return (
         aligned if aligned.agrees else replace(aligned, agrees=not _departs(book, sheet, aligned))
     )
 
 
-def _compared(book: Book, scheduled: FloatArray, asked: FloatArray) -> MapCheck:
+def _compared(book: Book, asked: FloatArray, unseen: FloatArray | None = None) -> MapCheck:
+    """unseen: degrees that may have come and gone between two samples of what the map reads."""
+    scheduled = book.start
     left = np.where(book.regimes.void, np.nan, scheduled - asked)
     # The map is read at inputs that were sampled and rounded by themselves: two rows' change.
-    spare = slack(scheduled, asked) + 0.5 * local_change(asked, reach=2)
+    spare = slack(scheduled, asked, start_own=book.start_own) + 0.5 * local_change(asked, reach=2)
+    spare = spare if unseen is None else spare + unseen
     off = np.clip(np.abs(left) - spare, 0.0, None)
     rows = np.nan_to_num(off) > book.tolerance
     found = MapCheck(True, True, left, (), off, spare)
@@ -81,16 +89,19 @@ def _nats(book: Book, check: MapCheck) -> float:
     return residual_cost(book, np.where(beyond, check.left, np.nan), check.slack)
 
 
-def _without_lag(book: Book, scheduled: FloatArray, asked: FloatArray, plain: MapCheck) -> MapCheck:
+def _without_lag(
+    book: Book, asked: FloatArray, plain: MapCheck, unseen: FloatArray | None
+) -> MapCheck:
     """The comparison with what the map reads moved to when scheduled was logged, if that tells."""
     latest = _LATEST_S / book.row_s if book.row_s > 0 else 0.0
+    scheduled = book.start
     lag = estimate_lag(scheduled, asked, step=book.tolerance, latest=latest)
     late = lag.rows
     if not lag.sure:
         late = -estimate_lag(asked, scheduled, step=book.tolerance, latest=latest).rows
     if late == 0.0:
         return plain
-    moved = _compared(book, scheduled, shifted(asked, late))
+    moved = _compared(book, shifted(asked, late), unseen)
     if _nats(book, plain) - _nats(book, moved) < _LEAST_NATS:
         return plain
     return replace(moved, late_s=late * book.row_s)

@@ -3,7 +3,8 @@
 The ECU may have compared a calmer number than the log shows, or one a little to either side of it.
 Four readings bound what it can have seen: the log's numbers with their noise averaged out, and the
 numbers as they are, each with every threshold moved as far as the log leaves open, once so that the
-correction acts as little as possible and once as much.
+correction acts as little as possible and once as much. What is sampled seldom may have passed a
+threshold at any moment between two of its samples.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -18,9 +19,10 @@ from tuneledger.evaluate.replay import contributions
 from tuneledger.explain.calm import Calm
 from tuneledger.explain.doubt import HALF, WIDE
 from tuneledger.explain.grain import NOISY, Grain, Number
+from tuneledger.explain.seldom import Seldom, crossed
 
-# How far a comparison's number may lie from the log's.
-Width = Callable[[Comparison], float]
+# A comparison as it would be if it held the sooner (1) or the later (−1), as far as the log allows.
+Wide = Callable[[Comparison, int], Comparison]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,16 +53,18 @@ def otherwise(
     }
     if not doubts:
         return {}
+    seldom = Seldom(inputs)
     calm = Calm(
-        inputs, frozenset(name for where in doubts.values() for name in _names(where)), grain
+        seldom, frozenset(name for where in doubts.values() for name in _names(where)), grain
     )
     # Only what is in doubt, and what it asks for, is carried out again.
     asked = {n for c in spark.correction if c.id in doubts for n in named_corrections(c)}
     some = tuple(c for c in spark.correction if c.id in doubts or c.id in asked)
 
-    def carried_out(way: int, on: "Inputs | Calm") -> dict[str, Contribution]:
-        def wide(comparison: Comparison) -> float:
-            return _compared(comparison, grain, averaged=on is calm)
+    def carried_out(way: int, on: Inputs) -> dict[str, Contribution]:
+        def wide(comparison: Comparison, way: int) -> Comparison:
+            width = _compared(comparison, grain, averaged=on is calm)
+            return seldom.at_its_end(_widened(comparison, way * width), grain, way)
 
         moved = tuple(_moved(c, way, wide) if c.id in doubts else c for c in some)
         only = spark.model_copy(update={"correction": moved})
@@ -68,7 +72,7 @@ def otherwise(
         return {p.correction: p for p in contributions(sheet, on, file=file)}
 
     least, most = carried_out(-1, calm), carried_out(1, calm)
-    least_wide, most_wide = carried_out(-1, inputs), carried_out(1, inputs)
+    least_wide, most_wide = carried_out(-1, seldom), carried_out(1, seldom)
     return {
         name: Otherwise(least[name], most[name], least_wide[name], most_wide[name], where)
         for name, where in doubts.items()
@@ -84,6 +88,8 @@ def _in_doubt(correction: Correction, grain: Grain) -> Comparison | None:
         width = _width(grain.of(number), averaged=1)
         limits = np.array(_limits(comparison))
         if width and (np.abs(number[:, None] - limits[None, :]) <= width).any():
+            return comparison
+        if crossed(comparison, grain, _limits(comparison)):
             return comparison
     return None
 
@@ -133,23 +139,27 @@ def _names(c: Comparison) -> set[str]:
     return {name for name in (c.signal, c.channel, c.minus, c.over) if name}
 
 
-def _moved(correction: Correction, way: int, width: Width) -> Correction:
-    """The correction with its thresholds moved so that it acts more (way 1) or less (−1)."""
+def _moved(correction: Correction, way: int, wide: Wide) -> Correction:
+    """The correction with its conditions moved so that it acts more (way 1) or less (−1)."""
     update: dict[str, object] = {
-        "when": tuple(_shifted(condition, way, width) for condition in correction.when)
+        "when": tuple(_shifted(condition, way, wide) for condition in correction.when)
     }
     if isinstance(correction.until, Comparison | AnyOf):
-        update["until"] = _shifted(correction.until, -way, width)
+        update["until"] = _shifted(correction.until, -way, wide)
     return correction.model_copy(update=update)
 
 
-def _shifted(condition: Condition, way: int, width: Width) -> Condition:
+def _shifted(condition: Condition, way: int, wide: Wide) -> Condition:
     if isinstance(condition, AnyOf):
-        inner = tuple(_shifted(one, way, width) for one in condition.any)
+        inner = tuple(_shifted(one, way, wide) for one in condition.any)
         return condition.model_copy(update={"any": inner})
     if not isinstance(condition, Comparison) or condition.since is not None:
         return condition
-    by = way * width(condition)
+    return wide(condition, way) if _limits(condition) else condition
+
+
+def _widened(condition: Comparison, by: float) -> Comparison:
+    """The comparison with its thresholds moved by so much, in its unit, so that more passes."""
     if not by:
         return condition
     update: dict[str, object] = {}

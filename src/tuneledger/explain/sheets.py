@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,8 @@ from tuneledger.explain.otherwise import Otherwise, otherwise
 
 
 class Resolution:
-    """By how much a sheet's tables may be off, because the log rounds what they read."""
+    """By how much a sheet's tables may be off, since the log has what they read in steps and at
+    times of its own."""
 
     def __init__(self, calibration: Calibration, grain: Grain) -> None:
         spark = calibration.spark
@@ -24,15 +26,26 @@ class Resolution:
         self._found: dict[str, FloatArray | None] = {}
 
     def of(self, name: str) -> FloatArray | None:
-        """Degrees per row that half a logged step of each input is worth; worked out once asked.
+        """Degrees per row that half a logged step of each input is worth, and for a correction what
+        it may move between two of its samples; worked out once asked.
 
         name: a correction's id, "" for the map
         None where the log lacks an input, or the sheet the table.
         """
         if name not in self._found:
             table = self._tables.get(name)
-            self._found[name] = None if table is None else self._grain.worth(table)
+            worth = None if table is None else self._grain.worth(table)
+            if table is not None and worth is not None and name:
+                unseen = self._grain.unseen(table)
+                worth = worth if unseen is None else worth + unseen
+            self._found[name] = worth
         return self._found[name]
+
+    @cached_property
+    def unseen(self) -> FloatArray | None:
+        """Degrees per row by which the map may have moved between two samples of what it reads;
+        None where every row has samples of it."""
+        return self._grain.unseen(self._tables[""])
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ class Book:
     judged:    rows that may be judged: own, not void, start known
     lag:       of delivered behind start, in rows
     worth:     how many rows each row stands for, where a search leaves rows out; 1 where None
+    start_own: rows in which a logged scheduled has a sample of its own; None for all
     """
 
     log: Log
@@ -49,6 +50,7 @@ class Book:
     regime_names: tuple[str, ...]
     notes: tuple[str, ...] = field(default=())
     worth: FloatArray | None = None
+    start_own: BoolArray | None = None
 
 
 def open_book(
@@ -57,11 +59,13 @@ def open_book(
     inputs: Inputs,
     *,
     map_advance: FloatArray | None = None,
+    map_unseen: FloatArray | None = None,
     redline_rpm: float | None = None,
 ) -> Book | None:
     """The book of one log, or None where delivered, or everything it could start from, is missing.
 
     map_advance: the first sheet's map over `inputs.times`; taken as scheduled where none is logged.
+    map_unseen: degrees per row by which it may have moved between two samples of what it reads.
     """
     delivered_role = roles.get("delivered advance")
     if delivered_role is None:
@@ -85,6 +89,7 @@ def open_book(
         if samples["scheduled"].sparse:
             start = at_samples(scheduled, samples["scheduled"].own)
     of_start, own = samples.get("scheduled"), samples["delivered"].own
+    start_own = of_start.own if of_start and of_start.sparse else None
     limit = tolerance(*steps.values())
     lag = lag_between(
         (start, of_start),
@@ -93,6 +98,15 @@ def open_book(
         row_s=row_s,
     )
     delivered, own = _without_lag(raw, samples["delivered"], lag, start, limit)
+    spare = slack(
+        start,
+        delivered,
+        start_own=start_own,
+        own=own if samples["delivered"].sparse else None,
+        unmeasured_row_s=None if lag.sure else row_s,
+    )
+    if scheduled is None and map_unseen is not None:
+        spare = spare + map_unseen
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
     return Book(
         log=log,
@@ -106,15 +120,10 @@ def open_book(
         judged=own & ~regimes.void & np.isfinite(start) & np.isfinite(delivered),
         regimes=regimes,
         tolerance=limit,
-        slack=slack(
-            start,
-            delivered,
-            start_own=of_start.own if of_start and of_start.sparse else None,
-            own=own if samples["delivered"].sparse else None,
-            unmeasured_row_s=None if lag.sure else row_s,
-        ),
+        slack=spare,
         lag=lag,
         row_s=row_s,
+        start_own=start_own,
         regime_names=regimes.names(),
         notes=_notes(
             lag, samples, steps, row_s, "scheduled advance" if scheduled is not None else "the map"
