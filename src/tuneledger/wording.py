@@ -132,6 +132,11 @@ def few(names: Sequence[str]) -> str:
     return f"{', '.join(names[:_FEW])} and {len(names) - _FEW} more"
 
 
+def these_logs(number: int) -> str:
+    """How a sentence calls so many logs: `this log`, `these logs`."""
+    return "this log" if number == 1 else "these logs"
+
+
 def sentence(text: str) -> str:
     """The text as a sentence: first letter large, a full stop where no mark ends it."""
     text = text.strip()

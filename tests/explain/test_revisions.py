@@ -129,6 +129,17 @@ def test_where_the_revisions_differ_that_fit_alike_is_told() -> None:
     assert "200 kPa, 7000 rpm" in asked
 
 
+def test_of_several_logs_it_is_said_that_these_cannot_tell() -> None:
+    statement = told_of([GENTLE, GENTLE], PLAIN, NEVER_DRIVEN)
+    assert "These logs cannot tell revision C from D." in statement.headline
+    assert any("these logs cannot tell it from D" in note for note in statement.notes)
+    others = told_of([GENTLE, GENTLE], DRIVEN_ELSEWHERE, NEVER_DRIVEN, PLAIN)
+    assert "which these logs cannot tell apart, not E" in others.headline
+    assert others.headline.count("cannot tell") == 1  # once is enough
+    one = " ".join(as_text(told(GENTLE, PLAIN, NEVER_DRIVEN)).split())
+    assert "this log cannot tell them apart" in one
+
+
 def test_a_cell_that_the_run_only_grazed_is_not_among_what_was_seen() -> None:
     statement = told(GENTLE, DRIVEN_ELSEWHERE, GRAZED)
     assert statement.loading is not None

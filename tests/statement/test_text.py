@@ -122,7 +122,8 @@ def test_one_sheet_alone_is_not_said_to_have_been_given_first() -> None:
 def test_a_change_of_revision_on_the_way_is_shown_with_its_time() -> None:
     base = other_revision()
     assert base.running is not None
-    spans = (Span(0, 0.0, 20.0, "D"), Span(0, 20.0, 60.0, "C"))
+    moments = ((0.0, 20.0), (20.0, 30.0), (30.0, 40.0), (40.0, 60.0))  # more than a sentence names
+    spans = tuple(Span(0, *at, name) for at, name in zip(moments, "DCDC", strict=True))
     text = told(replace(base, running=replace(base.running, spans=spans)))
     assert "in climb-3.csv D from 0.00 s, C from 20.00 s" in text
 

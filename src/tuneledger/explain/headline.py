@@ -26,10 +26,12 @@ from tuneledger.wording import (
     quantity,
     seconds,
     sentence,
+    these_logs,
 )
 
 READ_BACK = "Read the ECU back before loading anything."
-_TIED = "which this log cannot tell apart"
+# Where another sheet than the first one runs, these say which.
+_SAY_WHICH: tuple[Verdict, ...] = ("agrees", "explained", "unexplained")
 _LEAST_LACKING_S = 1.0
 NOT_THE_CRANK = "The crank was not checked."
 
@@ -47,9 +49,11 @@ def headline(
     if verdict not in ("agrees", "expected"):  # there it stands before the crank
         said = " ".join(part for part in (said, told_aside(findings, causes)) if part)
     tied = named_tied(findings, running)
-    if not tied or said.startswith("Stop") or _TIED in said:
+    stops = _never_moves(causes) is None and _raising(causes) is not None
+    if not tied or stops or _named_already(verdict, causes, findings, running):
         return said
-    return f"{said} This log cannot tell revision {tied[0]} from {listing(tied[1:], 'or')}."
+    logs = these_logs(len(findings)).capitalize()
+    return f"{said} {logs} cannot tell revision {tied[0]} from {listing(tied[1:], 'or')}."
 
 
 def _said(
@@ -59,10 +63,9 @@ def _said(
     running: Running | None,
     needs: Sequence[Need],
 ) -> str:
-    still = next((cause for cause in causes if cause.entry == STILL), None)
+    still, raising = _never_moves(causes), _raising(causes)
     if still is not None:
         return not_sure(still)
-    raising = next((cause for cause in causes if cause.raises_under_load), None)
     if raising is not None and raising.kind == "unknown" and raising.channel:
         return f"Stop: {doubted(raising)} {NO_LOAD}"
     if raising is not None:
@@ -83,6 +86,32 @@ def _said(
         return unsettled(causes)
     first = sentence(doubted(causes[0]))
     return " ".join((first, causes[0].next_step, *_also(causes[:1], causes)))
+
+
+def _never_moves(causes: Sequence[Cause]) -> Cause | None:
+    return next((cause for cause in causes if cause.entry == STILL), None)
+
+
+def _raising(causes: Sequence[Cause]) -> Cause | None:
+    return next((cause for cause in causes if cause.raises_under_load), None)
+
+
+def _named_already(
+    verdict: Verdict, causes: Sequence[Cause], findings: Sequence[Finding], running: Running | None
+) -> bool:
+    """Whether the headline's first words name the tied sheets: see `_not_as_supplied`."""
+    others = bool(_tied_others(findings, running))
+    return verdict in _SAY_WHICH and _never_moves(causes) is None and others
+
+
+def _tied_others(findings: Sequence[Finding], running: Running | None) -> list[str]:
+    """What the tied sheets are called, where the logs speak against the first one."""
+    laid = findings[0].laid
+    if running is None or not laid:
+        return []
+    first = laid[0].file
+    like = (running.best_file, *running.twins, *running.unjudged)
+    return [] if first in like else named_tied(findings, running)
 
 
 def _behaves(elsewhere: str, causes: Sequence[Cause]) -> str:
@@ -113,14 +142,14 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
     chosen = next((sheet for sheet in laid if sheet.file == running.spans[0].file), laid[0])
     if chosen is laid[0]:
         return ""
-    first = label(laid[0], laid)
+    first, logs = label(laid[0], laid), these_logs(len(findings))
     if laid[0].file in running.unjudged:
-        return f"Behaves like revision {label(chosen, laid)}; {first} says nothing of this log"
+        return f"Behaves like revision {label(chosen, laid)}; {first} says nothing of {logs}"
     if laid[0].file in running.twins:
         return f"Behaves like revision {label(chosen, laid)}, as {first} may with its open numbers"
-    tied = listing(named_tied(findings, running), "or")
+    tied = listing(_tied_others(findings, running), "or")
     if tied:
-        return f"Behaves like revision {tied}, {_TIED}, not {first}"
+        return f"Behaves like revision {tied}, which {logs} cannot tell apart, not {first}"
     return f"Behaves like revision {label(chosen, laid)}, not {first}"
 
 
@@ -161,9 +190,7 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     text = (
         f"Agrees{only}: delivered follows {_started_from(findings)} within {within}, lag and slope "
         f"apart, for all {seconds(lasted)}{_not_compared(findings, lacking)}. "
-        + " ".join(
-            part for part in (aside(findings), clause(undecided(findings)), NOT_THE_CRANK) if part
-        )
+        f"{_after_all(findings)}"
     )
     if running and running.best and running.changed:
         return f"{sentence(running.says)} {text}"
@@ -219,9 +246,7 @@ def _expected(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
     return (
         f"Differs only as expected ({names}: {seconds(lasted)}, {degree_span(low, high)}); "
         f"otherwise delivered follows {_started_from(findings)} within {within}. "
-        + " ".join(
-            part for part in (aside(findings), clause(undecided(findings)), NOT_THE_CRANK) if part
-        )
+        f"{_after_all(findings)}"
     )
 
 

@@ -72,7 +72,7 @@ def _says(spans: Sequence[Span], files: Sequence[str]) -> str:
     names = list(dict.fromkeys(called(span, spans) for span in spans))
     logs = [[span for span in spans if span.log == number] for number in range(len(files))]
     changing = [log for log in logs if len(log) > 1]
-    if len(logs) == 1 and len(spans) <= _MOST_TOLD:
+    if tells_when(spans, len(files)):
         return f"behaves like {_one_after_another(spans, spans)}"
     if not changing:
         told = [
@@ -83,6 +83,11 @@ def _says(spans: Sequence[Span], files: Sequence[str]) -> str:
         return f"behaves like {listing(names)}, one in some logs and another in others"
     turns = sum(len(log) - 1 for log in changing)
     return f"behaves like {listing(names)} in turn, with {count(turns, 'change')} on the way"
+
+
+def tells_when(spans: Sequence[Span], logs: int) -> bool:
+    """Whether what is said of so many logs holds the moment of every change."""
+    return logs == 1 and 1 < len(spans) <= _MOST_TOLD
 
 
 def _one_after_another(own: Sequence[Span], spans: Sequence[Span]) -> str:

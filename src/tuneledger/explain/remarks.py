@@ -55,7 +55,7 @@ def notes_of(
         )
     )
     notes |= dict.fromkeys((*_load_notes(findings, causes), *open_notes(undecided(findings))))
-    if says_running and "cannot tell it from" in says_running.says:
+    if says_running and says_running.best is not None and says_running.twins:
         notes[says_running.says] = None
         notes |= dict.fromkeys(where_they_differ(findings, says_running))
     if says_running:

@@ -8,7 +8,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Rank, Running, Span
 from tuneledger.explain.sheets import label
 from tuneledger.explain.trial import Trial
-from tuneledger.wording import listing
+from tuneledger.wording import listing, these_logs
 
 # Two sheets whose misfits are this close say the same about this log.
 _SAME_DEG = 0.02
@@ -205,5 +205,6 @@ def _says(trials: Sequence[Sequence[Trial]], best: int, twins: Sequence[int], *,
         return f"does not behave like {which}"
     if twins:
         others = ", ".join(names[i] for i in twins)
-        return f"behaves like revision {chosen}; this log cannot tell it from {others}"
+        logs = these_logs(len(trials))
+        return f"behaves like revision {chosen}; {logs} cannot tell it from {others}"
     return f"behaves like revision {chosen}" + ("" if best == 0 or 0 in mute else f", not {first}")

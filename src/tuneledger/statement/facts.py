@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 
+from tuneledger.explain.inturn import tells_when
 from tuneledger.explain.model import SURE, Running
 from tuneledger.statement.model import LogAccount, Statement
 from tuneledger.wording import (
@@ -12,6 +13,7 @@ from tuneledger.wording import (
     number,
     seconds,
     share,
+    these_logs,
 )
 
 VERDICTS = {
@@ -55,7 +57,7 @@ def running(statement: Statement) -> str:
     if found.read_out:
         names = _names(statement, found.read_out)
         parts.append(f"{listing(names)} was read out of these very logs")
-    told = found.best is not None and " until " in found.says
+    told = found.best is not None and tells_when(found.spans, len(statement.logs))
     parts += [] if told else _changes(statement)
     return "; ".join(parts)
 
@@ -70,7 +72,7 @@ def _like(statement: Statement, found: Running) -> list[str]:
     if found.best is None:
         parts = ["like none of the supplied revisions"]
         return parts + ([f"{supplied} was given first and is said to run"] if given else [])
-    best = called(statement, found.best, found.best_file)
+    best, these = called(statement, found.best, found.best_file), these_logs(len(statement.logs))
     if found.changed:
         return [f"{found.says.removeprefix('behaves ')} ({sure})"]
     if found.best_file != first and first in found.unjudged:
@@ -78,14 +80,14 @@ def _like(statement: Statement, found: Running) -> list[str]:
     if found.best_file != first and first not in found.twins:
         if found.twins:
             others = listing(_names(statement, found.twins), "or")
-            best = f"{best} or {others}, which these logs cannot tell apart"
+            best = f"{best} or {others}, which {these} cannot tell apart"
         return [f"like revision {best}, not the supplied {supplied}{given} ({sure})"]
     short = "" if found.matches_supplied else _NOT_ALL
     if found.twins:
         twins = [file for file in (found.best_file, *found.twins) if file not in (first, None)]
         others = listing(_names(statement, twins), "or")
         return [
-            f"like revision {supplied}, as supplied{given}, or {others}: these logs cannot tell "
+            f"like revision {supplied}, as supplied{given}, or {others}: {these} cannot tell "
             f"them apart{short}"
         ]
     return [f"like revision {supplied}, as supplied{given} ({sure}){short}"]
