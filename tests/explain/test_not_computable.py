@@ -151,3 +151,13 @@ def test_two_that_may_have_done_it_are_both_named() -> None:
     assert "Log Fuel rail and Oil rail" in statement.headline
     assert statement.running is not None
     assert statement.running.certainty == pytest.approx(0.7)
+
+
+def test_a_protection_that_stayed_silent_is_said_beside_what_cannot_be_told() -> None:
+    late = during(RUN, 54.0, 56.0)
+    run = RUN.post("x", np.where(late, -5.0, 0.0))
+    guard = {"id": "rail", "amount": -5.0, "when": [{"channel": "Rail", "below": 200}]}
+    d = sheet("rev-d.toml", "D", [charge_air((0.0, 0.0, -3.0, -6.0)), guard])
+    headline = told(run, d).headline
+    assert "Log Rail" in headline
+    assert "but the ECU did not. A protection stayed silent" in headline

@@ -47,14 +47,30 @@ def not_sure(cause: Cause) -> str:
 
 
 def cannot_tell(findings: Sequence[Finding], causes: Sequence[Cause], needs: Sequence[Need]) -> str:
-    """What has to be logged or asked for before anything can be said."""
+    """What has to be logged or asked for before all can be said, and what is sure without it."""
     if not any(finding.book.judged.any() for finding in findings):
         return _nothing_to_judge(findings)
-    suspect = next((cause for cause in causes if cause.certainty < 0.8), None)
+    suspect = _waits(findings, [cause for cause in causes if cause.certainty < SURE])
     wanted = listing(need.what for need in needs)
     if suspect is None:
         return f"Cannot tell: log {wanted} as well."
-    return f"Cannot tell yet: {lowered(suspect.says)} {suspect.next_step}"
+    return f"Cannot tell yet: {lowered(suspect.says)} {suspect.next_step}{_sure_so_far(causes)}"
+
+
+def _waits(findings: Sequence[Finding], doubtful: Sequence[Cause]) -> Cause | None:
+    """The first doubtful cause that hangs on what is lacking; else the first."""
+    lacks = {(e.entry, e.correction) for f in findings for e in f.extras if e.needs}
+    waiting = (cause for cause in doubtful if (cause.entry, cause.correction) in lacks)
+    return next(waiting, next(iter(doubtful), None))
+
+
+def _sure_so_far(causes: Sequence[Cause]) -> str:
+    """What is sure already; of a correction that stayed silent also what to do about it."""
+    sure = next((c for c in causes if c.certainty >= SURE and not c.expected), None)
+    if sure is None:
+        return ""
+    step = "" if sure.entry is not None else f" {_SENTENCE_END.split(sure.next_step)[0]}"
+    return f" Sure so far: {lowered(sure.says)}{step}"
 
 
 def _nothing_to_judge(findings: Sequence[Finding]) -> str:

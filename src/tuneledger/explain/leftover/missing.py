@@ -191,5 +191,5 @@ def _shared(found: list[Extra]) -> list[Extra]:
             for one in sharing
             if one is not extra and one.correction and one.rows[extra.rows].mean() >= _AS_WELL
         )
-        out.append(replace(extra, certainty=SUSPECTED / len(sharing), rivals=rivals))
+        out.append(replace(extra, certainty=round(SUSPECTED / len(sharing), 2), rivals=rivals))
     return out
