@@ -146,7 +146,7 @@ def test_cells_of_tables_of_two_axes_are_changed_in_place(page: Reader, tmp_path
     dropped(page, LOG, sheet)
     page.run("document.querySelectorAll('.cells').forEach((d) => { d.open = true })")
     page.until(lambda: page.texts(".cells caption"))
-    assert "↓ engine speed, rpm → throttle position, %" in page.texts(".cells caption")
+    assert "degrees; ↓ engine speed, rpm → throttle position, %" in page.texts(".cells caption")
     assert page.unnamed() == []
     put(page, "[aria-label='Rain switch at 6000 rpm, 100 %']", "-9", "input")
     put(page, "[aria-label='Main map at 25 kPa, 7400 rpm']", "30", "input")

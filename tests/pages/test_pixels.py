@@ -142,3 +142,29 @@ def test_no_name_of_a_threshold_lies_over_another_or_over_the_axis(
             assert 0 <= place["left"] < place["right"] <= width
             assert abs(place["y"] - line["y"]) == pytest.approx(8), "it stands at its own line"
             assert 7 <= place["y"] <= 97
+
+
+def test_no_line_shows_left_of_a_number_where_it_would_be_read_as_its_minus() -> None:
+    script = f"""
+      {SHEET}
+      const context = new Proxy({{}}, {{ get: (_, name) => (...given) =>
+        name === "measureText" ? {{ width: 20 }}
+        : name === "getImageData" ? {{ data: new Uint8ClampedArray(4 * given[2] * given[3]) }}
+        : undefined, set: () => true }});
+      globalThis.document = {{ createElement: () => ({{ getContext: () => context }}) }};
+      const pixels = new Pixels({WIDTH}, {HEIGHT});
+      pixels.lay(new Uint32Array({WIDTH}).fill(0xffffffff));
+      const ink = {{ ink: "#000000", paper: "#ffffff", soft: "#000000", grid: "#000000" }};
+      const pen = new Pen(pixels, {{ width: {WIDTH}, height: {HEIGHT}, ratio: 1 }}, task, ink);
+      pen.over({{ low: -50, high: 30 }});
+      pen.rule(4);
+      const boxes = pen.figures(4);
+      tell({{ light: [...pixels.data].map((p) => p & 255), rows: boxes.map((box) => box.y) }});
+    """
+    found = told({"pixels.js": "Pixels", "pen.js": "Pen"}, script, {"from": 0, "to": 60})
+    light = np.array(found["light"], float).reshape(HEIGHT, WIDTH)
+    assert len(found["rows"]) >= 2
+    for row in found["rows"]:
+        at = round(row)
+        assert light[at, -1] == 0.0, "the ruled line is there"
+        assert (light[at - 3 : at + 4, :4] == 255.0).all()

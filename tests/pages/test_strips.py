@@ -20,6 +20,7 @@ from tests.runs import climb, governor
 from tests.statements import ALL, no_delivered
 from tuneledger.errors import OutputError, UsageError
 from tuneledger.pages import raster
+from tuneledger.pages.hatching import HATCHED
 from tuneledger.pages.picture import LABEL, WIDTH, beside, wide, wrapped
 from tuneledger.pages.raster import check_picture, picture_output, writes
 from tuneledger.pages.strips import figure
@@ -58,7 +59,19 @@ def test_a_rule_read_out_of_the_log_is_told_by_what_it_does() -> None:
 def test_the_idle_governor_is_called_that_although_no_sheet_lists_it() -> None:
     run = climb()
     said = texts(figure(told(run.post("x", governor(run)))))
-    assert any(text.startswith("Idle governor, ") for text in said)
+    assert any(text.startswith("± Idle governor, ") for text in said)
+
+
+def test_a_picture_tells_signs_and_entries_apart_as_the_page_does() -> None:
+    run = climb()
+    svg = figure(told(run.post("x", governor(run))))
+    assert {"− below scheduled", "+ above scheduled"} <= set(texts(svg))
+    root = ET.fromstring(svg)
+    ids = {node.attrib["id"] for node in root.iter(f"{SVG}pattern")}
+    assert set(re.findall(r"url\(#(\w+)\)", svg)) == ids
+    drawn = {f"hatch{i}" for i in range(1, len(HATCHED))}
+    used = set(re.findall(r'class="band (?:takes|adds) ?(\w*)"', svg))
+    assert used <= drawn | {""}
 
 
 def test_a_cause_that_was_asked_for_is_what_the_picture_says() -> None:

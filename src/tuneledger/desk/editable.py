@@ -31,7 +31,7 @@ def what_if_section(found: WhatIf | None, statement: Statement) -> Markup:
     corrections = calibration.spark.correction
     rows = [_main(calibration, edits), *(_row(correction, edits) for correction in corrections)]
     says = f"It starts from revision {name_of(calibration.revision)}, {name_of(found.sheet.file)}."
-    heads = ("On", "Correction", "Posts")
+    heads = ("On", "Correction", "Posts, degrees")
     form = tag(
         "table",
         tag("thead", tag("tr", *(tag("th", text, scope="col") for text in heads))),
@@ -113,7 +113,7 @@ def _numbers(table: Table, place: str, edits: dict[str, Edit], title: str) -> Ma
             )
             for i, (at, value) in enumerate(zip(axis.at, values, strict=True))
         ]
-        name = tag("small", f"over {side_of(axis).name}", cls="over")
+        name = tag("small", f"degrees over {side_of(axis).name}", cls="over")
         return join(tag("span", *fields, cls="points"), name)
     if len(table.axes) == 2:
         return _cells(table, place, title)
@@ -168,7 +168,7 @@ def _cells(table: Table, place: str, title: str) -> Markup:
     told = {
         "place": place,
         "title": title,
-        "over": f"↓ {names[0]} → {names[1]}",
+        "over": f"degrees; ↓ {names[0]} → {names[1]}",
         "heads": [[quantity(at, "") for at in axis.at] for axis in table.axes],
         "at": [
             [quantity(at, side.unit) for at in axis.at]

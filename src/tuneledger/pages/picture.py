@@ -5,6 +5,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tuneledger.pages import hatching
 from tuneledger.pages.tag import Markup, join, tag
 
 WIDTH = 960
@@ -21,8 +22,7 @@ text { fill: #1a1f25; } .soft { fill: #5a6169; } .strong { font-weight: 600; fon
 path { fill: none; stroke: #1a1f25; stroke-width: 1.3; stroke-linejoin: round; }
 .asked { stroke-dasharray: 5 3; } .given { stroke-width: 1.9; }
 line.asked, line.given { stroke: #1a1f25; } line.asked { stroke-width: 1.3; }
-.band { stroke: none; fill-opacity: 0.45; } .takes { fill: #1c62a6; } .adds { fill: #b3540c; }
-.depth1 { fill-opacity: 0.22; } .depth2 { fill-opacity: 0.75; }
+.band { stroke: none; fill-opacity: 0.45; }
 .cell { stroke: #d5d5cd; } .middle { text-anchor: middle; }
 """
 # Widths of common sans letters at 12 px, from memory; good enough to break lines by.
@@ -139,7 +139,8 @@ def document(parts: Sequence[Markup]) -> str:
         y += height
     whole = tag(
         "svg",
-        tag("style", Markup(_STYLE)),
+        tag("style", Markup(_STYLE + hatching.STYLE)),
+        hatching.patterns(),
         tag("rect", width=str(WIDTH), height=f"{math.ceil(y)}", fill="#fcfcf9"),
         *placed,
         xmlns="http://www.w3.org/2000/svg",

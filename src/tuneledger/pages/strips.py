@@ -5,6 +5,7 @@ For a report or a post: it looks like the page, on light paper, and needs nothin
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import cycle
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.ledger.model import Ledger
 from tuneledger.pages.channels import holds
 from tuneledger.pages.figure import Frame, span
+from tuneledger.pages.hatching import HATCHED
 from tuneledger.pages.map_figure import map_figure
 from tuneledger.pages.names import entry_words, name_of, text_of
 from tuneledger.pages.picture import GUTTER, WIDTH, Key, beside, caption, document, put, title
@@ -20,11 +22,10 @@ from tuneledger.pages.tag import Markup, tag
 from tuneledger.pages.visits import grid
 from tuneledger.pages.window import Window, nothing, window_of
 from tuneledger.statement.model import LogAccount, Statement
-from tuneledger.wording import degree_span, degrees, quantity, time_span, unit_words
+from tuneledger.wording import MINUS, degree_span, degrees, quantity, time_span, unit_words
 
 _PROVING = 3  # channels of a cause that are drawn
 _ENTRY_LEAST = 0.005  # degrees
-_DEPTHS = ("", " depth1", " depth2")
 _BALANCE, _ENTRIES, _CHANNEL, _FOOT = 210, 116, 92, 26
 
 
@@ -84,8 +85,8 @@ def _balance(ledger: Ledger, rows: BoolArray, window: Window) -> list[Markup]:
     )
     apart = np.nan_to_num(delivered - scheduled)
     keys = [Key("scheduled", ("asked",), line=True), Key("delivered", ("given",), line=True)]
-    keys += [Key("taken away", ("takes",))] if (apart < -_ENTRY_LEAST).any() else []
-    keys += [Key("added", ("adds",))] if (apart > _ENTRY_LEAST).any() else []
+    keys += [Key("− below scheduled", ("takes",))] if (apart < -_ENTRY_LEAST).any() else []
+    keys += [Key("+ above scheduled", ("adds",))] if (apart > _ENTRY_LEAST).any() else []
     return [caption("Spark advance, degrees", keys), drawn]
 
 
@@ -109,24 +110,27 @@ def _between(
 def _entries(
     statement: Statement, ledger: Ledger, rows: BoolArray, window: Window, *, last: bool
 ) -> list[Markup]:
-    """What was added stacked above zero, what was taken below it; each entry has a depth."""
+    """What was added stacked above zero, what was taken below it; each entry has a hatching."""
     own = rows & ledger.own & ~ledger.void
     t = ledger.times[own]
-    parts = [(entry, np.nan_to_num(entry.values[own])) for entry in ledger.entries]
-    acting = [p for p in parts if p[1].size and np.abs(p[1]).max() > _ENTRY_LEAST]
+    parts = [
+        (hatched, entry, np.nan_to_num(entry.values[own]))
+        for hatched, entry in zip(cycle(HATCHED), ledger.entries)  # as the page has them
+    ]
+    acting = [p for p in parts if p[2].size and np.abs(p[2]).max() > _ENTRY_LEAST]
     above, below = np.zeros(t.shape), np.zeros(t.shape)
     bands: list[tuple[FloatArray, FloatArray, str]] = []
     keys = []
-    for place, (entry, values) in enumerate(acting):
+    for hatched, entry, values in acting:
         up, down = above + np.fmax(values, 0), below + np.fmin(values, 0)
-        depth = _DEPTHS[place % len(_DEPTHS)]
-        bands += [(above, up, f"adds{depth}"), (down, below, f"takes{depth}")]
+        bands += [(above, up, f"adds{hatched}"), (down, below, f"takes{hatched}")]
         above, below = up, down
         low, high = float(values.min()), float(values.max())
-        marks = [("takes", low < -_ENTRY_LEAST), ("adds", high > _ENTRY_LEAST)]
-        name = entry_words(entry, statement)
-        shown = tuple(f"{word}{depth}" for word, acts in marks if acts)
-        keys.append(Key(f"{name}, {_reach(low, high)}", shown))
+        takes, adds = low < -_ENTRY_LEAST, high > _ENTRY_LEAST
+        marks = [(f"takes{hatched}", takes), (f"adds{hatched}", adds)]
+        shown = tuple(mark for mark, acts in marks if acts)
+        sign = "±" if takes and adds else "+" if adds else MINUS
+        keys.append(Key(f"{sign} {entry_words(entry, statement)}, {_reach(low, high)}", shown))
     frame = _frame(window, span([above, below, np.zeros(1)]), _ENTRIES, last=last)
     drawn = (band for low, high, cls in bands for band in _between(frame, t, low, high, cls))
     name = "Entries, degrees" if keys else "Entries, degrees: nothing was added or taken"

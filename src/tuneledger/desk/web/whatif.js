@@ -190,7 +190,7 @@ class WhatIf {
       this.#soon();
     });
     this.beside = { field, place, was };
-    const says = was === null ? "not known" : `${was}°`;
+    const says = was === null ? "not known" : `${String(was).replace("-", "−")}°`;
     return [el("p", { class: "cell-edit" }, el("label", {}, `What if revision ${this.map?.revision} asked here for `, field, " °"), ` (it asks for ${says})`)];
   }
 }

@@ -90,14 +90,17 @@ export class Pen {
   figures(parts, spell = fixed) {
     const { step, at } = ticks(this.range, parts);
     const places = placesOf(step);
+    const paper = rgb(this.ink.paper).packed;
     /** @type {Box[]} */
     const boxes = [];
     for (const v of at) {
       const y = this.y(v);
       if (y < 5 || y > this.height - 5) continue;
       const text = spell(v, places);
+      // a line that showed left of a number would read as its minus
+      this.pixels.clear(4 * this.ratio, (y - 6) * this.ratio, (y + 6) * this.ratio, paper);
       write(this, text, 4, y, this.ink.soft);
-      boxes.push({ left: 4, right: 4 + breadth(this, text, this.ink.soft), y });
+      boxes.push({ left: 0, right: 4 + breadth(this, text, this.ink.soft), y });
     }
     return boxes;
   }

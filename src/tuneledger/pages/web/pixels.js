@@ -93,6 +93,20 @@ export class Pixels {
   }
 
   /**
+   * A patch of bare paper at the left edge.
+   * @param {number} width
+   * @param {number} top
+   * @param {number} bottom
+   * @param {number} colour
+   */
+  clear(width, top, bottom, colour) {
+    const end = Math.min(this.height, Math.round(bottom));
+    for (let y = Math.max(0, Math.round(top)); y < end; y++) {
+      this.data.fill(colour, y * this.width, y * this.width + Math.min(this.width, Math.round(width)));
+    }
+  }
+
+  /**
    * Words or a picture, laid over what is there.
    * @param {Tile} tile
    * @param {number} left
