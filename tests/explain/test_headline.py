@@ -2,7 +2,17 @@
 
 import numpy as np
 
-from tests.explain.parts import AIR, AT, DEG, oil_guard, pulling, switched, with_lever, with_low_oil
+from tests.explain.parts import (
+    AIR,
+    AT,
+    DEG,
+    during,
+    oil_guard,
+    pulling,
+    switched,
+    with_lever,
+    with_low_oil,
+)
 from tests.explain.told import told
 from tests.runs import along, charge_air, climb, governor, sheet
 from tuneledger.statement import facts
@@ -87,3 +97,23 @@ def test_the_headline_gives_the_one_expected_cause_the_seconds_and_degrees_of_it
     values = statement.logs[0].ledger.entries[0].values  # type: ignore[union-attr]
     span = degree_span(min(values.min(), 0.0), max(values.max(), 0.0))
     assert f", {span});" in statement.headline
+
+
+def test_what_a_sheet_lists_is_understood_and_only_to_be_meant() -> None:
+    raised = with_lever(RUN).post("a", pulling(RUN, 3.0))
+    listed = told(raised, sheet("rev-d.toml", "D", [switched("a", 3.0)]))
+    assert listed.headline.endswith("No load until it is clear that this is meant.")
+    assert "is clear that this is meant" in listed.causes[0].next_step
+    unlisted = told(raised, sheet("rev-d.toml", "D"))
+    assert unlisted.headline.endswith("No load until it is understood.")
+    assert "until this is understood" in unlisted.causes[0].next_step
+
+
+def test_a_car_that_runs_a_sheet_and_one_thing_more_is_said_to_be_near_it() -> None:
+    on = during(RUN, 26.0, 33.0)
+    air = along(RUN, AIR, AT, DEG)
+    run = with_lever(RUN, on).post("charge-air", air).post("x", np.where(on, -3.0, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [charge_air(DEG)]))
+    assert "nearest is revision D but for rule-1" in facts.running(statement)
+    neither = told(run, sheet("rev-d.toml", "D"))
+    assert "nearest" not in facts.running(neither)

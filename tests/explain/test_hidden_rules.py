@@ -4,6 +4,8 @@ The true rule is written beside each drive and carried out by hand here, so that
 search is used to check it.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -256,3 +258,17 @@ def test_a_channel_may_lie_on_both_sides_of_where_nothing_acts_for_a_moment() ->
     (cause,) = rules(told(run.post("x", np.where(on, -5.0, 0.0))))
     assert cause.rule is not None
     assert {"channel": "Wet", "is": 1} in cause.rule.when
+
+
+def test_a_curve_is_told_with_no_more_digits_than_its_channel_has() -> None:
+    run = climb()
+    posted = np.interp(run.signals["manifold absolute pressure"], [70.0, 121.3, 163.7], [0, -3, -9])
+    whole = {
+        **run.signals,
+        "manifold absolute pressure": np.round(run.signals["manifold absolute pressure"]),
+    }
+    statement = told(replace(run, signals=whole).post("x", np.round(posted, 1)))
+    curves = [c.rule.along for c in statement.causes if c.rule is not None and c.rule.along]
+    assert curves
+    for curve in curves:
+        assert all(abs(10 * x - round(10 * x)) < 1e-6 for x in curve.at)

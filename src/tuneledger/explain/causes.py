@@ -13,7 +13,7 @@ from tuneledger.explain.asrule import as_rule
 from tuneledger.explain.evidence import conditions_seen
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.model import Cause, Kind, Point, Rule
+from tuneledger.explain.model import SURE, Cause, Kind, Point, Rule
 from tuneledger.explain.raised import load_told
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.explain.ties import Ties
@@ -82,6 +82,7 @@ def _entry_cause(name: str, where: Sequence[Acting], tied: Ties) -> Cause:
         channel=where[0].entry.channel,
         expected=where[0].entry.expected if expected else None,
         raises=raises,
+        understood=sure >= SURE,
         load_told=any(load_told(w.finding, w.raised) for w in where),
     )
     return Cause(

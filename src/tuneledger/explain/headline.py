@@ -10,7 +10,7 @@ from tuneledger.explain.bystanders import aside
 from tuneledger.explain.cylinders import told_aside
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
-from tuneledger.explain.nextstep import NO_LOAD
+from tuneledger.explain.nextstep import IF_MEANT, NO_LOAD, all_understood
 from tuneledger.explain.sheets import label
 from tuneledger.explain.ties import named_tied
 from tuneledger.explain.undecided import clause, undecided
@@ -69,7 +69,7 @@ def _said(
     if raising is not None and raising.kind == "unknown" and raising.channel:
         return f"Stop: {doubted(raising)} {NO_LOAD}"
     if raising is not None:
-        return _stop(raising, findings)
+        return _stop(raising, causes, findings)
     if verdict == "cannot tell":
         return cannot_tell(findings, causes, needs)
     if verdict == "agrees":
@@ -153,7 +153,7 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
     return f"Behaves like revision {label(chosen, laid)}, not {first}"
 
 
-def _stop(cause: Cause, findings: Sequence[Finding]) -> str:
+def _stop(cause: Cause, causes: Sequence[Cause], findings: Sequence[Finding]) -> str:
     """The worst sample under load, and who put it there."""
     worst, at = 0.0, ""
     for finding in findings:
@@ -166,7 +166,7 @@ def _stop(cause: Cause, findings: Sequence[Finding]) -> str:
     return (
         f"Stop: delivered is up to {degrees(worst, signed=False)} above "
         f"{_started_from(findings)}{at}; {who} "
-        f"{NO_LOAD}"
+        f"{IF_MEANT if all_understood(causes) else NO_LOAD}"
     )
 
 

@@ -117,6 +117,11 @@ class Cause:
     file: str | None = None
     alike: tuple[str, ...] = ()
 
+    @property
+    def understood(self) -> bool:
+        """A sheet lists it, and it is sure."""
+        return self.file is not None and self.certainty >= SURE
+
 
 @dataclass(frozen=True, slots=True)
 class Need:

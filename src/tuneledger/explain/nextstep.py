@@ -1,5 +1,8 @@
 """What to do or to log next about a cause."""
 
+from collections.abc import Sequence
+
+from tuneledger.explain.model import Cause
 from tuneledger.explain.says import Told
 from tuneledger.wording import listing, sentence
 
@@ -10,6 +13,8 @@ _MORE_THAN_THE_SHEET = (
 )
 # How a headline that begins with "Stop" ends.
 NO_LOAD = "No load until it is understood."
+# The same, where all of it is: what a sheet lists, computed or logged.
+IF_MEANT = "No load until it is clear that this is meant."
 
 _CHANGE_IT = "If it is not wanted here, change it and prove the change on the next log."
 _OF_REASON = {
@@ -51,6 +56,12 @@ GUARDED = frozenset(
 )
 
 
+def all_understood(causes: Sequence[Cause]) -> bool:
+    """Whether all that raises delivered under load is what a sheet lists, and sure."""
+    raising = [cause for cause in causes if cause.raises_under_load]
+    return bool(raising) and all(cause.understood for cause in raising)
+
+
 def next_step(told: Told) -> str:
     """What to do or to log next; never an advice to load, and never to take a guard away."""
     if told.still or told.raises:
@@ -90,7 +101,8 @@ def _before_any_load(told: Told) -> str:
             f"delivered advance; a fixed advance is to be switched off. {NO_LOAD}"
         )
     where = " under load" if told.load_told else ", and nothing in the log tells load there"
-    return f"No load until this is understood: delivered stands above scheduled{where}."
+    until = "it is clear that this is meant" if told.understood else "this is understood"
+    return f"No load until {until}: delivered stands above scheduled{where}."
 
 
 def _what_is_lacking(told: Told) -> str:

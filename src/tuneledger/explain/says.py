@@ -42,6 +42,7 @@ class Told:
 
     rivals: what else of the sheet may have done as much, and cannot be computed either
     lacking: why what is missing is, where a channel is named so and is not fit
+    understood: a sheet lists it, and it is sure
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
@@ -79,6 +80,7 @@ class Told:
     guarding: tuple[str, ...] = ()
     stands: float | None = None
     alike: tuple[str, ...] = ()
+    understood: bool = False
 
     @property
     def whose(self) -> str:

@@ -3,6 +3,7 @@
 import math
 
 from tuneledger.explain.model import Running
+from tuneledger.explain.nextstep import IF_MEANT, NO_LOAD, all_understood
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.tag import Markup, tag
 from tuneledger.statement import facts, words
@@ -25,7 +26,7 @@ def head(statement: Statement) -> Markup:
         tag(
             "p",
             tag("b", "Stop."),
-            " Delivered stands above scheduled under load. No load until this is put right.",
+            f" Delivered stands above scheduled under load. {_until(statement)}",
             cls="stop",
             role="alert",
         )
@@ -38,9 +39,14 @@ def head(statement: Statement) -> Markup:
         tag("p", *_sources(statement), cls="sources"),
         tag("h1", text_of(statement.headline)),
         stop,
-        tag("p", tag("b", f"{word}: "), f"{facts.VERDICTS[statement.verdict]}.", cls="verdict"),
+        tag("p", tag("b", f"{word}: "), f"{facts.verdict_says(statement)}.", cls="verdict"),
         _sums(statement),
     )
+
+
+def _until(statement: Statement) -> str:
+    """Until when no load, by whether all that raises is what a sheet lists."""
+    return IF_MEANT if all_understood(statement.causes) else NO_LOAD
 
 
 def _sources(statement: Statement) -> list[str]:
@@ -99,7 +105,8 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     if len(running.unjudged) == len(statement.sheets):
         return "Runs like", "cannot be judged", said
     if running.best is None:
-        return "Runs like", "none of the sheets", said
+        but = facts.nearly(statement)
+        return "Runs like", but or "none of the sheets", said
     more = f"certainty {share(running.certainty)}"
     if running.best_file != first or several:
         more += f"; {said}"

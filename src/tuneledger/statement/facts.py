@@ -23,12 +23,18 @@ VERDICTS = {
     "unexplained": "not every episode has a cause that is sure enough",
     "cannot tell": "what was handed over is not enough, see what is needed",
 }
+_MOST_BUT = 2
 _NOT_ALL = ", but that does not account for all"
 
 
 def verdict(statement: Statement) -> str:
     """`explained: every difference has a cause that is sure enough`."""
-    said = f"{statement.verdict}: {VERDICTS[statement.verdict]}"
+    return f"{statement.verdict}: {verdict_says(statement)}"
+
+
+def verdict_says(statement: Statement) -> str:
+    """What the verdict means here, all of it."""
+    said = VERDICTS[statement.verdict]
     if statement.raised_under_load and statement.verdict in ("agrees", "expected"):
         return f"{said}; but delivered stands above scheduled under load"
     doubtful = sum(not c.expected and c.certainty < SURE for c in statement.causes)
@@ -71,6 +77,8 @@ def _like(statement: Statement, found: Running) -> list[str]:
     supplied, sure = called(statement, found.supplied, first), f"{share(found.certainty)} sure"
     if found.best is None:
         parts = ["like none of the supplied revisions"]
+        if nearest := nearly(statement):
+            parts.append(f"nearest is {nearest}")
         return parts + ([f"{supplied} was given first and is said to run"] if given else [])
     best, these = called(statement, found.best, found.best_file), these_logs(len(statement.logs))
     if found.changed:
@@ -91,6 +99,25 @@ def _like(statement: Statement, found: Running) -> list[str]:
             f"them apart{short}"
         ]
     return [f"like revision {supplied}, as supplied{given} ({sure}){short}"]
+
+
+def nearly(statement: Statement) -> str:
+    """`revision D but for rule-1`: the sheet whose corrections were found at work, and what there
+    is beside them; empty where none was, or of several sheets."""
+    own = [c for c in statement.causes if c.entry is not None and c.file is not None]
+    files = {cause.file for cause in own}
+    rest = [c for c in statement.causes if c not in own and not c.expected]
+    if len(files) != 1 or not rest or not any(cause.certainty >= SURE for cause in own):
+        return ""
+    sheet = next((s for s in statement.sheets if s.file in files), None)
+    if sheet is None:
+        return ""
+    names = list(dict.fromkeys(c.correction or c.entry or f"what is {c.kind}" for c in rest))
+    told = names[:_MOST_BUT]
+    if len(names) > len(told):
+        told.append(f"{len(names) - len(told)} more")
+    name = called(statement, sheet.calibration.revision, sheet.file)
+    return f"revision {name} but for {listing(told)}"
 
 
 def _misfits(statement: Statement, found: Running) -> list[str]:

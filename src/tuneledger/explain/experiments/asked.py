@@ -97,7 +97,8 @@ def _apart(first: Rule, rivals: Sequence[Rule]) -> str:
     mine = channels_of(first)
     theirs = dict.fromkeys(n for rule in rivals for n in channels_of(rule) if n not in mine)
     own = [n for n in mine if any(n not in channels_of(rule) for rule in rivals)] or mine
-    return f"{_names(own)} from {_names(list(theirs)) or 'the other rules'}"
+    own_names = _names(own) or "a rule that always acts"
+    return f"{own_names} from {_names(list(theirs)) or 'the other rules'}"
 
 
 def _names(names: Sequence[str], most: int = 2) -> str:
@@ -120,7 +121,7 @@ def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment
         )
     else:
         sentence = (
-            f"No mild drive is known that would tell {apart}: log them next time as well, and ask "
-            "for the sheet that lists it."
+            f"No mild drive is known that would tell {apart}: they are logged, and moved together "
+            "here. Ask for the sheet that lists it."
         )
     return Experiment(sentence, apart, 0.0, cause.entry)

@@ -1,5 +1,6 @@
 """A rule with its degrees, carried out over the whole log and priced."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -44,6 +45,14 @@ class Shape:
         """Degrees at these numbers of the channel."""
         return np.asarray(np.interp(numbers, self.at, self.deg), dtype=np.float64)
 
+    def told(self) -> tuple[float, ...]:
+        """The points as the log resolves its channel: digits beyond that are of the fit alone."""
+        known = self.column.resolved
+        places = min(max(0, -math.floor(math.log10(known))), 6) if known > 0 else 6
+        at = np.round(self.at, places)
+        at = at if (np.diff(at) > 0).all() else np.round(self.at, 6)
+        return tuple(float(x) for x in at)
+
     def resolution(self) -> FloatArray:
         """Degrees that the rounding and the noise of the logged channel are worth."""
         around = [
@@ -81,7 +90,7 @@ class Fitted:
         if self.shape is not None:
             along = Curve(
                 self.shape.column.name,
-                tuple(round(float(x), 6) for x in self.shape.at),
+                self.shape.told(),
                 tuple(round(float(d), 2) for d in self.shape.deg),
             )
         return Rule(
