@@ -75,3 +75,19 @@ def test_a_guard_with_another_threshold_and_hysteresis_is_that_guard_with_other_
     assert condition["channel"] == "Air in"
     assert condition["above"] == pytest.approx(above, abs=0.6)
     assert statement.verdict == "explained"
+
+
+def test_a_guard_that_by_its_sheet_never_had_to_act_is_that_guard_where_it_did() -> None:
+    run = warming_and_cooling()
+    acts = held(run, 47.0, 44.0)
+    statement = told(run.post("x", np.where(acts, -4.0, 0.0)), guard(65.0, 60.0))
+    (cause,) = statement.causes
+    assert cause.correction == "air-guard"
+    assert "not with the numbers that revision D has" in cause.says
+
+
+def test_a_rule_of_another_amount_or_channel_is_no_guard_that_never_had_to_act() -> None:
+    run = warming_and_cooling()
+    acts = held(run, 47.0, 44.0)
+    statement = told(run.post("x", np.where(acts, -7.0, 0.0)), guard(65.0, 60.0))
+    assert all(cause.correction is None for cause in statement.causes)

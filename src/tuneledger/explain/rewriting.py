@@ -87,9 +87,14 @@ def named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Findi
     then simply stayed silent.
     """
     for name in rewritten:
-        reads = read_by(found.book, trial.sheet.correction(name))
+        correction = trial.sheet.correction(name)
         rows = np.abs(trial.sheet.parts[name].values) > found.book.tolerance
-        extras = tuple(_renamed(extra, name, rows, reads) for extra in found.extras)
+        extras = tuple(
+            replace(extra, correction=name)
+            if _is_anew(extra, correction, rows, found.book)
+            else extra
+            for extra in found.extras
+        )
         what = "rewritten" if any(e.correction == name for e in extras) else "off"
         departures = tuple(
             replace(d, what=what) if d.correction == name else d for d in found.departures
@@ -98,11 +103,15 @@ def named_after(found: Finding, trial: Trial, rewritten: Sequence[str]) -> Findi
     return found
 
 
-def _renamed(extra: Extra, name: str, rows: BoolArray, reads: set[str]) -> Extra:
-    if extra.rule is None or extra.correction is not None or not rows.any():
-        return extra
-    same = bool(read_by_rule(extra.rule) & reads) and extra.rows[rows].mean() >= _OVERLAP
-    return replace(extra, correction=name) if same else extra
+def _is_anew(extra: Extra, correction: Correction | None, rows: BoolArray, book: Book) -> bool:
+    """Whether a rule is a correction with other numbers: it acts in much of the same rows and reads
+    some of the same; where the correction never acts here, by as much, and reads just the same."""
+    if extra.rule is None or extra.correction is not None or correction is None:
+        return False
+    reads, own = read_by_rule(extra.rule), read_by(book, correction)
+    if not rows.any():
+        return reads == own and _looks_like(extra, correction, book)
+    return bool(reads & own) and bool(extra.rows[rows].mean() >= _OVERLAP)
 
 
 def apart_from(
