@@ -24,6 +24,7 @@ VERDICTS = {
     "cannot tell": "what was handed over is not enough, see what is needed",
 }
 _MOST_BUT = 2
+_UNNAMED = {"unknown": "what nothing accounts for", "other map": "another map"}
 _NOT_ALL = ", but that does not account for all"
 
 
@@ -112,7 +113,9 @@ def nearly(statement: Statement) -> str:
     sheet = next((s for s in statement.sheets if s.file in files), None)
     if sheet is None:
         return ""
-    names = list(dict.fromkeys(c.correction or c.entry or f"what is {c.kind}" for c in rest))
+    names = list(
+        dict.fromkeys(c.correction or c.entry or _UNNAMED.get(c.kind, str(c.kind)) for c in rest)
+    )
     told = names[:_MOST_BUT]
     if len(names) > len(told):
         told.append(f"{len(names) - len(told)} more")
