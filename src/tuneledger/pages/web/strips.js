@@ -145,14 +145,13 @@ export function channelStrip(logged, thresholds, why, chosen) {
       pen.over(channelRange(series, lines));
       pen.rule(parts);
       pen.stroke(series, lines.length ? 1.2 : 1.4);
-      const figures = pen.figures(parts);
       const labels = /** @type {import("#page/thresholds.js").Label[]} */ ([]);
       for (const threshold of lines) {
         const { low, high } = pen.range;
         if (threshold.at < low || threshold.at > high) continue; // too far off to be seen
         labels.push(drawThreshold(pen, series, threshold));
       }
-      spell(pen, labels, figures);
+      spell(pen, labels, pen.figures(parts)); // over the thresholds' lines too
     },
     read(time) {
       const value = series.values[series.indexAt(time)] ?? NaN;
