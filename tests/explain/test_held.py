@@ -156,3 +156,10 @@ def test_an_amount_beside_which_delivered_stands_says_at_which_number() -> None:
     run = replace(RUN, scheduled=np.where(launch, 18.0, RUN.scheduled))
     run = with_lever(run.post("x", np.where(launch, -23.0, 0.0)), launch)
     assert "delivered stands at −5.0° then" in first(told(run)).says
+
+
+def test_a_limit_that_takes_little_for_a_moment_is_a_limit_all_the_same() -> None:
+    highest = float(RUN.scheduled.max()) - 1.5
+    (cause,) = told(limited(RUN, -90.0, highest), D).causes
+    assert cause.rule is not None
+    assert cause.rule.hold == Hold("at most", pytest.approx(highest))

@@ -63,7 +63,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     if not found:
         return ()
     alone = _posted(book, account, found, ())
-    beside = _beside(book, current, found, laid)
+    beside = _beside(book, account, found, laid)
     if not beside:
         return alone[0]
     both = _posted(book, account, found, beside)
@@ -87,7 +87,8 @@ def _posted(
 def _beside(
     book: Book, account: Account, found: Sequence[Held], laid: Sequence[LaidSheet]
 ) -> tuple[Extra, ...]:
-    """The rules for what is left over where delivered is not held: there nothing else shows."""
+    """The rules for what is left over where delivered is not held: there nothing else shows, and
+    here no limit has a part."""
     silent = np.any([_silent(one) for one in found], axis=0)
     left = np.where(silent, np.nan, account.left)
     free = replace(account, left=left, runs=tuple(unaccounted_runs(account.judging)))
