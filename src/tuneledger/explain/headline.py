@@ -187,8 +187,10 @@ def _agrees(findings: Sequence[Finding], running: Running | None) -> str:
     lacking = sum(_seconds_without_start(finding) for finding in findings)
     brief = too_brief([finding.book for finding in findings])
     only = f", but for {seconds(lasted)} only, which says nothing of the car" if brief else ""
+    smoothed = any(finding.book.smoothing is not None for finding in findings)
+    but_for = "lag, slope and smoothing" if smoothed else "lag and slope"
     text = (
-        f"Agrees{only}: delivered follows {_started_from(findings)} within {within}, lag and slope "
+        f"Agrees{only}: delivered follows {_started_from(findings)} within {within}, {but_for} "
         f"apart, for all {seconds(lasted)}{_not_compared(findings, lacking)}. "
         f"{_after_all(findings)}"
     )

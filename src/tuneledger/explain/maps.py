@@ -68,7 +68,7 @@ def check_map(book: Book, sheet: LaidSheet) -> MapCheck:
 
 def _compared(book: Book, asked: FloatArray, unseen: FloatArray | None = None) -> MapCheck:
     """unseen: degrees that may have come and gone between two samples of what the map reads."""
-    scheduled = book.start
+    scheduled = book.start if book.asked is None else book.asked
     left = np.where(book.regimes.void, np.nan, scheduled - asked)
     # The map is read at inputs that were sampled and rounded by themselves: two rows' change.
     spare = slack(scheduled, asked, start_own=book.start_own) + 0.5 * local_change(asked, reach=2)
@@ -94,7 +94,7 @@ def _without_lag(
 ) -> MapCheck:
     """The comparison with what the map reads moved to when scheduled was logged, if that tells."""
     latest = _LATEST_S / book.row_s if book.row_s > 0 else 0.0
-    scheduled = book.start
+    scheduled = book.start if book.asked is None else book.asked
     lag = estimate_lag(scheduled, asked, step=book.tolerance, latest=latest)
     late = lag.rows
     if not lag.sure:

@@ -4,12 +4,15 @@ What a logger writes between two samples, held values or straight lines, moves w
 not with the engine. So both are read at the pace of the slower one, where it has its samples.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.ledger.farlag import far_lag
 from tuneledger.ledger.lag import Lag, estimate_lag
-from tuneledger.logs.samples import Samples
+from tuneledger.logs.samples import Samples, at_samples, find_samples
+from tuneledger.logs.steps import quantisation_step
 
 # How late delivered may be logged: two channels polled in turn, or through a slow gateway.
 _LATEST_S = 0.2
@@ -20,23 +23,42 @@ _FAR_DEG, _FAR = 0.45, 2.0
 _FAR_PACE_S = 0.02
 
 
-def lag_between(
-    start: tuple[FloatArray, Samples | None],
-    delivered: tuple[FloatArray, Samples],
-    steps: tuple[float | None, float | None],
-    *,
-    row_s: float,
-) -> Lag:
-    """The lag of delivered behind the start, in rows of the file.
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """One of the two on the rows of the file.
 
-    start, delivered: own samples joined by straight lines, and which they are; None: every row
-    steps: the quantisation steps of the two, None where there is none
+    raw:    as logged, NaN where there is nothing; joined: own samples joined by straight lines
+    samples: which rows hold a sample of its own; None: it is worked out for every row
+    step:   the quantisation step, None where there is none
     """
-    one, other = start[0], delivered[0]
+
+    raw: FloatArray
+    joined: FloatArray
+    samples: Samples | None
+    step: float | None
+
+    @property
+    def sparse(self) -> bool:
+        return self.samples is not None and self.samples.sparse
+
+
+def logged_curve(raw: FloatArray) -> Curve:
+    """A logged channel as a curve."""
+    samples = find_samples(raw)
+    step = None  # a logger's straight lines may have hidden it
+    if samples.exact:
+        step = quantisation_step(raw[samples.own] if samples.sparse else raw)
+    return Curve(raw, at_samples(raw, samples.own) if samples.sparse else raw, samples, step)
+
+
+def lag_between(start: Curve, delivered: Curve, row_s: float) -> Lag:
+    """The lag of delivered behind the start, in rows of the file."""
+    steps = (start.step, delivered.step)
     step = max((s for s in steps if s), default=0.0)
-    slower = max((s for s in (start[1], delivered[1]) if s), key=lambda s: s.every)
+    slower = max((c.samples for c in (start, delivered) if c.samples), key=lambda s: s.every)
     first, stride = (int(np.argmax(slower.own)), slower.every) if slower.sparse else (0, 1.0)
-    one, other = _thinned(start[0], first, stride), _thinned(delivered[0], first, stride)
+    one = _thinned(start.joined, first, stride)
+    other = _thinned(delivered.joined, first, stride)
     pace_s = row_s * stride
     lag = estimate_lag(one, other, step=step, latest=_LATEST_S / pace_s if pace_s else 0.0)
     if not lag.sure and pace_s and _far_apart(one, other, steps):

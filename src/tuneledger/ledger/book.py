@@ -1,19 +1,19 @@
 """Opening the book: delivered and scheduled on one time base, lag removed, ready to be judged."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Inputs
-from tuneledger.ledger.between import lag_between
-from tuneledger.ledger.lag import Lag, realigned
+from tuneledger.ledger.between import Curve, logged_curve
+from tuneledger.ledger.lag import Lag
+from tuneledger.ledger.laidover import LaidOver, lay_over
 from tuneledger.ledger.model import row_seconds
 from tuneledger.ledger.regimes import Regimes, find_regimes
-from tuneledger.ledger.tolerance import slack, tolerance
-from tuneledger.logs.facts import quantisation_step
+from tuneledger.ledger.smoothed import Smoothing
 from tuneledger.logs.model import Log
-from tuneledger.logs.samples import Between, Samples, at_samples, find_samples
+from tuneledger.logs.samples import Between, Samples
 from tuneledger.roles.fills import cleared
 from tuneledger.roles.model import Role, Roles
 from tuneledger.wording import listing, number
@@ -30,6 +30,8 @@ class Book:
     judged:    rows that may be judged: own, not void, start known
     lag:       of delivered behind start, in rows
     worth:     how many rows each row stands for, where a search leaves rows out; 1 where None
+    asked:     a logged scheduled as it is where `start` is smoothed as delivered is; else the start
+    smoothing: how delivered is smoothed, and the start with it; None where it is not
     start_own: rows in which a logged scheduled has a sample of its own; None for all
     """
 
@@ -50,6 +52,8 @@ class Book:
     regime_names: tuple[str, ...]
     notes: tuple[str, ...] = field(default=())
     worth: FloatArray | None = None
+    asked: FloatArray | None = None
+    smoothing: Smoothing | None = None
     start_own: BoolArray | None = None
 
 
@@ -78,33 +82,14 @@ def open_book(
 
     times = inputs.times
     row_s = row_seconds(times)
-    raw = _logged(log, delivered_role)
-    samples = {"delivered": find_samples(raw)}
-    steps = {"delivered": _step(raw, samples["delivered"])}
+    given = logged_curve(_logged(log, delivered_role))
+    asked = Curve(start, start, None, None)
     if scheduled is not None and scheduled_role is not None:
-        asked = _logged(log, scheduled_role)
-        asked = asked if asked.size == times.size else scheduled
-        samples["scheduled"] = find_samples(asked)
-        steps["scheduled"] = _step(asked, samples["scheduled"])
-        if samples["scheduled"].sparse:
-            start = at_samples(scheduled, samples["scheduled"].own)
-    of_start, own = samples.get("scheduled"), samples["delivered"].own
-    start_own = of_start.own if of_start and of_start.sparse else None
-    limit = tolerance(*steps.values())
-    lag = lag_between(
-        (start, of_start),
-        (at_samples(raw, own), samples["delivered"]),
-        (steps.get("scheduled"), steps["delivered"]),
-        row_s=row_s,
-    )
-    delivered, own = _without_lag(raw, samples["delivered"], lag, start, limit)
-    spare = slack(
-        start,
-        delivered,
-        start_own=start_own,
-        own=own if samples["delivered"].sparse else None,
-        unmeasured_row_s=None if lag.sure else row_s,
-    )
+        raw = _logged(log, scheduled_role)
+        asked = logged_curve(raw if raw.size == times.size else scheduled)
+        asked = replace(asked, joined=asked.joined if asked.sparse else scheduled)
+    laid = lay_over(asked, given, row_s, may_smooth=scheduled is not None)
+    spare = laid.slack
     if scheduled is None and map_unseen is not None:
         spare = spare + map_unseen
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
@@ -114,20 +99,20 @@ def open_book(
         inputs=inputs,
         times=times,
         scheduled=scheduled,
-        start=start,
-        delivered=delivered,
-        own=own,
-        judged=own & ~regimes.void & np.isfinite(start) & np.isfinite(delivered),
+        start=laid.start,
+        delivered=laid.delivered,
+        own=laid.own,
+        judged=laid.own & ~regimes.void & np.isfinite(laid.start) & np.isfinite(laid.delivered),
         regimes=regimes,
-        tolerance=limit,
+        tolerance=laid.tolerance,
         slack=spare,
-        lag=lag,
+        lag=laid.lag,
         row_s=row_s,
-        start_own=start_own,
+        asked=asked.joined,
+        smoothing=laid.smoothing,
+        start_own=asked.samples.own if asked.samples and asked.sparse else None,
         regime_names=regimes.names(),
-        notes=_notes(
-            lag, samples, steps, row_s, "scheduled advance" if scheduled is not None else "the map"
-        ),
+        notes=_notes(laid, asked, given, row_s, regimes),
     )
 
 
@@ -136,54 +121,50 @@ def _logged(log: Log, role: Role) -> FloatArray:
     return role.read(cleared(log.values(role.channel), role)[0])
 
 
-def _step(values: FloatArray, samples: Samples) -> float | None:
-    """The step in which a channel counts; None where a logger's straight lines have hidden it."""
-    if not samples.exact:
-        return None
-    return quantisation_step(values[samples.own] if samples.sparse else values)
-
-
-def _without_lag(
-    raw: FloatArray, samples: Samples, lag: Lag, start: FloatArray, limit: float
-) -> tuple[FloatArray, BoolArray]:
-    """Delivered at the time at which it was true.
-
-    A channel with a sample in every row is read between its samples; a slower one keeps its
-    samples as they are and only moves by whole rows, since between them nothing is known.
-    """
-    if not samples.sparse:
-        moved = realigned(raw, lag.rows, step=2.0 * limit, along=start)
-        return moved, np.isfinite(moved)
-    moved, held = np.full(raw.shape, np.nan), np.zeros(raw.shape, dtype=np.bool_)
-    source = np.flatnonzero(samples.own)
-    target = source - round(lag.rows)
-    inside = (target >= 0) & (target < raw.size)
-    moved[target[inside]] = raw[source[inside]]
-    held[target[inside]] = True
-    return moved, held
-
-
 def _notes(
-    lag: Lag,
-    samples: dict[str, Samples],
-    steps: dict[str, float | None],
-    row_s: float,
-    against: str,
+    laid: LaidOver, asked: Curve, given: Curve, row_s: float, regimes: Regimes
 ) -> tuple[str, ...]:
     notes = []
+    lag, against = laid.lag, "the map" if asked.samples is None else "scheduled advance"
+    if laid.smoothing is not None:
+        notes.append(_smoothly(laid, asked.joined, regimes))
     if lag.rows:
         by = f"{abs(lag.rows) * row_s * 1000:.0f} ms"
-        if not any(one.sparse for one in samples.values()):
+        if not (asked.sparse or given.sparse):
             by = f"{_counted(abs(lag.rows))} ({by})"
         order = "after" if lag.rows > 0 else "before"
         notes.append(f"delivered advance is logged {by} {order} {against}; the lag is taken out")
     elif not lag.sure:
         notes.append("this log does not tell whether delivered is logged late, or by how much")
-    notes += [_sparsely(name, one) for name, one in samples.items() if one.sparse]
-    known = [f"{name} advance is logged to {step:g}°" for name, step in steps.items() if step]
+    curves = {"delivered": given, "scheduled": asked}
+    notes += [
+        _sparsely(name, one.samples) for name, one in curves.items() if one.samples and one.sparse
+    ]
+    known = [
+        f"{name} advance is logged to {one.step:g}°" for name, one in curves.items() if one.step
+    ]
     if known:
         notes.append(f"{listing(known)}, no finer")
     return tuple(notes)
+
+
+def _smoothly(laid: LaidOver, asked: FloatArray, regimes: Regimes) -> str:
+    """What is said of a delivered advance that was smoothed."""
+    assert laid.smoothing is not None
+    lasts = f"about {number(round(laid.smoothing.lasts_s, 2), 2)} s"
+    how = f"a low pass of {lasts}" if laid.smoothing.low_pass else f"a mean over {lasts}"
+    above = np.where(regimes.load, laid.start - asked, np.nan)
+    most = float(np.nanmax(above)) if np.isfinite(above).any() else 0.0
+    note = (
+        f"delivered advance is logged smoothed, as by {how}; scheduled is smoothed alike before "
+        "the two are compared, and what is shorter shows smaller"
+    )
+    if most > laid.tolerance:
+        note += (
+            f"; if the ECU does that, and not the logger, delivered stood up to {most:.1f}° above "
+            "scheduled under load for moments"
+        )
+    return note
 
 
 def _counted(rows: float) -> str:

@@ -39,7 +39,7 @@ def far_lag(
     """
     if row_s <= 0:
         return Lag(0.0, sure=False)
-    unrest = _Unrest(steps, row_s)
+    unrest = Unrest(steps, row_s)
     before = unrest.of(late - reference)
     best, calmest = Lag(0.0, sure=False), _CALM * before
     step = max((s for s in steps if s), default=0.0)
@@ -58,7 +58,7 @@ def far_lag(
     return Lag(0.0, sure=False) if again else best
 
 
-def _elsewhere(reference: FloatArray, late: FloatArray, rows: float, unrest: "_Unrest") -> float:
+def _elsewhere(reference: FloatArray, late: FloatArray, rows: float, unrest: "Unrest") -> float:
     """The least that is left of the to and fro at any lag well apart from the one found."""
     row_s = unrest.row_s
     lags = np.arange(-_WATCHED_S / row_s, _WATCHED_S / row_s, max(0.5, _GRAIN_S / row_s))
@@ -74,7 +74,7 @@ def _tried(most: int) -> Iterator[int]:
         yield -rows
 
 
-class _Unrest:
+class Unrest:
     """How much a difference runs to and fro, beyond what the rounding of the two makes of it.
 
     Two channels in unlike steps differ by ever other amounts although one follows the other; a
