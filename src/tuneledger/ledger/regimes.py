@@ -191,17 +191,23 @@ def _idle(inputs: Inputs, speed: FloatArray, closed: BoolArray) -> BoolArray:
 
 def _shift(inputs: Inputs, times: FloatArray) -> BoolArray:
     gear = inputs.signal("gear", None)
-    out = np.zeros(times.size, dtype=np.bool_)
+    nowhere = np.zeros(times.size, dtype=np.bool_)
     if gear is None:
-        return out
+        return nowhere
     changes = times[1:][np.diff(gear) != 0]
     if changes.size == 0 or changes.size > times.size // 4:
-        return out
-    after = np.searchsorted(changes, times, side="left")
-    to_next = np.append(changes, np.inf)[after] - times
-    since = times - np.concatenate(([-np.inf], changes))[np.searchsorted(changes, times, "right")]
-    near: BoolArray = (to_next <= _SHIFT_S) | (since <= _SHIFT_S / 2)
-    return near
+        return nowhere
+    return _around(changes, times, before=_SHIFT_S, after=_SHIFT_S / 2)
+
+
+def _around(moments: FloatArray, times: FloatArray, *, before: float, after: float) -> BoolArray:
+    """Rows from so many seconds before any of the moments until so many after it."""
+    first = np.searchsorted(times, moments - before, side="left")
+    end = np.searchsorted(times, moments + after, side="right")
+    turns = np.bincount(first, minlength=times.size + 1).astype(np.int64)
+    turns -= np.bincount(end, minlength=times.size + 1)
+    within: BoolArray = np.cumsum(turns[:-1]) > 0
+    return within
 
 
 def _limiter(times: FloatArray, speed: FloatArray, redline_rpm: float) -> BoolArray:
@@ -217,6 +223,4 @@ def _limiter(times: FloatArray, speed: FloatArray, redline_rpm: float) -> BoolAr
 
 def _after_start(times: FloatArray, speed: FloatArray) -> BoolArray:
     started = times[1:][(speed[:-1] < _RUNNING_RPM) & (speed[1:] >= _RUNNING_RPM)]
-    since = times - np.concatenate(([-np.inf], started))[np.searchsorted(started, times, "right")]
-    after: BoolArray = since < _AFTER_START_S
-    return after
+    return _around(started, times, before=0.0, after=_AFTER_START_S)
