@@ -42,7 +42,7 @@ def test_where_no_sheet_given_is_like_the_log_that_is_said() -> None:
         "revision D gives what the log shows in none of the run, and in none of what moves here: "
         "the rehearsal says what the sheets differ by, not what the car would do"
     ) in notes_of(rehearsal)
-    assert "Running    like none of the supplied revisions; misfit" in as_text(rehearsal)
+    assert "like none of the supplied revisions; nearest is revision D" in as_text(rehearsal)
 
 
 def test_the_sheet_put_in_its_place_may_be_the_one_that_ran() -> None:
