@@ -111,3 +111,15 @@ def test_a_name_that_the_log_lacks_is_told_with_the_nearest() -> None:
     assert f'Did you mean "{near}"?' in text
     assert '"Zzz"' in text
     assert '"Qqq"' in text
+
+
+def test_what_somebody_says_against_all_appearance_holds_and_is_told() -> None:
+    d = dressed(41, style="english", labelled="all")
+    water, air = d.truth["engine coolant temperature"], d.truth["intake air temperature"]
+    turned = identify(d.log, roles_file=RolesFile({"intake air temperature": water}))
+    assert turned.by_signal["intake air temperature"].channel.name == water
+    (note,) = [n for n in turned.notes if "is said to be" in n]
+    assert note.startswith(f'"{water}" is said to be intake air temperature')
+    assert f'"{air}"' in note
+    rightly = identify(d.log, roles_file=RolesFile({"intake air temperature": air}))
+    assert not any("is said to be" in n for n in rightly.notes)

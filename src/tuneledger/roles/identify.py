@@ -1,6 +1,6 @@
 """Which channel is which signal: four kinds of witness heard, then settled into certainties."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from tuneledger.calibrations.model import Calibration
@@ -14,8 +14,10 @@ from tuneledger.roles.house import first_impression, settle_in
 from tuneledger.roles.model import Roles
 from tuneledger.roles.remainder import with_perhaps_scheduled
 from tuneledger.roles.verdict import give
-from tuneledger.wording import listing
+from tuneledger.wording import listing, share
 
+# What would be read so without a word is worth a note where somebody says otherwise.
+_SURELY = 0.9
 _REMEMBERED = "remembered from an earlier log with the same header"
 
 
@@ -40,6 +42,22 @@ def identify(
     told, source = _told(log, roles_file, remembered)
     by_name = {c.name.casefold(): c.name for c in log.channels}
     units = {by_name[n.strip().casefold()]: u for n, u in told.units.items()}
+    given = _weighed(log, sheets, told, source, units)
+    earlier = remembered.units if remembered is not None else {}
+    now = roles_file.units if roles_file is not None else {}
+    unasked = _weighed(log, sheets, RolesFile(), {}, units) if told.roles else given
+    against = _against(told.roles, given, unasked)
+    return replace(given, notes=(*_unit_notes(told, earlier, now), *against, *given.notes))
+
+
+def _weighed(
+    log: Log,
+    sheets: Sequence[Calibration],
+    told: RolesFile,
+    source: dict[str, str],
+    units: dict[str, str],
+) -> Roles:
+    """The roles of a log, all witnesses heard, what somebody says of it going before them."""
     facts = gather(log, units)
     evidence = hear(log, facts, first_impression(facts, frozenset(units)))
     _overrule(evidence, told)
@@ -47,10 +65,29 @@ def identify(
         _overrule(evidence, told)
     evidence.take_stock()
     relations.weigh(evidence, sheets)
-    earlier = remembered.units if remembered is not None else {}
-    now = roles_file.units if roles_file is not None else {}
-    given = with_perhaps_scheduled(evidence, give(evidence, told, source, units))
-    return replace(given, notes=(*_unit_notes(told, earlier, now), *given.notes))
+    return with_perhaps_scheduled(evidence, give(evidence, told, source, units))
+
+
+def _against(told: Iterable[str], given: Roles, unasked: Roles) -> Iterator[str]:
+    """What somebody says of a channel that would surely be read as another signal: it holds, and
+    every degree that is worked out from it stands or falls with it.
+
+    told: the signals of which somebody said which channel they are
+    unasked: the roles as they would be if nobody had
+    """
+    for signal in told:
+        role, other = given.get(signal), unasked.get(signal)
+        if role is None or other is None or other.channel == role.channel:
+            continue
+        if other.certainty >= _SURELY:
+            instead = next(
+                (r for r in unasked.by_signal.values() if r.channel == role.channel), None
+            )
+            seems = f", and is like {instead.signal}" if instead is not None else ""
+            yield (
+                f'"{role.channel.name}" is said to be {signal}{seems}; unasked, that would be '
+                f'"{other.channel.name}" ({share(other.certainty)} sure)'
+            )
 
 
 def _unit_notes(
