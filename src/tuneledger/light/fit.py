@@ -8,6 +8,7 @@ of either), the angle grows with speed, by 6 degrees per second and rpm:
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -16,6 +17,7 @@ from tuneledger.arrays import BoolArray
 from tuneledger.light.line import SURE, Line, fit_line
 from tuneledger.light.outliers import outliers
 from tuneledger.light.readings import Readings
+from tuneledger.light.rounding import Lines, step_of
 from tuneledger.light.student import two_sided
 from tuneledger.light.turned import seem_turned
 
@@ -57,7 +59,7 @@ class Fit:
     @property
     def offset_interval_deg(self) -> tuple[float, float] | None:
         """At 95 %; None where fewer than three readings stand behind it."""
-        return self.line.intercept_interval if self.line and self.line.freedom else None
+        return self.interval_at(0.0) if self.line and self.line.freedom else None
 
     @property
     def delay_us(self) -> float | None:
@@ -70,7 +72,47 @@ class Fit:
         if self.line is None or not self.line.freedom:
             return None
         low, high = self.line.slope_interval
+        if self._rounded is not None:
+            least, most = self._rounded.slope
+            low, high = min(low, least), max(high, most)
         return -high / DEG_PER_RPM_US, -low / DEG_PER_RPM_US
+
+    def interval_at(self, rpm: float) -> tuple[float, float]:
+        """Between which degrees the line lies at a speed, at 95 %: as the scatter has it, and never
+        narrower than what the rounding of the readings leaves. The line needs freedom.
+        """
+        assert self.line is not None
+        at = np.array([rpm])
+        spread = self.line.residual * float(np.sqrt(self.line.leverage(at)[0]))
+        half, middle = two_sided(SURE, self.line.freedom) * spread, float(self.line.at(at)[0])
+        low, high = middle - half, middle + half
+        if self._rounded is not None:
+            least, most = self._rounded.at(rpm)
+            low, high = min(low, least), max(high, most)
+        return low, high
+
+    @property
+    def step_deg(self) -> float:
+        """What the observed advance was rounded to; 0 where no step shows."""
+        return step_of(self.readings.observed[~self.left_out])
+
+    @property
+    def coarse(self) -> bool:
+        """The rounding leaves more open than the scatter shows."""
+        left = self.residual_deg
+        return self.line is not None and self.step_deg / 2.0 > (left or 0.0)
+
+    @cached_property
+    def _rounded(self) -> Lines | None:
+        """The lines that the readings may have been rounded from; None where no step shows.
+
+        Where readings lie off the fitted line by more than half a step, as far as they do.
+        """
+        if self.line is None or not self.step_deg:
+            return None
+        rpm, off = self.readings.rpm[~self.left_out], self.readings.off[~self.left_out]
+        left = float(np.abs(off - self.line.at(rpm)).max())
+        return Lines(rpm, off, max(self.step_deg / 2.0, left))
 
     @property
     def residual_deg(self) -> float | None:
@@ -108,10 +150,8 @@ class Fit:
         """
         if self.line is None or not self.line.freedom:
             return None
-        ends = np.array([self.low_rpm, self.top_rpm])
-        half = two_sided(SURE, self.line.freedom) * self.line.residual
-        reach = np.abs(self.line.at(ends)) + half * np.sqrt(self.line.leverage(ends))
-        return max(float(reach.max()), WORTH_DEG)
+        ends = [self.interval_at(rpm) for rpm in (self.low_rpm, self.top_rpm)]
+        return max(float(np.abs(ends).max()), WORTH_DEG)
 
     @property
     def too_few(self) -> bool:

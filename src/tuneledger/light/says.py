@@ -57,7 +57,7 @@ def do(fit: Fit) -> str:
     if fit.state == "cannot tell":
         return (
             f"Read again at {count(FEWEST, 'speed')} or more, the highest at least twice the "
-            "lowest; change nothing on this."
+            f"lowest{', as finely as the mark allows' * fit.coarse}; change nothing on this."
         )
     out = []
     offset, delay = fit.offset_deg or 0.0, fit.delay_us or 0.0
@@ -160,6 +160,9 @@ def _why_not(fit: Fit) -> str:
             f"the speeds are too close together ({_rpm(fit.low_rpm)} to {_rpm(fit.top_rpm)}; the "
             f"highest should be at least {number(NARROWEST)} times the lowest)"
         )
+    if fit.coarse:
+        step = quantity(fit.step_deg, "deg")
+        return f"readings rounded to {step} leave too much open over these speeds"
     return "the readings scatter too much for so few of them"
 
 
@@ -169,9 +172,13 @@ def _so_far(fit: Fit) -> str:
     if offset is None or delay is None:
         return ""
     return (
-        f"The offset lies between {degrees(offset[0])} and {degrees(offset[1])}, the delay between "
-        f"{_us(delay[0])} and {_us(delay[1])}"
+        f"The offset {_lies(degrees(offset[0]), degrees(offset[1]))}, the delay "
+        f"{_lies(_us(delay[0]), _us(delay[1]))}"
     )
+
+
+def _lies(low: str, high: str) -> str:
+    return f"is about {low}" if low == high else f"lies between {low} and {high}"
 
 
 def _offset_says(fit: Fit) -> list[str]:
@@ -181,7 +188,7 @@ def _offset_says(fit: Fit) -> list[str]:
     way = "earlier" if fit.offset_deg > 0 else "later"
     return [
         f"the reference angle is off: the spark comes {degrees(abs(fit.offset_deg), signed=False)} "
-        f"{way} than commanded at every speed ({degrees(low)} to {degrees(high)})"
+        f"{way} than commanded at every speed ({interval(degrees(low), degrees(high))})"
     ]
 
 
@@ -197,9 +204,14 @@ def _delay_says(fit: Fit) -> list[str]:
     )
     way = "later" if fit.delay_us > 0 else "earlier"
     return [
-        f"{what} ({_us(low)} to {_us(high)}): by it the spark comes "
+        f"{what} ({interval(_us(low), _us(high))}): by it the spark comes "
         f"{degrees(at_top, signed=False)} {way} at {_rpm(fit.top_rpm)}"
     ]
+
+
+def interval(low: str, high: str) -> str:
+    """The ends of an interval; one where it is narrower than they are written."""
+    return f"about {low}" if low == high else f"{low} to {high}"
 
 
 def _seems_doubled(fit: Fit) -> bool:

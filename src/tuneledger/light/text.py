@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from tuneledger.light.fit import Fit
-from tuneledger.light.says import CAUTION, PROCEDURE, do, notes, says
+from tuneledger.light.says import CAUTION, PROCEDURE, do, interval, notes, says
 from tuneledger.statement.paper import Line, Words, labelled, line, paragraph, printed, stacked
 from tuneledger.wording import count, degrees, number, quantity
 
@@ -50,12 +50,12 @@ def found(fit: Fit) -> list[tuple[str, str]]:
     ]
 
 
-def _known(value: float | None, interval: tuple[float, float] | None) -> str:
+def _known(value: float | None, ends: tuple[float, float] | None) -> str:
     if value is None:
         return "not known"
-    if interval is None:
+    if ends is None:
         return degrees(value, 2)
-    return f"{degrees(value, 2)} (95 %: {degrees(interval[0], 2)} to {degrees(interval[1], 2)})"
+    return f"{degrees(value, 2)} (95 %: {interval(degrees(ends[0], 2), degrees(ends[1], 2))})"
 
 
 def _delay(fit: Fit) -> str:
@@ -64,7 +64,7 @@ def _delay(fit: Fit) -> str:
     text = _us(fit.delay_us)
     if fit.delay_interval_us is not None:
         low, high = fit.delay_interval_us
-        text += f" (95 %: {_us(low)} to {_us(high)})"
+        text += f" (95 %: {interval(_us(low), _us(high))})"
     return text
 
 

@@ -4,7 +4,6 @@ import numpy as np
 
 from tuneledger.light.fit import Fit
 from tuneledger.light.says import CAUTION, PROCEDURE, do, notes, says
-from tuneledger.light.student import two_sided
 from tuneledger.light.text import found
 from tuneledger.pages.figure import Frame, span
 from tuneledger.pages.names import name_of, text_of
@@ -53,8 +52,7 @@ def _figure(fit: Fit) -> Markup:
         frame = Frame((0.0, float(x[-1])), span([readings.off, zero]), "rpm", "degrees")
         return frame.drawn("Readings", frame.dots(readings.rpm, readings.off, "dot"))
     middle = fit.line.at(x)
-    half = two_sided(0.95, fit.line.freedom) * fit.line.residual * np.sqrt(fit.line.leverage(x))
-    low, high = middle - half, middle + half
+    low, high = np.array([fit.interval_at(float(rpm)) for rpm in x]).T
     frame = Frame((0.0, float(x[-1])), span([readings.off, middle, zero]), "rpm", "degrees")
     floor, roof = frame.y
     title = "Observed less commanded advance over engine speed; the band holds the line at 95 %."
