@@ -89,6 +89,22 @@ def test_a_danger_is_the_headline() -> None:
     )
 
 
+@pytest.mark.parametrize("height", [10, 24, 40, 60])
+def test_every_danger_and_every_fault_is_told_in_full_on_any_screen(height: int) -> None:
+    guards = [GUARD | {"id": f"guard-{n}"} for n in range(7)]
+    waits = [
+        {"id": f"waits-{n}", "amount": -2.0, "when": [THROTTLE | {"above": 120.0 + n}]}
+        for n in range(4)
+    ]
+    rains = [RAIN | {"id": f"rain-{n}"} for n in range(5)]
+    said = " ".join(as_text(audited(sheet(*guards, *waits, *rains)), height=height).split())
+    for n in range(7):
+        assert f"guard-{n} is there to protect" in said
+    for n in range(4):
+        assert f"waits-{n} waits for" in said
+    assert "more findings; --all shows them" in said, "what is milder may be folded"
+
+
 def test_doubts_are_summed_up_and_nothing_is_said_to_be_safe() -> None:
     said = as_text(audited(sheet(RAIN)))
     assert said.startswith("No danger or fault found; 1 doubt: thresholds that may flicker.")

@@ -33,7 +33,7 @@ CARE = (
 
 @dataclass(frozen=True, slots=True)
 class Fold:
-    """How many findings are told in full, how many more in a line, how many notes."""
+    """How many findings are told in full, how many notes; every danger and every fault is."""
 
     told: int
     notes: int
@@ -84,9 +84,15 @@ def as_text(
 
 def _least(audit: Audit, found: list[Group], fold: Fold) -> int:
     """Lines that findings and notes take in this fold at the very least."""
-    asked = sum(group.severity != "note" for group in found)
+    asked = len(_in_full([group for group in found if group.severity != "note"], fold))
     notes = sum(group.severity == "note" and _is_of_now(group, audit) for group in found)
-    return 3 * min(asked, fold.told) + min(notes, fold.notes)
+    return 3 * asked + min(notes, fold.notes)
+
+
+def _in_full(asked: list[Group], fold: Fold) -> list[Group]:
+    """Those that are told in full: never fewer than all dangers and faults, which come first."""
+    grave = sum(group.severity in ("danger", "fault") for group in asked)
+    return asked[: max(grave, fold.told)]
 
 
 def _facts(audit: Audit, found: list[Group], width: int) -> list[Line]:
@@ -150,9 +156,10 @@ def _reach(sheet: Audited) -> str:
 def _findings(found: list[Group], fold: Fold, width: int) -> list[Line]:
     asked = [g for g in found if g.severity != "note"]
     out: list[Line] = []
-    for group in asked[: fold.told]:
+    told = _in_full(asked, fold)
+    for group in told:
         out += _told(group, width)
-    rest = asked[fold.told :]
+    rest = asked[len(told) :]
     if rest:
         out += paragraph(
             f"and {count(len(rest), 'more finding')}; --all shows them", width, "faint", 3
