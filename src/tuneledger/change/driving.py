@@ -4,15 +4,14 @@ from collections.abc import Iterator, Sequence
 
 from tuneledger.calibrations.model import Correction
 from tuneledger.calibrations.paths import as_raw
+from tuneledger.change.eased import GUARDING
 from tuneledger.change.instructions import QUALIFIED
 from tuneledger.change.lines import Line
 from tuneledger.change.places import axis_words
-from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.phrases import conditions
 from tuneledger.wording import count, sentence
 
 _MOST_PLACES = 4
-_NOT_SOUGHT = PROTECTING | {"rev limit"}  # nobody drives an engine there to see whether it acts
 
 
 def drive(edits: Sequence[Line], touched: Sequence[Correction], raised: bool) -> Iterator[str]:
@@ -29,7 +28,8 @@ def drive(edits: Sequence[Line], touched: Sequence[Correction], raised: bool) ->
         "Begin with the lowest load at which it shows; light throttle tells as much of a switch or "
         "a temperature as full throttle. Let somebody else work the logger."
     )
-    guards = [one for one in touched if one.reason in _NOT_SOUGHT]
+    # Nobody drives an engine there to see whether it acts.
+    guards = [one for one in touched if one.reason in GUARDING]
     if guards:
         yield _left_alone(guards)
     for correction in touched:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.change.eased import may_take
 from tuneledger.change.floor import Floor
 from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.wording import degrees
@@ -53,13 +54,8 @@ def cancelled(sheet: Calibration) -> list[Correction]:
     return [
         one
         for one in sheet.spark.correction
-        if one.reason in PROTECTING and one.enabled and _takes(one) and floor.may_cut(one)
+        if one.reason in PROTECTING and one.enabled and may_take(one) and floor.may_cut(one)
     ]
-
-
-def _takes(one: Correction) -> bool:
-    """Whether it may lower the advance; what nobody knows the numbers of may."""
-    return one.effect != "add" or not bool((one.grid >= 0).all())
 
 
 def _highest(old: Calibration, new: Calibration) -> str | None:

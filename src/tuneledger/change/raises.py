@@ -14,12 +14,21 @@ from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.model import Statement
-from tuneledger.wording import NOT_KNOWN, count, degrees, quantity
+from tuneledger.wording import count, degrees, quantity, sentence
 
 _LEAST_DEG = 0.05  # what is less is written as nothing
 # What says how much a correction moves, where it stands, and what is only said about it.
 _COMPARED = {"axes": (), "values": None, "amount": None, "enabled": True}
 _REMARKS = {"title": "", "expected": None, "logged_as": None, "reason": "other"}
+# What is told of a correction that does not add, switched off or on; the others raise nothing.
+_RULES = {
+    ("base", False): "no longer put its map in place of the main one",
+    ("base", True): "put its map in place of the main one",
+    ("replace", False): "no longer set the advance where it acts",
+    ("replace", True): "set the advance where it acts",
+    ("at most", False): "no longer hold the advance down",
+    ("at least", True): "hold the advance up",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +127,16 @@ def unseen_words(found: Sequence[Raise], most: int = 3) -> str | None:
     unseen = [one for one in found if not one.seen]
     if not unseen:
         return None
-    named = [
-        f"{one.place} ({degrees(one.by) if one.by > 0 else NOT_KNOWN})" for one in unseen[:most]
-    ]
-    if len(unseen) > most:
-        named.append(count(len(unseen) - most, "more place"))
-    return f"nobody is shown to have driven at: {'; '.join(named)}"
+    known = [one for one in unseen if one.by > 0]
+    named = [f"{one.place} ({degrees(one.by)})" for one in known[:most]]
+    if len(known) > most:
+        named.append(count(len(known) - most, "more place"))
+    open_ = [one.place for one in unseen if one not in known]
+    if len(open_) > most:
+        open_ = [*open_[:most], count(len(open_) - most, "more place")]
+    told = [f"nobody is shown to have driven at: {'; '.join(named)}"] if named else []
+    told += [f"no log shows what this would come to: {'; '.join(open_)}"] if open_ else []
+    return ". ".join([told[0], *map(sentence, told[1:])]).removesuffix(".")
 
 
 def _of_map(old: Table, new: Table, logs: Sequence[Driven]) -> Iterator[Raise]:
@@ -147,9 +160,11 @@ def _of_correction(
         if alike and _comparable(one, other):
             yield from _cells(some.called, one, other, logs, some.id)
         else:
-            yield Raise(f"{some.called}, which acts otherwise", np.nan, None)
+            yield Raise(f"{some.called}, which would act otherwise", np.nan, None)
     elif some.effect != "add":
-        yield Raise(f"{some.called}, which rules another part", np.nan, None)
+        rules = _RULES.get((some.effect, other is not None))
+        if rules is not None:
+            yield Raise(f"{some.called}, which would {rules}", np.nan, None)
     else:
         nothing = Table(amount=0.0)
         yield from _cells(some.called, one or nothing, other or nothing, logs, some.id)

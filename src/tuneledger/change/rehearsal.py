@@ -61,6 +61,7 @@ class Rehearsal:
     under_load: rows under load
     unseen:    where the edit raises advance and this drive never was
     limits:    what is said of limits that the edit raises
+    eased:     what is said of protections that it eases or switches off, driven or not
     given_up:  about how much torque an edit gives up that takes advance away; None of all others
     bearing:   how far the log bears out the sheet that is edited; None where the log has no account
     """
@@ -79,6 +80,7 @@ class Rehearsal:
     needs: tuple[Need, ...]
     unseen: tuple[Raise, ...] = ()
     limits: tuple[str, ...] = ()
+    eased: tuple[str, ...] = ()
     bearing: Bearing | None = None
     given_up: GivenUp | None = None
 
@@ -114,11 +116,11 @@ class Rehearsal:
 
     @property
     def exit_status(self) -> int:
-        """0 nothing moves, 1 something does or is raised unseen or a limit is raised, 3 nothing
-        could be computed."""
+        """0 nothing moves, 1 something does, is raised unseen, or a limit is raised or a protection
+        eased, 3 nothing could be computed."""
         if self.ledger is None or (self.open.any() and not self.moving.any()):
             return 3
-        return 1 if self.moving.any() or self.unseen or self.limits else 0
+        return 1 if self.moving.any() or self.unseen or self.limits or self.eased else 0
 
 
 def not_replayed(

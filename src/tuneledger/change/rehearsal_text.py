@@ -33,7 +33,7 @@ _CHANGES, _CELLS, _NOTES = 8, 5, 7
 def as_text(rehearsal: Rehearsal, *, width: int = 80, colour: bool = False) -> str:
     """The rehearsal as text of at most `width` cells; plain where `colour` is off."""
     width = page_width(width)
-    ink = "stop" if rehearsal.headline.startswith("Care") else "strong"
+    ink = "stop" if "Care: " in rehearsal.headline else "strong"
     notes = [sentence(note) for note in rehearsal.notes[:_NOTES]]
     if len(rehearsal.notes) > _NOTES:
         notes.append(f"and {len(rehearsal.notes) - _NOTES} more, see --json")

@@ -10,12 +10,13 @@ from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.model import Calibration
 from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
+from tuneledger.change.eased import eased_words
 from tuneledger.change.edits import Change, carry_out, read_changes
 from tuneledger.change.given_up import given_up
 from tuneledger.change.limits import lifted
 from tuneledger.change.rehearsal import Rehearsal, not_replayed
 from tuneledger.change.replay import Between, between
-from tuneledger.change.said import headline, needs, notes
+from tuneledger.change.said import headline, needs, notes, with_care
 from tuneledger.change.shifts import cells, shifts, unseen
 from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.grain import Grain
@@ -79,7 +80,9 @@ def rehearse_edit(
     """The rehearsal of an edited sheet on a statement of one log and one sheet."""
     account, supplied = statement.logs[0], statement.sheets[0]
     if account.ledger is None:
-        return not_replayed(statement, edited, changes)
+        bare = not_replayed(statement, edited, changes)
+        lost = eased_words(supplied.calibration, edited)
+        return replace(bare, headline=with_care(bare.headline, lost), eased=lost)
     inputs = LogInputs(account.log, account.roles, account.ledger.times)
     grain = Grain(inputs)
     old = lay(0, supplied.file, supplied.calibration, inputs, grain)
@@ -126,6 +129,7 @@ def _judged(
         shifts=shifts(rehearsal, account.ledger, found, old, new),
         unseen=unseen(rehearsal, old, new, inputs),
         limits=lifted(old.calibration, rehearsal.edited).says,
+        eased=eased_words(old.calibration, rehearsal.edited),
         bearing=bearing(
             account.ledger,
             old,

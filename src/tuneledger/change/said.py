@@ -33,13 +33,23 @@ _BORNE_OUT = 0.8
 def headline(rehearsal: Rehearsal) -> str:
     """What the edit would have done on this drive, in a sentence or two; danger first."""
     text = _on_this_drive(rehearsal)
-    if (rehearsal.unseen or rehearsal.limits) and not text.startswith(("Care", "Cannot tell")):
+    unseen = f"{listing(raised_words(rehearsal.unseen))}, where this drive never was"
+    more = [unseen] if rehearsal.unseen else []
+    more += [listing(rehearsal.limits)] if rehearsal.limits else []
+    if more and not text.startswith(("Care", "Cannot tell")):
         text = f"Care: {_lowered(text)}"
-    if rehearsal.unseen:
-        text += f" It {listing(raised_words(rehearsal.unseen))}, where this drive never was."
-    if rehearsal.limits:
-        text += f" It {listing(rehearsal.limits)}."
-    return " ".join([text, *contradicted(rehearsal)])
+    text += "".join(f" It {one}." for one in more)
+    return " ".join([with_care(text, rehearsal.eased), *contradicted(rehearsal)])
+
+
+def with_care(text: str, eased: Sequence[str]) -> str:
+    """A headline that says that a protection is eased, whatever this drive shows; danger first."""
+    if not eased:
+        return text
+    if text.startswith("Care"):
+        return f"{text} It {listing(eased)}."
+    care = f"Care: it {listing(eased)}. Ask first what that is there for."
+    return f"{text} {care}" if text.startswith("Cannot tell") else f"{care} {text}"
 
 
 def _on_this_drive(rehearsal: Rehearsal) -> str:

@@ -48,8 +48,8 @@ def command(
     new values (CHANGES), or another sheet. Rehearsed is delivered plus what the two sheets differ
     by; what nothing accounts for stays as it was.
 
-    Exit status: 0 nothing moves; 1 something does, or advance is raised where this drive never was;
-    2 a file could not be used; 3 nothing of the change could be computed.
+    Exit status: 0 nothing moves; 1 something does, or advance is raised where this drive never was,
+    or a protection is eased; 2 a file could not be used; 3 nothing of the change could be computed.
     """
     from tuneledger.statement.output import check_places, text_output, write_all
 
