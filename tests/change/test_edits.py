@@ -1,12 +1,13 @@
 """The change file: read strictly, all faults at once, carried out as a whole."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.runs import charge_air, sheet
-from tuneledger.calibrations.paths import get
-from tuneledger.change.edits import Change, Edit, carry_out, read_changes
+from tuneledger.calibrations.paths import get, put
+from tuneledger.change.edits import Change, Edit, carry_out, read_changes, refuse_impossible
 from tuneledger.errors import ChangeError
 
 SHEET = sheet("rev-d.toml", "D", [charge_air((0.0, 0.0, -3.0, -6.0))]).calibration
@@ -124,3 +125,39 @@ def test_what_only_fits_together_may_be_changed_together() -> None:
         sheet="s.toml",
     )
     assert new.spark.correction[0].values == (0.0, -1.0, -2.0)
+
+
+@pytest.mark.parametrize(
+    ("place", "to", "says"),
+    [
+        (
+            "spark.map.values[1][2]",
+            250.0,
+            "c.toml: change[0]: spark.map.values[1][2]: 250.0° can hardly be meant: no engine is "
+            "given less than −60° or more than +80°; expected a number from −60° to 80°. ",
+        ),
+        (
+            "spark.correction.charge-air.values",
+            [0.0, 0.0, -3.0, -80.0],
+            "c.toml: change[0]: spark.correction[0].values[3]: −80.0° can hardly be meant: no "
+            "correction takes or adds more than 60°; expected a number from −60° to 60°. ",
+        ),
+    ],
+)
+def test_degrees_that_no_engine_is_given_are_refused(place: str, to: Any, says: str) -> None:
+    with pytest.raises(ChangeError) as problem:
+        carry_out(SHEET, [Edit(place, to, "change[0]")], file="c.toml", sheet="rev-d.toml")
+    (fault,) = problem.value.faults
+    assert str(fault) == says + 'Write the number that is meant, or "?" where nobody knows it.'
+
+
+def test_what_stood_there_before_hinders_no_other_edit() -> None:
+    odd = put(SHEET, "spark.map.values[1][2]", 250.0)
+    new, _ = carry_out(odd, [Edit("spark.map.values[0][0]", 9.0)], file="c", sheet="s")
+    assert get(new, "spark.map.values[1][2]") == 250.0
+
+
+def test_another_sheet_with_such_degrees_is_refused_as_well() -> None:
+    odd = put(SHEET, "spark.map.values[1][2]", -90.0)
+    with pytest.raises(ChangeError, match="can hardly be meant"):
+        refuse_impossible(SHEET, odd, "rev-e.toml")

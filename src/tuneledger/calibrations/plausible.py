@@ -12,7 +12,9 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration
+from tuneledger.wording import degrees
 
+INSTEAD = 'Write the number that is meant, or "?" where nobody knows it.'
 LOWEST_DEG, HIGHEST_DEG, MOST_ADDED_DEG = -60.0, 80.0, 60.0
 
 
@@ -23,6 +25,24 @@ class Beyond:
     path: str
     degrees: float
     adds: bool
+
+    @property
+    def says(self) -> str:
+        """Why it can hardly be meant."""
+        return f"{degrees(self.degrees, signed=self.adds)} can hardly be meant: {can(self.adds)}"
+
+    @property
+    def expected(self) -> str:
+        low, high = (-MOST_ADDED_DEG, MOST_ADDED_DEG) if self.adds else (LOWEST_DEG, HIGHEST_DEG)
+        return f"a number from {degrees(low, 0)} to {degrees(high, 0, signed=False)}"
+
+
+def can(adds: bool) -> str:
+    """What the degrees of a correction that adds, or of all else, can be, in words."""
+    if adds:
+        return f"no correction takes or adds more than {MOST_ADDED_DEG:g}°"
+    low, high = degrees(LOWEST_DEG, 0), degrees(HIGHEST_DEG, 0)
+    return f"no engine is given less than {low} or more than {high}"
 
 
 def beyond(calibration: Calibration) -> Iterator[Beyond]:

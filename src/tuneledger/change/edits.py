@@ -19,6 +19,7 @@ from tuneledger.calibrations.check import check
 from tuneledger.calibrations.model import Calibration
 from tuneledger.calibrations.nearest import did_you_mean
 from tuneledger.calibrations.paths import Steps
+from tuneledger.calibrations.plausible import INSTEAD, beyond
 from tuneledger.calibrations.text import parse, read_text
 from tuneledger.calibrations.tree import shown
 from tuneledger.calibrations.write import to_toml
@@ -115,7 +116,8 @@ def carry_out(
 
     file, sheet: the change file's and the sheet's names, for faults
     Raises ChangeError with every place that is none, named twice, or holds another that is edited;
-    and where all places are good, with every fault that the edited sheet would have.
+    where all places are good, with every fault that the edited sheet would have; and with every
+    number that no engine is given.
     """
     placed: dict[str, tuple[Edit, Steps]] = {}
     changes, faults = [], []
@@ -136,11 +138,33 @@ def carry_out(
     if faults:
         raise ChangeError(faults)
     try:
-        return paths.put_all(calibration, [(e.place, e.to) for e in edits]), tuple(changes)
+        edited = paths.put_all(calibration, [(e.place, e.to) for e in edits])
     except SheetError as error:
         raise ChangeError(
             [replace(fault, file=f"{sheet} as {file} changes it") for fault in error.faults]
         ) from None
+    refuse_impossible(calibration, edited, file, list(placed.values()))
+    return edited, tuple(changes)
+
+
+def refuse_impossible(
+    old: Calibration, new: Calibration, file: str, placed: Sequence[tuple[Edit, Steps]] = ()
+) -> None:
+    """ChangeError with every number in `new` that no engine is given and that `old` has not.
+
+    file: what brings them; placed: the edits that do, with where each stands in the sheet
+    """
+    had = {(one.path, one.degrees) for one in beyond(old)}
+    faults = []
+    for one in beyond(new):
+        if (one.path, one.degrees) in had:
+            continue
+        where = paths.steps(new, one.path)
+        by = next((edit for edit, steps in placed if _overlap(steps, where)), None)
+        place = _within(by, one.path) if by else one.path
+        faults.append(Fault(one.says, file=file, place=place, expected=one.expected, do=INSTEAD))
+    if faults:
+        raise ChangeError(faults)
 
 
 def edited_text(text: str, edited: Calibration, edits: Sequence[tuple[Steps, Any]]) -> str:

@@ -11,7 +11,7 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
 from tuneledger.change.eased import eased_words
-from tuneledger.change.edits import Change, carry_out, read_changes
+from tuneledger.change.edits import Change, carry_out, read_changes, refuse_impossible
 from tuneledger.change.given_up import given_up
 from tuneledger.change.limits import lifted
 from tuneledger.change.rehearsal import Rehearsal, not_replayed
@@ -68,6 +68,7 @@ def edited_sheet(
         )
     if to is not None:
         edited = open_calibration(to)
+        refuse_impossible(old, edited, str(to))
         return edited, differences(old, edited)
     assert changes is not None
     edits = read_changes(changes)

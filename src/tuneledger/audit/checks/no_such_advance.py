@@ -19,7 +19,7 @@ from collections.abc import Iterator
 
 from tuneledger.audit.model import Said
 from tuneledger.audit.sheet import Audited
-from tuneledger.calibrations.plausible import HIGHEST_DEG, LOWEST_DEG, MOST_ADDED_DEG, beyond
+from tuneledger.calibrations.plausible import INSTEAD, beyond, can
 from tuneledger.wording import count, degrees, listing
 
 _MOST = 3
@@ -36,16 +36,10 @@ def check(sheet: Audited) -> Iterator[Said]:
         numbers = [degrees(value, signed=adds) for value, _ in found[:_MOST]]
         if len(found) > _MOST:
             numbers.append(count(len(found) - _MOST, "more number"))
-        can = (
-            f"no correction takes or adds more than {MOST_ADDED_DEG:g}°"
-            if adds
-            else f"no engine is given less than {degrees(LOWEST_DEG, 0)} or more than "
-            f"{degrees(HIGHEST_DEG, 0)}"
-        )
         yield Said(
             "fault",
             tuple(path for _, path in found),
-            f"{listing(numbers)} can hardly be meant: {can}.",
-            'Write the number that is meant, or "?" where nobody knows it.',
+            f"{listing(numbers)} can hardly be meant: {can(adds)}.",
+            INSTEAD,
             size=abs(found[0][0]),
         )
