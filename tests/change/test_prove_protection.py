@@ -97,3 +97,25 @@ def test_two_protections_are_missed_together() -> None:
     run = with_lever(hot(climb())).post("guard", pulling(climb(), -4.0))
     made = proof(run, with_lever(climb()), both)
     assert ", which protect the engine, are gone: be sure that they were" in made.headline
+
+
+MEANT = sheet("rev-e.toml", "E", [charge_air((0.0, 0.0, -0.5, -1.0))])
+
+
+@pytest.mark.parametrize("sheets", [(MEANT,), (HOT,), (MEANT, HOT)])
+def test_a_protection_that_takes_less_than_before_was_eased_and_is_not_gone(
+    sheets: tuple[SuppliedSheet, ...],
+) -> None:
+    made = proof(hot(climb()), hot(climb(), (0.0, 0.0, -0.5, -1.0)), *sheets)
+    (one,) = [p for p in made.causes if p.eased]
+    assert (one.state, one.eased) == ("remains", "air temperature")
+    assert "was eased: be sure that it was meant to be" in one.says
+    assert "which protects the engine, is eased" in made.headline
+    assert "gone" not in made.headline
+    assert made.exit_status == 1
+
+
+def test_a_protection_that_takes_as_much_as_before_was_not_eased() -> None:
+    made = proof(hot(climb()), hot(climb()), HOT)
+    assert of(made, "charge-air").state == "remains"
+    assert made.eased == ()

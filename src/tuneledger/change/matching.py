@@ -9,6 +9,7 @@ from tuneledger.change.visited import Drive, acting, each
 from tuneledger.explain.model import Cause
 from tuneledger.statement.model import Statement
 
+_LESS = 0.75  # of what it would have taken: below that it was eased
 OVERLAP = 0.5  # of the rows of the second cause, in which the first would act
 
 
@@ -73,3 +74,16 @@ def other_numbers(cause: Cause, now: Cause, known: Sequence[tuple[Drive, FloatAr
         off += float(np.abs(np.nan_to_num(posted[rows]) - values[rows]).sum())
         size += float(np.abs(values[rows]).sum())
     return size == 0.0 or off > 0.25 * size
+
+
+def takes_less(now: Cause, known: Sequence[tuple[Drive, FloatArray]]) -> bool:
+    """Whether it still takes, and less than it would as it was, where it would on these drives."""
+    took, would = 0.0, 0.0
+    for drive, values in known:
+        posted = next((e.values for e in drive.ledger.entries if e.correction == now.entry), None)
+        if posted is None:
+            continue
+        rows = drive.counted & (np.nan_to_num(values) < -drive.ledger.tolerance)
+        took -= float(np.nan_to_num(posted[rows]).sum())
+        would -= float(values[rows].sum())
+    return 0.0 < took < _LESS * would

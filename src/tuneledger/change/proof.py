@@ -22,6 +22,7 @@ class Proven:
     now:     the cause of the second drive that is the same, where it remains
     why:     why it is not shown, in a few words
     protected: from what it protected the engine, where it did and nothing of it is left
+    eased:     the same, where it still takes, and less than it would have taken as it was
     """
 
     cause: Cause
@@ -31,6 +32,7 @@ class Proven:
     now: Cause | None = None
     why: str = ""
     protected: str | None = None
+    eased: str | None = None
 
     @property
     def expected(self) -> bool:
@@ -72,19 +74,24 @@ class Proof:
         return tuple(p for p in self.causes if p.protected)
 
     @property
+    def eased(self) -> tuple[Proven, ...]:
+        """What protects the engine and takes less than it would have as it was, always asked."""
+        return tuple(p for p in self.causes if p.eased)
+
+    @property
     def strangers(self) -> tuple[Cause, ...]:
         """New causes that nobody expects."""
         return tuple(cause for cause in self.new if not cause.expected)
 
     @property
     def exit_status(self) -> int:
-        """0 all is gone or expected; 1 something remains or is new, or a protection is gone; 3
-        something was not shown."""
+        """0 all is gone or expected; 1 something remains or is new, or a protection is gone or
+        eased; 3 something was not shown."""
         if self.judged and self.after.raised_under_load:
             return 1
         if not self.judged:
             return 3
-        if self.unexpected("remains") or self.strangers or self.unprotected:
+        if self.unexpected("remains") or self.strangers or self.unprotected or self.eased:
             return 1
         return 3 if self.unexpected("not shown") else 0
 
@@ -113,19 +120,24 @@ class Proof:
         return " ".join(part for part in (sentence(text), one_car.question(self.doubts)) if part)
 
     def _unprotected(self) -> list[str]:
-        """Before all else: what is no longer there to save the engine."""
-        lost = self.unprotected
-        if not lost:
-            return []
-        who, meant = ("protects", "it was") if len(lost) == 1 else ("protect", "they were")
-        return [
-            f"{self._names(lost)}, which {who} the engine, {_be(lost)} gone: be sure that "
-            f"{meant} meant to go"
-        ]
+        """Before all else: what is no longer there to save the engine, or does less of it."""
+        out = []
+        for lost, now, then in (
+            (self.unprotected, "gone", "to go"),
+            (self.eased, "eased", "to be"),
+        ):
+            if lost:
+                who, meant = ("protects", "it was") if len(lost) == 1 else ("protect", "they were")
+                out.append(
+                    f"{self._names(lost)}, which {who} the engine, {_be(lost)} {now}: be sure that "
+                    f"{meant} meant {then}"
+                )
+        return out
 
     def _remaining(self) -> list[str]:
-        changed = [p for p in self.unexpected("remains") if p.no_longer_expected]
-        same = [p for p in self.unexpected("remains") if not p.no_longer_expected]
+        left = [p for p in self.unexpected("remains") if not p.eased]
+        changed = [p for p in left if p.no_longer_expected]
+        same = [p for p in left if not p.no_longer_expected]
         sure = [p for p in same if not inferred(p.cause)]
         like = [p for p in same if inferred(p.cause)]
         out = [f"{self._names(some)} {_remain(some)}" for some in (changed, sure) if some]

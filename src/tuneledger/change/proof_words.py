@@ -52,6 +52,14 @@ def remains(cause: Cause, now: Cause, name: str) -> str:
     return sentence(text)
 
 
+def eased_words(reason: str) -> str:
+    """What is added of a protection that takes less than it would have taken as it was."""
+    return (
+        f" It protects the engine ({reason}) and was eased: be sure that it was meant to be, and "
+        "why it acted."
+    )
+
+
 def gone(
     cause: Cause,
     name: str,

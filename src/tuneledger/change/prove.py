@@ -13,7 +13,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.change import labels, one_car
 from tuneledger.change.definition import unlogged
-from tuneledger.change.matching import about_the_same, again, other_numbers
+from tuneledger.change.matching import about_the_same, again, other_numbers, takes_less
 from tuneledger.change.naming import called
 from tuneledger.change.proof import Proof, Proven
 from tuneledger.change.proof_words import (
@@ -21,6 +21,7 @@ from tuneledger.change.proof_words import (
     NOT_LONG,
     NOT_SO,
     VISITED,
+    eased_words,
     gone,
     lacks,
     not_shown,
@@ -122,8 +123,10 @@ def _proven(
     known = [(drive, values) for drive, values in would if values is not None]
     now = again(cause, after, second, known)
     name = called(cause, before)
-    if now is not None and not other_numbers(cause, now, known):
-        return Proven(cause, "remains", covered, remains(cause, now, name), now)
+    eased = protects(cause, before) if now is not None and takes_less(now, known) else None
+    if now is not None and (eased or not other_numbers(cause, now, known)):
+        says = remains(cause, now, name) + (eased_words(eased) if eased else "")
+        return Proven(cause, "remains", covered, says, now, eased=eased)
     asked = _would_act(known) if known else None
     acts = asked is not None and asked >= min(_LONG_S, _LONG_SHARE * cause.seconds)
     if covered >= VISITED and (acts or (asked is None and _as_long(cause, before, first, second))):
