@@ -2,8 +2,10 @@
 
 from tests.audit.parts import HOT_AIR, WET, along, amount, governor, guard, revision
 from tests.audit.sheetlike import (
+    CELLS,
     COOLANT,
     INTAKE,
+    OIL,
     SPEED,
     THROTTLE,
     changed,
@@ -20,7 +22,30 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
         "a floor under the sum": [sheet(guard(20.0, effect="at least"))],
         "knock control that may add": [sheet({"reason": "knock", "range": [-8.0, 1.0]})],
     },
+    "guard-high": {
+        "below turned into above": [
+            sheet(amount(-8.0, OIL | {"above": 160.0, "held": 0.2}, reason="sensor guard"))
+        ],
+        "of fuel, in another unit, beside a speed": [
+            sheet(
+                amount(
+                    -6.0,
+                    {"signal": "fuel pressure", "unit": "bar", "above": 2.5, "release": 2.4},
+                    SPEED | {"above": 3000.0, "release": 2900.0},
+                    reason="sensor guard",
+                )
+            )
+        ],
+    },
     "hot-adds": {
+        "a retard typed from the wrong end": [
+            sheet(
+                along(COOLANT, [100.0, 106.0, 114.0], [-6.0, -2.0, 0.0]),
+            )
+        ],
+        "two values of a retard in each other's place": [
+            sheet(along(INTAKE, [20.0, 44.0, 52.0, 60.0], [0.0, 0.0, -3.0, -1.0]))
+        ],
         "a table typed from the wrong end": [
             sheet(along(INTAKE, [20.0, 60.0, 80.0], [0.0, 2.0, 5.0]))
         ],
@@ -128,11 +153,44 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
         "an air-fuel ratio in the place of lambda": [
             sheet(along({"signal": "measured lambda"}, [10.0, 12.5, 14.7], [0.0, 0.0, -3.0]))
         ],
+        "a guard in psi marked kPa": [sheet(guard(-8.0, when=[OIL | {"below": 23.0}]))],
+        "a guard in bar marked kPa": [sheet(guard(-8.0, when=[OIL | {"below": 1.6}]))],
+        "a guard in kPa marked psi": [
+            sheet(guard(-8.0, when=[{"signal": "oil pressure", "unit": "psi", "below": 160.0}]))
+        ],
+        "too low for oil of an engine that turns": [
+            sheet(guard(-8.0, when=[OIL | {"below": 30.0}, SPEED | {"above": 3500.0}]))
+        ],
+        "a threshold in shares marked percent": [
+            sheet(amount(-4.0, WET, THROTTLE | {"above": 0.4, "release": 0.35}))
+        ],
+        "thousands of revolutions marked rpm": [
+            sheet(amount(-4.0, {"any": [WET, SPEED | {"above": 3.5, "release": 3.4}]}))
+        ],
         "shares marked percent": [sheet(along(THROTTLE, [0.0, 0.5, 1.0], [0.0, -1.0, -2.0]))],
     },
     "limit-clips-map": {
         "a cell above": [sheet(limits={"highest": 33.0})],
         "a cell below": [sheet(limits={"lowest": 7.0})],
+    },
+    "limit-early": {
+        "a digit": [
+            sheet(amount(-5.0, SPEED | {"above": 4000.0}, reason="rev limit", effect="replace"))
+        ],
+        "a soft one": [
+            sheet(
+                amount(-8.0, SPEED | {"above": 5000.0, "release": 4900.0}, reason="rev limit"),
+                engine={"redline_rpm": 7000.0},
+            )
+        ],
+    },
+    "rows-swapped": {
+        "in the middle": [
+            sheet(map=map_of([CELLS[0], CELLS[2], CELLS[1], CELLS[3], CELLS[4]])),
+        ],
+        "the last two": [
+            sheet(map=map_of([CELLS[0], CELLS[1], CELLS[2], CELLS[4], CELLS[3]])),
+        ],
     },
     "idle-authority": {
         "all but zero": [sheet(governor([-0.2, 0.0, 0.0, 0.0, 0.2]))],

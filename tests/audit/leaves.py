@@ -34,7 +34,36 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
         "no guard at all": [sheet(amount(3.0, WET, reason="driver switch"))],
         "switched off": [sheet(guard(8.0, enabled=False))],
     },
+    "guard-high": {
+        "it acts when pressure is low": [sheet(guard(-8.0))],
+        "a pressure that no healthy engine has": [
+            sheet(amount(-8.0, OIL | {"above": 900.0, "held": 0.3}, reason="sensor guard"))
+        ],
+        "a sensor that is alive, beside the low pressure": [
+            sheet(
+                guard(
+                    -8.0,
+                    when=[
+                        {"signal": "fuel pressure", "unit": "kPa", "above": 20.0},
+                        OIL | {"below": 120.0, "held": 0.3},
+                    ],
+                )
+            )
+        ],
+        "a switch that the driver sets": [
+            sheet(amount(-4.0, WET, OIL | {"above": 160.0}, reason="driver switch"))
+        ],
+    },
     "hot-adds": {
+        "a warm-up retard that fades as the engine gets warm": [
+            sheet(along(COOLANT, [20.0, 50.0, 80.0, 100.0], [-8.0, -5.0, -2.0, 0.0]))
+        ],
+        "a retard that stays as it is when hot": [
+            sheet(along(COOLANT, [95.0, 105.0, 115.0, 125.0], [0.0, -4.0, -6.0, -6.0]))
+        ],
+        "one that fades at a closed throttle only": [
+            sheet(along(COOLANT, [100.0, 115.0], [-6.0, 0.0], when=[THROTTLE | {"below": 3.0}]))
+        ],
         "it adds while cold": [
             sheet(along(COOLANT, [0.0, 40.0, 70.0], [4.0, 2.0, 0.0], reason="coolant temperature"))
         ],
@@ -112,6 +141,15 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
                 )
             )
         ],
+        "a low threshold of oil at idle": [
+            sheet(guard(-8.0, when=[OIL | {"below": 40.0, "held": 0.3}]))
+        ],
+        "a closed throttle": [sheet(amount(-4.0, WET, THROTTLE | {"below": 0.8}))],
+        "just off the stop": [sheet(amount(-4.0, WET, THROTTLE | {"above": 1.5}))],
+        "an engine that turns at all": [sheet(amount(-4.0, WET, SPEED | {"above": 50.0}))],
+        "a guard in bar marked bar": [
+            sheet(guard(-8.0, when=[{"signal": "oil pressure", "unit": "bar", "below": 1.6}]))
+        ],
         "a hot Celsius axis": [sheet(along(COOLANT, [60.0, 90.0, 120.0], [0.0, 0.0, -3.0]))],
         "a warm-up in Fahrenheit": [
             sheet(
@@ -134,6 +172,41 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
     },
     "limit-clips-map": {
         "limits at the ends of the map": [sheet(limits={"highest": 34.0, "lowest": 6.0})]
+    },
+    "limit-early": {
+        "above the redline": [
+            sheet(amount(-5.0, SPEED | {"above": 7200.0}, reason="rev limit", effect="replace"))
+        ],
+        "a soft one just below it": [
+            sheet(amount(-8.0, SPEED | {"above": 6500.0}, reason="rev limit"))
+        ],
+        "a lower one by a switch": [
+            sheet(amount(-8.0, SPEED | {"above": 4000.0}, WET, reason="rev limit"))
+        ],
+        "no redline": [
+            sheet(amount(-8.0, SPEED | {"above": 4000.0}, reason="rev limit"), engine={})
+        ],
+        "another reason": [sheet(amount(-4.0, SPEED | {"above": 4000.0}, reason="launch"))],
+    },
+    "rows-swapped": {
+        "in order": [sheet()],
+        "less in the first row": [
+            sheet(map=map_of([[x - 6.0 for x in CELLS[0]], *CELLS[1:]])),
+        ],
+        "more at some speeds, less at others": [
+            sheet(
+                map=map_of(
+                    [
+                        *CELLS[:2],
+                        [x - 6.0 * (i < 5) + 3.0 for i, x in enumerate(CELLS[3])],
+                        *CELLS[3:],
+                    ]
+                )
+            )
+        ],
+        "half a degree": [
+            sheet(map=map_of([*CELLS[:2], [x - 0.5 for x in CELLS[3]], *CELLS[3:]])),
+        ],
     },
     "idle-authority": {"both ways": [sheet(governor([-5.0, -3.0, 0.0, 3.0, 5.0]))]},
     "idle-range": {"within what the map has": [sheet(governor([-6.0, -3.0, 0.0, 3.0, 5.0]))]},

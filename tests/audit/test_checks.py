@@ -4,6 +4,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.audit.finds import FINDS
@@ -17,6 +18,9 @@ from tests.audit.sheetlike import (
 from tuneledger.audit.model import SEVERITIES
 from tuneledger.audit.registry import CHECKS, load, module_of
 from tuneledger.calibrations.model import Calibration
+from tuneledger.car.cases.setting import varied
+from tuneledger.car.maps import random_map
+from tuneledger.car.vehicle import VEHICLES
 
 
 def cases(of: dict[str, dict[str, list[Calibration]]]) -> list[Any]:
@@ -42,6 +46,25 @@ def test_it_finds(name: str, sheets: list[Calibration]) -> None:
 @pytest.mark.parametrize(("name", "sheets"), cases(LEAVES))
 def test_a_near_miss_is_left_alone(name: str, sheets: list[Calibration]) -> None:
     assert [f.says for f in found(name, *sheets)] == []
+
+
+def test_no_sane_map_is_said_to_have_swapped_rows_and_each_swap_in_the_middle_is_found() -> None:
+    """Maps as the generator of cases makes them, uneven as if by hand."""
+    told = 0
+    for seed in range(200):
+        rng = np.random.default_rng(seed)
+        made = random_map(rng, varied(rng, VEHICLES[seed % len(VEHICLES)]))
+        assert not found("rows-swapped", sheet(map=made)), seed
+        first = 0 if made["axes"][0]["signal"] != "engine speed" else 1
+        rows = np.moveaxis(np.array(made["values"]), first, 0).copy()
+        steps = (rows[:-1] - rows[1:])[1:]
+        i = 1 + int(np.argmax(steps.min(axis=1)))
+        if steps[i - 1].min() < 0.0 or steps[i - 1].mean() < 1.0:
+            continue
+        rows[[i, i + 1]] = rows[[i + 1, i]]
+        turned = made | {"values": np.moveaxis(rows, 0, first).tolist()}
+        told += bool(found("rows-swapped", sheet(map=turned)))
+    assert told > 100
 
 
 def test_every_check_has_a_case_a_near_miss_and_a_page() -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 CHECKS: tuple[str, ...] = (
     # what can hurt
     "guard-adds",
+    "guard-high",
     "hot-adds",
     "idle-sign",
     "band",
@@ -26,6 +27,8 @@ CHECKS: tuple[str, ...] = (
     "no-such-advance",
     "unit-slip",
     "limit-clips-map",
+    "limit-early",
+    "rows-swapped",
     # what somebody should look at
     "one-name",
     "idle-authority",

@@ -1,13 +1,17 @@
-"""An axis in another unit than it says
+"""An axis or a threshold in another unit than it says
 
 **What it finds.** An axis whose points are not what its signal can be in the unit that it names,
 but are in another unit of the same kind: a Fahrenheit axis marked Celsius, a psi axis marked kPa,
 a throttle in shares of one marked percent; pressures above the outside air where absolute ones
-belong; and an axis of which half the points or more are what its signal can never be. What a signal
-works in is common practice, no source; what it can be at all is what `tuneledger signals` lists.
+belong; and an axis of which half the points or more are what its signal can never be. So are
+thresholds of conditions that hardly anybody asks for as they are marked, and that make sense in
+another unit: oil pressure below 23 "kPa", a throttle above 0.4 "%". What a signal works in and what
+is asked of it is common practice, no source; what it can be at all is what `tuneledger signals`
+lists.
 
 **Why it matters.** The correction acts at the wrong place or not at all. At 100 °C coolant, a
-table with its points at 180 and 212 "degC" still posts what was meant for a cold engine.
+table with its points at 180 and 212 "degC" still posts what was meant for a cold engine; a guard at
+23 kPa, for 23 psi, waits until the oil is all but gone.
 
 **Example.** `{ signal = "engine coolant temperature", unit = "degC", at = [32, 104, 176, 212] }`.
 
@@ -15,7 +19,8 @@ table with its points at 180 and 212 "degC" still posts what was meant for a col
 they can never be, find out which is wrong: signal, unit or points. Pressures above the outside air
 say so with `minus = "barometric pressure"`. Then look at what else was copied with it.
 
-**When to ignore it.** Where the points really stand there, to have the ends out of reach.
+**When to ignore it.** Where the points really stand there, to have the ends out of reach, or the
+threshold is really meant to be so low.
 """
 
 from collections.abc import Iterator
@@ -23,10 +28,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.audit.conditions import every_condition
 from tuneledger.audit.model import Said
-from tuneledger.audit.phrases import called, unit_of
+from tuneledger.audit.phrases import called, in_words, unit_of
 from tuneledger.audit.sheet import Audited
-from tuneledger.calibrations.model import Axis
+from tuneledger.audit.thresholds import meant_unit
+from tuneledger.calibrations.model import Axis, Comparison
 from tuneledger.signals import SIGNALS
 from tuneledger.units import convert
 from tuneledger.wording import listing, number, quantity, unit_words
@@ -62,7 +69,8 @@ _NEVER = "Find out which is wrong, the signal, the unit or the points, and corre
 
 
 def check(sheet: Audited) -> Iterator[Said]:
-    """Axes of the map and of the enabled corrections."""
+    """Axes of the map and of the enabled corrections, and the thresholds of their conditions."""
+    yield from _thresholds(sheet)
     axes = [
         ("The map", f"spark.map.axes[{i}]", a)
         for i, a in enumerate(sheet.calibration.spark.map.axes)
@@ -82,6 +90,23 @@ def check(sheet: Audited) -> Iterator[Said]:
             f"{owner}: {axis.signal} from {points} {told[0]}.",
             f"{told[1]}; then look at what else was copied with it.",
         )
+
+
+def _thresholds(sheet: Audited) -> Iterator[Said]:
+    """Those that can be reached; of the others it is told that they never hold."""
+    for correction, path, c in every_condition(sheet):
+        if not isinstance(c, Comparison) or not sheet.possible.ever(c)[0]:
+            continue
+        meant = meant_unit(c, correction, TRIED)
+        if meant:
+            like = "shares of one" if meant == "1" else unit_words(meant)
+            yield Said(
+                "fault",
+                (path,),
+                f"{called(correction)}: '{in_words(c)}' is marked {unit_words(unit_of(c))}, but "
+                f"reads like {like}.",
+                "Correct the unit, not the number; then look at what else was copied with it.",
+            )
 
 
 def _reads_like(axis: Axis) -> tuple[str, str] | None:
