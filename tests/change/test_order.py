@@ -112,7 +112,24 @@ def test_the_edits_start_from_the_revision_in_the_car_whichever_sheet_came_first
         "edited_from": "C",
         "first_sheet": "D",
         "to": "E",
+        "file": "rev-d.toml",
     }
+
+
+def test_the_file_to_edit_is_named_where_another_revision_is_in_the_car() -> None:
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED)])
+    older = sheet("rev-c.toml", "C", [charge_air(DEG)])
+    made = ordered(told(hot(climb()), newer, older), ("spark.limits.highest", 36.0))
+    assert "1 edit of revision C, to enter in revision D (rev-d.toml)" in made.headline
+    named = "Open rev-d.toml, not the file of the car. Enter each edit: the value after."
+    assert named in " ".join(made.steps)
+    assert named in " ".join(as_text(made).split())
+    assert named in order_page(made)
+
+
+def test_the_file_to_edit_is_named_where_it_is_the_one_in_the_car() -> None:
+    made = ordered(one_sheet(), EDIT)
+    assert "Open rev-d.toml. Enter each edit. Where the value before is not" in " ".join(made.steps)
 
 
 def before_it(made: Order) -> Any:

@@ -25,7 +25,8 @@ def test_the_answer_has_its_keys() -> None:
         *("log", "drive", "cautions"),
     ]
     assert answer["format"] == "tuneledger-order/1"
-    assert answer["revision"] == {"in_car": "D", "edited_from": "D", "first_sheet": "D", "to": "E"}
+    revisions = {"in_car": "D", "edited_from": "D", "first_sheet": "D", "to": "E"}
+    assert answer["revision"] == {**revisions, "file": "rev-d.toml"}
     assert json.loads(json.dumps(answer)) == answer
 
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.change.orders import EDIT, one_sheet, ordered
-from tests.explain.parts import DEG, with_lever
-from tests.explain.told import told
-from tests.runs import charge_air, climb, sheet
+from tests.change.orders import EASED, EDIT, hot, one_sheet, ordered
+from tests.explain.parts import AIR, AT, DEG, with_lever
+from tests.explain.told import told, told_of
+from tests.runs import along, charge_air, climb, sheet
 from tuneledger.change.order import Order
 from tuneledger.change.order_out import as_json, as_text
 from tuneledger.pages.order import order_page
@@ -68,3 +68,20 @@ def test_there_is_none_where_the_car_runs_none_of_the_sheets() -> None:
 def test_there_is_none_without_an_account() -> None:
     statement = told(climb(), sheet("rev-d.toml", "D", [charge_air(DEG)]), delivered=False)
     assert "carries no delivered advance" in withheld(ordered(statement, EDIT))
+
+
+def test_there_is_none_where_the_logs_ran_different_revisions() -> None:
+    older = sheet("rev-c.toml", "C", [charge_air(DEG)])
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED)])
+    runs = hot(climb()), climb().post("charge-air", along(climb(), AIR, AT, EASED))
+    for order in (runs, runs[::-1]):
+        says = withheld(ordered(told_of(list(order), older, newer), EDIT))
+        assert "these logs ran different revisions" in says
+        assert "ends like revision C" in says
+        assert "ends like revision D" in says
+
+
+def test_two_logs_of_one_revision_are_no_reason_against_an_order() -> None:
+    older = sheet("rev-c.toml", "C", [charge_air(DEG)])
+    newer = sheet("rev-d.toml", "D", [charge_air(EASED)])
+    assert ordered(told_of([hot(climb()), hot(climb())], older, newer), EDIT).withheld == ()

@@ -5,7 +5,9 @@ from collections.abc import Iterator, Sequence
 from tuneledger.calibrations.drafted import sources_of
 from tuneledger.calibrations.model import Correction
 from tuneledger.change.places import names_read
+from tuneledger.explain.model import Span
 from tuneledger.roles.model import Role
+from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, share
 
@@ -43,6 +45,7 @@ def doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str]
     for cause in statement.causes:
         if cause.kind == "sign" and cause.certainty < _TOLD:
             yield f"{cause.says} Settle the sign in a roles file first."
+    yield from _apart(statement)
     running = statement.running
     if running is not None and len(running.unjudged) == len(statement.sheets):
         yield (
@@ -55,6 +58,33 @@ def doubts(statement: Statement, touched: Sequence[Correction]) -> Iterator[str]
             f"the car behaves like none of these sheets{last}, so nobody can say what loading one "
             "would change: read the ECU back, save that, and give its sheet"
         )
+
+
+def _apart(statement: Statement) -> Iterator[str]:
+    """Logs that end under different revisions: the order in which they were driven is not known."""
+    ends: dict[int, Span] = {}
+    for span in sorted(statement.running.spans if statement.running else (), key=_start):
+        ends[span.log] = span
+    if len({span.file for span in ends.values()}) < 2:
+        return
+    told = listing(
+        f"{statement.logs[log].log.file} ends like {_like(statement, end)}"
+        for log, end in sorted(ends.items())
+    )
+    yield (
+        f"these logs ran different revisions ({told}), and which of them is in the car now they do "
+        "not say: give only the logs of the revision that is in it"
+    )
+
+
+def _like(statement: Statement, end: Span) -> str:
+    if end.revision is None:
+        return "none of these sheets"
+    return f"revision {called(statement, end.revision, end.file)}"
+
+
+def _start(span: Span) -> float:
+    return span.start_s
 
 
 def _doubts_of(role: Role, is_advance: bool) -> Iterator[str]:

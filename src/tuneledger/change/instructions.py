@@ -62,12 +62,38 @@ def _what_for(some: Sequence[Correction], limited: bool) -> str:
     )
 
 
+def opening(file: str, revision: str, *, elsewhere: bool, stands: bool) -> str:
+    """The step that names the file.
+
+    elsewhere: it is not that of the revision in the car; stands: it is to be loaded as it is
+    """
+    if stands:
+        own = f": {file}" if file else ""
+        return f"Take the file of revision {revision} as it is, under the name that it has{own}."
+    if elsewhere:
+        return (
+            f"Open {file}, not the file of the car. Enter each edit: the value after. The values "
+            "before are those in the car, and this file may have others."
+        )
+    return (
+        f"Open {file}. Enter each edit. Where the value before is not the one given here, stop and "
+        "ask."
+    )
+
+
 def steps(
-    in_car: str, edited: str, taken: Sequence[str], besides: bool, stands: bool, most: float
+    in_car: str,
+    edited: str,
+    taken: Sequence[str],
+    besides: bool,
+    opening: str,
+    stands: bool,
+    most: float,
 ) -> tuple[str, ...]:
     """In this order, none left out.
 
-    taken: revision names that stand for other sheets; stands: the edited sheet exists already;
+    taken: revision names that stand for other sheets; opening: which file, and what to do with it;
+    stands: the edited sheet exists already;
     most: by how much it raises advance, degrees; without end where nobody knows
     """
     named = f"'{edited}'" if edited not in taken else f"one of its own, not '{edited}' again"
@@ -78,12 +104,12 @@ def steps(
         else "Nothing else may differ: stop if a comparison with it shows more."
     )
     enter = (
-        "Enter each edit. Where the value before is not the one given here, stop and ask.",
+        opening,
         "Write the old values into the notes of the file.",
         f"Save under a new revision name: {named}.",
     )
     take = (
-        f"Take the file of revision {edited} as it is, under the name that it has.",
+        opening,
         "Look up each edit in it. Where the value after is not the one given here, stop and ask.",
     )
     return (

@@ -10,7 +10,7 @@ from tuneledger.change.doubts import doubts
 from tuneledger.change.driving import drive
 from tuneledger.change.eased import eased_protections
 from tuneledger.change.edits import Change
-from tuneledger.change.instructions import care, cautions, questions, steps, to_log
+from tuneledger.change.instructions import care, cautions, opening, questions, steps, to_log
 from tuneledger.change.limits import cancelled, lifted
 from tuneledger.change.lines import Line, lines_of
 from tuneledger.change.raises import driven, largest, raises
@@ -32,6 +32,7 @@ class Order:
     withheld:  why there is none; then nothing else of it may be carried out
     questions: what has to be answered before the edits, since a correction that protects acted
     edits:     what to enter; before is what stands in the car
+    file:      which file to open: the one to edit, or the one to load as it is
     stands:    the edited sheet is a revision that exists already, and keeps its name
     besides:   everything else that loading the edited sheet changes in the car
     care:      what has to be read first where it asks for more advance than what is in the car
@@ -51,6 +52,7 @@ class Order:
     drive: tuple[str, ...] = ()
     care: tuple[str, ...] = ()
     stands: bool = False
+    file: str = ""
 
     @property
     def exit_status(self) -> int:
@@ -67,6 +69,9 @@ class Order:
         edits = count(len(self.edits), "edit")
         old = self.in_car_called
         text = f"Change order: {edits} of revision {old}"
+        if self.elsewhere:
+            first = self.statement.sheets[0].calibration.revision
+            text += f", to enter in revision {first} ({self.file})"
         if self.stands:
             text = f"Change order: revision {self.edited.revision} in place of {old}, {edits}"
         if self.besides:
@@ -74,6 +79,11 @@ class Order:
         if self.questions:
             text += ". Answer first what is asked about what protects the engine"
         return f"{text}. {self.care[0]}" if self.care else f"{text}."
+
+    @property
+    def elsewhere(self) -> bool:
+        """Whether the file to edit is another than the one in the car."""
+        return not self.stands and self.in_car is not self.statement.sheets[0]
 
     @property
     def in_car_called(self) -> str:
@@ -103,15 +113,23 @@ def order(
     edited, changed = edited_sheet(old.calibration, old.file, changes=changes, to=to)
     if revision:
         edited = edited.model_copy(update={"revision": revision})
-    return order_of(reconcile(supplied), edited, changed, stands=to is not None and not revision)
+    stands = to is not None and not revision
+    file = Path(to).name if to is not None and stands else old.file
+    return order_of(reconcile(supplied), edited, changed, stands=stands, file=file)
 
 
 def order_of(
-    statement: Statement, edited: Calibration, changes: Sequence[Change], *, stands: bool = False
+    statement: Statement,
+    edited: Calibration,
+    changes: Sequence[Change],
+    *,
+    stands: bool = False,
+    file: str = "",
 ) -> Order:
     """The order from a statement and the edited first sheet.
 
     stands: it is no new revision but one that exists already
+    file:   the one to open; the first sheet's where none is named, unless `stands`
     """
     in_car = _in_car(statement)
     old, car = statement.sheets[0].calibration, in_car.calibration
@@ -134,6 +152,7 @@ def order_of(
         cautions=cautions(statement, bool(lines.besides), bool(first) and not withheld),
         stands=stands,
         care=first,
+        file=file or ("" if stands else statement.sheets[0].file),
     )
     if made.exit_status != GIVEN:
         return made
@@ -144,6 +163,7 @@ def order_of(
             edited.revision,
             [sheet.calibration.revision for sheet in statement.sheets],
             bool(lines.besides),
+            opening(made.file, edited.revision, elsewhere=made.elsewhere, stands=stands),
             stands,
             max(largest(raised), limits.most),
         ),

@@ -25,6 +25,7 @@ def as_json(order: Order) -> dict[str, Any]:
             "edited_from": order.in_car.calibration.revision,
             "first_sheet": order.statement.sheets[0].calibration.revision,
             "to": order.edited.revision,
+            "file": order.file,
         },
         "withheld": list(order.withheld),
     }
