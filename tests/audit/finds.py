@@ -174,6 +174,9 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
         "a cell below": [sheet(limits={"lowest": 7.0})],
     },
     "limit-early": {
+        "a table over engine speed": [
+            sheet(along(SPEED, [4000.0, 4200.0, 4400.0], [0.0, -6.0, -15.0], reason="rev limit"))
+        ],
         "a digit": [
             sheet(amount(-5.0, SPEED | {"above": 4000.0}, reason="rev limit", effect="replace"))
         ],

@@ -174,6 +174,9 @@ LEAVES: dict[str, dict[str, list[Calibration]]] = {
         "limits at the ends of the map": [sheet(limits={"highest": 34.0, "lowest": 6.0})]
     },
     "limit-early": {
+        "a table that begins early and takes late": [
+            sheet(along(SPEED, [3000.0, 6600.0, 7000.0], [0.0, 0.0, -15.0], reason="rev limit"))
+        ],
         "above the redline": [
             sheet(amount(-5.0, SPEED | {"above": 7200.0}, reason="rev limit", effect="replace"))
         ],
