@@ -26,13 +26,16 @@ def definition(cause: Cause, statement: Statement) -> tuple[Calibration, str] | 
 
 def unlogged(cause: Cause, statement: Statement, logs: Sequence[Inputs]) -> tuple[str, ...]:
     """What the cause reads and one of these logs does not carry."""
+    return tuple(
+        name for name in reads(cause, statement) if not all(_carries(log, name) for log in logs)
+    )
+
+
+def reads(cause: Cause, statement: Statement) -> tuple[str, ...]:
+    """The signals and channels that the cause is known to read."""
     found = definition(cause, statement)
     correction = found[0].spark.find(found[1]) if found else None
-    if correction is None:
-        return ()
-    return tuple(
-        name for name in names_read([correction]) if not all(_carries(log, name) for log in logs)
-    )
+    return () if correction is None else tuple(names_read([correction]))
 
 
 def _carries(log: Inputs, name: str) -> bool:

@@ -5,6 +5,7 @@ is not shown, never fixed.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.change import labels, one_car
-from tuneledger.change.definition import unlogged
+from tuneledger.change.definition import reads, unlogged
 from tuneledger.change.matching import about_the_same, again, other_numbers, takes_less
 from tuneledger.change.naming import called
 from tuneledger.change.proof import Proof, Proven
@@ -35,6 +36,7 @@ from tuneledger.errors import Fault, UsageError
 from tuneledger.explain.model import Cause
 from tuneledger.main_job import reconcile_files
 from tuneledger.statement.model import Statement
+from tuneledger.wording import listing, sentence
 
 # How long it would have to act on the second drive: a second, or a quarter of before if shorter.
 _LONG_S, _LONG_SHARE = 1.0, 0.25
@@ -87,7 +89,10 @@ def prove_statements(before: Statement, after: Statement) -> Proof:
     """The proof from both statements."""
     first, second = drives_of(before, after)
     been = visited(second)
-    proven = tuple(_proven(cause, before, after, first, second, been) for cause in before.causes)
+    proven = tuple(
+        _by_own_names(_proven(cause, before, after, first, second, been), before, second)
+        for cause in before.causes
+    )
     known = {id(p.now) for p in proven if p.now is not None}
     known |= {id(c) for c in after.causes for p in proven if about_the_same(p.cause, c)}
     new = tuple(cause for cause in after.causes if id(cause) not in known)
@@ -99,6 +104,19 @@ def prove_statements(before: Statement, after: Statement) -> Proof:
     else:
         coverage = _went_again(first, been)
     return Proof(before, after, proven, new, coverage, one_car.doubts(first, second))
+
+
+def _by_own_names(one: Proven, before: Statement, second: Sequence[Drive | None]) -> Proven:
+    """With what the second logs call the channels that a rule reads, where it is another name."""
+    if one.cause.rule is None:
+        return one
+    said = {
+        f"{name} is {other} in {drive.account.log.file}"
+        for name in reads(one.cause, before)
+        for _, drive in each(second)
+        if (other := drive.inputs.other_name(name)) is not None
+    }
+    return replace(one, says=f"{one.says} {sentence(listing(sorted(said)))}") if said else one
 
 
 def _went_again(first: Sequence[Drive | None], been: IntArray) -> float:

@@ -5,7 +5,7 @@ speed and load in round steps. A cause that a sheet or a rule can compute has po
 the samples of the second drive in which it would act.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -14,6 +14,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.change.definition import definition
+from tuneledger.change.renamed import RenamedInputs, roles_by_name
 from tuneledger.evaluate.combine import combine
 from tuneledger.evaluate.lookup import cell_of
 from tuneledger.evaluate.readings import read
@@ -22,6 +23,7 @@ from tuneledger.explain.model import Cause
 from tuneledger.explain.sheets import solid
 from tuneledger.ledger.model import Ledger
 from tuneledger.roles.inputs import LogInputs
+from tuneledger.roles.model import Role
 from tuneledger.statement.model import LogAccount, Statement
 
 # Steps that a driver can hold: common practice, no source.
@@ -44,7 +46,7 @@ class Drive:
 
     account: LogAccount
     ledger: Ledger
-    inputs: LogInputs
+    inputs: RenamedInputs
     points: IntArray
 
     @property
@@ -62,12 +64,12 @@ def drives_of(
     before: Statement, after: Statement
 ) -> tuple[tuple[Drive | None, ...], tuple[Drive | None, ...]]:
     """The logs of both statements with operating points in the same cells; None without ledger."""
-    both = [_bare(statement) for statement in (before, after)]
+    both = [_bare(before, {}), _bare(after, roles_by_name(before))]
     every = [(a, i) for logs in both for a, i in logs if i is not None]
     sheet = before.sheets[0].calibration if before.sheets else None
     names = _load(every)
 
-    def placed(account: LogAccount, inputs: LogInputs | None) -> Drive | None:
+    def placed(account: LogAccount, inputs: RenamedInputs | None) -> Drive | None:
         if inputs is None or account.ledger is None:
             return None
         by_map = sheet is not None and all(_map_cells(sheet, i) is not None for _, i in every)
@@ -80,9 +82,12 @@ def drives_of(
     return first, second
 
 
-def _bare(statement: Statement) -> list[tuple[LogAccount, LogInputs | None]]:
+def _bare(
+    statement: Statement, first: Mapping[str, Role]
+) -> list[tuple[LogAccount, RenamedInputs | None]]:
+    """first: what the channels of an earlier drive were read as, by their names"""
     return [
-        (a, LogInputs(a.log, a.roles, a.ledger.times) if a.ledger else None) for a in statement.logs
+        (a, RenamedInputs(a, a.ledger.times, first) if a.ledger else None) for a in statement.logs
     ]
 
 
