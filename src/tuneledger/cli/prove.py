@@ -76,8 +76,8 @@ def command(
     again is "not shown", never "fixed".
 
     Exit status: 0 all is gone or expected; 1 something remains or is new, or protected the engine
-    and is gone, and always where delivered stands above scheduled under load; 2 a file could not be
-    used; 3 something was not shown.
+    and is gone or eased, and always where delivered stands above scheduled under load; 2 a file
+    could not be used; 3 something was not shown.
     """
     from tuneledger.statement.output import check_places, text_output, write_all
 
