@@ -49,6 +49,7 @@ def test_words_in_brackets_stay_in_the_name(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "preamble",
     [
+        ["1;2;3", "kept with care", "1;2;3", "kept with care", "1;2;3", ""],
         ["1;2;3"],
         ["1;2;3", "4;5"],
         ["2026;11;25", ""],

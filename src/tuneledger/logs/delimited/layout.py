@@ -11,7 +11,7 @@ from tuneledger.logs.delimited.timenames import time_likeness
 from tuneledger.logs.delimited.unitlike import is_unit
 
 _HEADER_BLOCK = 12
-_PREAMBLE = 4  # lines of numbers that may stand above a header
+_PREAMBLE = 12  # lines among which those of numbers may stand above a header
 _FEWEST_SAMPLES = 0.6
 _UNIT_SHARE = 0.6
 _AS_FULL = 0.8
