@@ -23,6 +23,7 @@ from tuneledger.errors import TuneledgerError
 NOT_USABLE = 2
 OWN_FAULT = 70
 INTERRUPTED = 130
+_TURN_S = 0.0005
 
 
 def main() -> None:
@@ -37,6 +38,9 @@ def main() -> None:
     # No big matrix is multiplied here; waiting threads of the linear algebra cost the reading time.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _end_tidily()
+    # Two threads that work on whole columns by turns take over from each other within this, in
+    # seconds: Python's own ten times as long leaves one of them waiting for the other.
+    sys.setswitchinterval(_TURN_S)
     _leave(run(sys.argv[1:]))
 
 
