@@ -1,6 +1,6 @@
 """The main job: logs and sheets in, a statement out."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,11 +19,13 @@ def reconcile_files(
     answers: Mapping[str, str] | None = None,
     limits: Limits = USUAL,
     keep_own: bool = False,
+    meanwhile: Callable[[], None] | None = None,
 ) -> "Statement":
     """Reconcile the files, logs and sheets in any order, told apart by content.
 
     answers: signal → channel, as somebody said when asked; it overrules the roles file
     keep_own: see `tuneledger.accounting.reconcile`
+    meanwhile: what may be done while the first log is being read
     Raises a `TuneledgerError` that says which file cannot be used and why.
     """
     supplied = begin_supplied(
@@ -32,6 +34,8 @@ def reconcile_files(
     # A log is being read; the many rooms that explain it are imported beside it.
     from tuneledger.accounting import reconcile
 
+    if meanwhile is not None:
+        meanwhile()
     given = supplied()
     statement = reconcile(given, keep_own=keep_own)
     return keep_units(given, statement) if memory else statement

@@ -108,7 +108,9 @@ def command(
     from tuneledger.main_job import reconcile_files
 
     sizes = limits(large=large)
-    statement = reconcile_files(files, roles_file=roles, memory=not no_memory, limits=sizes)
+    statement = reconcile_files(
+        files, roles_file=roles, memory=not no_memory, limits=sizes, meanwhile=_learn_to_say
+    )
     doubt = open_question(statement)
     if doubt and printed is None and can_ask(sys.stdin, sys.stdout):
         answer, doubt = ask(doubt), None
@@ -128,6 +130,12 @@ def command(
     write_all(outputs, inputs)
     say(text)
     return statement.exit_status
+
+
+def _learn_to_say() -> None:
+    """Import what the answer is said with."""
+    import tuneledger.statement.asking
+    import tuneledger.statement.text  # noqa: F401
 
 
 @dataclass(frozen=True, slots=True)
