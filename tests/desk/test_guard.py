@@ -138,6 +138,17 @@ def test_an_archive_becomes_the_files_in_it(open_desk: Desk) -> None:
     assert "1 log and 1 sheet" in page
 
 
+def test_a_fault_names_a_file_as_it_was_called_and_not_where_the_desk_keeps_it(
+    open_desk: Desk,
+) -> None:
+    case = open_desk.begin()
+    open_desk.send(case, "climb.csv", LOG.read_bytes())
+    open_desk.send(case, "broken.toml", D.read_bytes() + b"\nnot toml\n")
+    told = " ".join(open_desk.read(case)["faults"])
+    assert "broken.toml" in told
+    assert "/" not in told.split("broken.toml")[0]
+
+
 def test_a_file_that_is_no_log_is_told_in_words_and_can_be_taken_away(open_desk: Desk) -> None:
     case = open_desk.begin(D)
     assert "Add the log" in open_desk.read(case)["faults"][0]

@@ -195,7 +195,7 @@ class Drawer:
         with case.lock:
             if case.turn != turn:
                 return
-            case.stage, case.faults = "", faults
+            case.stage, case.faults = "", _by_name(faults, settings)
             if case.statement is None:
                 case.record = replace(case.record, settings=settings)
 
@@ -221,3 +221,10 @@ class Drawer:
             )
             with suppress(OSError):  # what was worked out is shown, whatever the disk says
                 case.change(record)
+
+
+def _by_name(faults: Sequence[Fault], settings: Settings) -> tuple[Fault, ...]:
+    """The faults with every file called as whoever handed it over calls it, not by where the desk
+    keeps it."""
+    own = {str(paper.path): paper.name for paper in settings.papers if paper.own}
+    return tuple(replace(f, file=own.get(f.file, f.file) if f.file else None) for f in faults)

@@ -141,7 +141,7 @@ def _paper(paper: Paper, first: str) -> Markup:
     return tag(
         "tr",
         tag("th", name, scope="row"),
-        tag("td", ("a sheet" if paper.sheet else "a log") + where),
+        tag("td", ("a sheet" if paper.sheet else "read as a log") + where),
         tag("td", runs if paper.sheet else ""),
         tag("td", away),
     )
