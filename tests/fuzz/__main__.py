@@ -5,6 +5,7 @@ and the same seed makes the same files again.
 """
 
 import argparse
+import os
 import queue
 import subprocess
 import sys
@@ -70,13 +71,24 @@ def tried(form: str, seed: str, first: int, count: int, kept: Path) -> Outcome:
 
 
 def _run(form: str, seed: str, first: int, count: int, kept: Path, found: Outcome) -> int:
-    """One child's files; the number of the next file."""
+    """One child's files; the number of the next file.
+
+    What a child that is ended leaves behind lies in a folder of its own.
+    """
+    with tempfile.TemporaryDirectory(prefix="tuneledger-fuzz-") as room:
+        return _watched(form, seed, first, count, kept, found, room)
+
+
+def _watched(
+    form: str, seed: str, first: int, count: int, kept: Path, found: Outcome, room: str
+) -> int:
     arguments = [form, seed, str(first), str(count), str(kept), str(MEMORY)]
     child = subprocess.Popen(
         [sys.executable, "-m", "tests.fuzz.child", *arguments],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
+        env={**os.environ, "TMPDIR": room},
     )
     lines: queue.Queue[str | None] = queue.Queue()
     threading.Thread(target=_pump, args=(child, lines), daemon=True).start()

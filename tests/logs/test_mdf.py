@@ -6,6 +6,8 @@ values of the independent library `obd`, in the shared open data; its check valu
 
 import csv
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import mdfreader
@@ -252,3 +254,19 @@ def test_a_text_log_goes_to_mdf_and_back_unchanged(tmp_path: Path) -> None:
             assert other is not None
             assert other.unit == channel.unit
             assert np.array_equal(back.values(other), demo.values(channel), equal_nan=True)
+
+
+IN_THE_FOLDER = """
+import sys, tempfile
+from tuneledger.logs.mdf.child import main
+main([*sys.argv[1:], str(6 << 30), "20000", "120"])
+print(tempfile.gettempdir())
+"""
+
+
+def test_what_the_library_lays_down_goes_with_the_folder(tmp_path: Path) -> None:
+    path, folder = two_rasters(tmp_path / "run.mf4"), tmp_path / "folder"
+    folder.mkdir()
+    arguments = [sys.executable, "-c", IN_THE_FOLDER, str(path), str(folder)]
+    done = subprocess.run(arguments, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == str(folder)

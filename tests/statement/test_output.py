@@ -262,3 +262,9 @@ def test_a_program_that_is_killed_while_it_writes_has_touched_no_output(tmp_path
     done = subprocess.run([sys.executable, "-c", HALF_WAY], cwd=tmp_path, check=False)
     assert done.returncode == -signal.SIGKILL
     assert (tmp_path / "s.json").read_text() == (tmp_path / "l.csv").read_text() == "old"
+    drafts = [path.name for path in tmp_path.iterdir() if path.name.endswith(".part")]
+    assert len(drafts) == 2
+    others = tmp_path / ".s.json.part"  # not a name that we give
+    others.write_text("of somebody else")
+    write_all([text_output(tmp_path / "s.json", "new"), text_output(tmp_path / "l.csv", "new")])
+    assert left(tmp_path) == {"s.json": "new", "l.csv": "new", others.name: "of somebody else"}

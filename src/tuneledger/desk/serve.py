@@ -3,10 +3,8 @@
 import gc
 import os
 import secrets
-import shutil
 import signal
 import socket
-import tempfile
 import webbrowser
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -18,6 +16,7 @@ from tuneledger.desk.limits import DESK_USUAL, DeskLimits
 from tuneledger.desk.work import Terms
 from tuneledger.errors import Fault, OutputError, UsageError
 from tuneledger.logs.limits import USUAL
+from tuneledger.logs.private import PrivateFolder
 
 LOOPBACK = "127.0.0.1"
 _STOPS_IN = 2  # seconds that requests under way are given
@@ -141,11 +140,11 @@ def _ended_by_signals() -> Iterator[None]:
 def _folder(keep: Path | None) -> Iterator[Path]:
     """A folder that only this user may look into."""
     if keep is None:
-        folder = Path(tempfile.mkdtemp(prefix="tuneledger-desk-"))
+        private = PrivateFolder("desk")
         try:
-            yield folder
+            yield private.path
         finally:
-            shutil.rmtree(folder, ignore_errors=True)
+            private.remove()
         return
     try:
         keep.mkdir(parents=True, exist_ok=True, mode=0o700)

@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from tuneledger.desk.case import Settings
 from tuneledger.desk.limits import DeskLimits
 from tuneledger.errors import Fault, UsageError
+from tuneledger.logs.private import PrivateFolder
 from tuneledger.roles import RolesFile
 from tuneledger.roles.files import text_of
 from tuneledger.statement.model import Statement
@@ -35,16 +35,18 @@ def draw_up(settings: Settings, terms: Terms, tell: Tell) -> Statement:
     if not settings.logs:
         raise _no_log(settings)
     tell(f"reading {listing(paper.name for paper in settings.logs)}")
-    with TemporaryDirectory(prefix="tuneledger-roles-") as folder:
-        told = _roles_file(settings.told, Path(folder))
+    folder = PrivateFolder("roles")
+    try:
         begun = begin_supplied(
             [paper.path for paper in (*settings.sheets, *settings.logs)],
-            roles_file=told,
+            roles_file=_roles_file(settings.told, folder.path),
             memory=terms.memory,
             limits=terms.limits.logs,
         )
         tell("finding out which channel is which")
         supplied = begun()
+    finally:
+        folder.remove()
     tell("reconciling, and looking for causes")
     statement = reconcile(supplied)
     return keep_units(supplied, statement) if terms.memory else statement

@@ -2,12 +2,14 @@
 
 Every output is first written beside its place, under a name of its own, and brought to the disk.
 Only when all of them are complete do they take their places. Whatever fails before, or while they
-do, leaves the folders as they were.
+do, leaves the folders as they were. A draft whose process was killed is cleared by the next call
+that writes to the same place.
 """
 
 import contextlib
 import errno
 import os
+import re
 import stat
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -15,7 +17,10 @@ from pathlib import Path
 from typing import BinaryIO
 
 from tuneledger.errors import Fault, OutputError
+from tuneledger.owned import clear_left_behind, hold, let_go
 
+_LONGEST = 80  # characters of a name that its draft's holds
+_TRIES = 100
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 _NOT_ALLOWED = (errno.EACCES, errno.EPERM, errno.EROFS)
 
@@ -115,17 +120,31 @@ def _is_stream(path: Path) -> bool:
 def _prepare(output: Output, cleared: contextlib.ExitStack) -> tuple[Path, Path]:
     """The output complete on the disk, under a name of its own, and the place it is for."""
     place = output.path.resolve()  # a link keeps pointing where it does
-    draft = _beside(place, "part")
     with _told(output.path):
-        # Mode "x" fails where the name exists, and obeys the user's mask.
-        with draft.open("xb") as file:
-            cleared.callback(_forget, draft)
+        clear_left_behind(place.parent, _drafts_of(place))
+        draft, opened = _begun(place, cleared)
+        with opened as file:
             output.write(file)
             file.flush()
             os.fsync(file.fileno())
         if place.exists():
             draft.chmod(stat.S_IMODE(place.stat().st_mode))
     return draft, place
+
+
+def _begun(place: Path, cleared: contextlib.ExitStack) -> tuple[Path, BinaryIO]:
+    """A draft of ours for a place, open and held until all is done."""
+    for _ in range(_TRIES):
+        draft = _beside(place, "part")
+        # Mode "x" fails where the name exists, and obeys the user's mask.
+        opened = draft.open("xb")
+        cleared.callback(_forget, draft)
+        handle = hold(draft)
+        if handle is not None:
+            cleared.callback(let_go, handle)
+            return draft, opened
+        opened.close()  # somebody took it for left behind in the instant before it was held
+    raise OSError(errno.EBUSY, "others remove it again and again")
 
 
 def _put(ready: Sequence[tuple[Path, Path]], cleared: contextlib.ExitStack) -> None:
@@ -151,6 +170,7 @@ def _keep(place: Path, cleared: contextlib.ExitStack) -> Path | None:
     except OSError:
         return None  # a file system without links: what was there cannot be brought back
     cleared.callback(_forget, kept)
+    cleared.callback(let_go, hold(kept, shared=True))
     return kept
 
 
@@ -165,7 +185,11 @@ def _take_back(place: Path, kept: Path | None) -> None:
 def _beside(place: Path, why: str) -> Path:
     import secrets  # most calls write nothing, and it brings much along
 
-    return place.with_name(f".{place.name[:80]}.{secrets.token_hex(4)}.{why}")
+    return place.with_name(f".{place.name[:_LONGEST]}.{secrets.token_hex(4)}.{why}")
+
+
+def _drafts_of(place: Path) -> re.Pattern[str]:
+    return re.compile(rf"\.{re.escape(place.name[:_LONGEST])}\.[0-9a-f]{{8}}\.(part|kept)")
 
 
 def _forget(path: Path) -> None:

@@ -63,7 +63,7 @@ def _carried_over(source: Source, folder: Path, limits: Limits) -> dict[str, Any
             [
                 *(sys.executable, "-m", "tuneledger.logs.mdf.child"),
                 *(str(source.path.resolve()), str(folder)),
-                *(str(limits.memory), str(limits.columns)),
+                *(str(limits.memory), str(limits.columns), str(round(limits.seconds))),
             ],
             stdin=subprocess.DEVNULL,
             capture_output=True,

@@ -1,18 +1,21 @@
 """Runs apart: reads an MDF file with asammdf and writes its groups as Arrow tables.
 
 The library is given files from strangers, some of which make it hang or break; here that costs a
-process with bounds on its memory, and the parent bounds the time.
+process with bounds on its memory, and the parent bounds the time. What the library lays down for
+itself goes into the folder, too, and with it: where it breaks it leaves that behind.
 
-Called as `python -m tuneledger.logs.mdf.child FILE FOLDER MEMORY COLUMNS`. Writes FOLDER/index.json
-last: {"version", "notes", "groups": [{"files", "channels": [{"name", "unit"}]}]}. The files of a
-group hold its columns, the first of which is the time in seconds, a few each, so that no more of a
-long group than those is ever in memory. Exit status 3: more channels than COLUMNS;
-4: no room in FOLDER.
+Called as `python -m tuneledger.logs.mdf.child FILE FOLDER MEMORY COLUMNS SECONDS`. Writes
+FOLDER/index.json last: {"version", "notes", "groups": [{"files", "channels": [{"name", "unit"}]}]}.
+The files of a group hold its columns, the first of which is the time in seconds, a few each, so
+that no more of a long group than those is ever in memory. Exit status 3: more channels than
+COLUMNS; 4: no room in FOLDER.
 """
 
 import json
 import logging
+import os
 import sys
+import tempfile
 import warnings
 from pathlib import Path
 from typing import Any
@@ -30,8 +33,9 @@ _DATA_FRAME = "CAN_DataFrame"
 
 
 def main(arguments: list[str]) -> int:
-    file, folder, memory, columns = arguments
-    _bound(int(memory))
+    file, folder, memory, columns, seconds = arguments
+    _bound(int(memory), int(seconds))
+    tempfile.tempdir = folder
     warnings.simplefilter("ignore")
     logging.disable(logging.CRITICAL)
     # Where it is there, the library has it compile formulas out of the file; see `converted`.
@@ -50,12 +54,15 @@ def main(arguments: list[str]) -> int:
     return 0
 
 
-def _bound(memory: int) -> None:
+def _bound(memory: int, seconds: int) -> None:
+    """seconds: for the case that the parent is no longer there to watch."""
     try:
         import resource
     except ImportError:  # no such bounds on this system; the time is still bounded
         return
     resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+    worked = seconds * ((os.cpu_count() or 1) + 1)  # the library works in several threads
+    resource.setrlimit(resource.RLIMIT_CPU, (worked, worked))
 
 
 def _write(mdf: Any, folder: Path) -> dict[str, Any]:

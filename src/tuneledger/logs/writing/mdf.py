@@ -31,7 +31,7 @@ def write_mdf(tables: Sequence[Table], file: BinaryIO) -> None:
     from asammdf import MDF, Signal
 
     folder = PrivateFolder()
-    with MDF(version="4.10") as mdf:
+    with MDF(version="4.10", temporary_folder=str(folder.path)) as mdf:
         for table in tables:
             signals = [
                 Signal(column.values, table.times, unit=column.unit, name=column.name)
