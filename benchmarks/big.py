@@ -36,7 +36,7 @@ is larger. A plain read is a fresh process in which
 
 {says}
 
-The log repeats a stretch of driving, which Parquet packs unusually small.
+The log repeats a stretch of driving; what no sheet reads differs by a step from row to row.
 
 {main}
 

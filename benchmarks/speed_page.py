@@ -35,8 +35,8 @@ page of their own.
 
 Three sheets: the first, which is said to run, lacks a correction; the second is what the car runs;
 the third has another map. The hidden rule: only the first of those three is there. Parquet and
-MDF 4: one sheet, the same log in that format. Parquet of a log that repeats itself is read in next
-to no time, so that there the ratio is that of two starts of a program.
+MDF 4: one sheet, the same log in that format. The drive repeats itself; what no sheet reads differs
+by a step from row to row, as it does in a log, so that Parquet cannot pack it unusually small.
 
 ## Growth
 

@@ -101,7 +101,7 @@ def begin_supplied(
 
         given_sheets = tuple(map(_sheet, sheets))
         for begun in first:
-            read_names(begun.names)
+            read_names(begun.names())
         waiting = [begun.log for begun in first]
         read, notes = _logs(logs, [*waiting, *(partial(read_log, s, limits) for s in logs[1:])])
         if not read:

@@ -73,11 +73,23 @@ def test_an_archive_is_no_log_itself(tmp_path: Path) -> None:
         assert not any(form.detect(source) for form in FORMATS)
 
 
-def test_the_names_of_a_log_in_text_are_known_before_it_is_read(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "write",
+    [
+        as_text,
+        lambda path: table().write_parquet(path),
+        lambda path: table().write_ipc(path),
+        lambda path: table().write_ipc_stream(path),
+    ],
+    ids=["text", "parquet", "arrow file", "arrow stream"],
+)
+def test_the_names_of_a_log_are_known_before_it_is_read(
+    write: Callable[[Path], object], tmp_path: Path
+) -> None:
     file = tmp_path / "log"
-    as_text(file)
+    write(file)
     begun = begin_log(open_source(file))
-    assert begun.names == tuple(channel.name for channel in begun.log().channels)
+    assert begun.names() == tuple(channel.name for channel in begun.log().channels)
 
 
 def test_a_toml_file_that_is_no_sheet_is_not_told_to_come_from_a_logger(tmp_path: Path) -> None:

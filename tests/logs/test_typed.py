@@ -121,3 +121,18 @@ def test_a_damaged_file_is_refused_or_read_but_never_breaks(write: Writer, tmp_p
         assert problem is None or problem.faults[0].do
         refused += problem is not None
     assert refused >= 20
+
+
+@each_format
+def test_the_way_a_header_writes_decides_what_one_name_leaves_open(
+    write: Writer, tmp_path: Path
+) -> None:
+    """Where units stand behind a slash, `n/rpm` is n in rpm; as in text, so in a typed table."""
+    names = ["t/s", "n/rpm", "p/kPa", "zw/°", "zws/°", "T/°C"]
+    n = np.arange(ROWS, dtype=float)
+    frame = pl.DataFrame({name: n / 20 if i == 0 else n + i for i, name in enumerate(names)})
+    frame.write_csv(tmp_path / "run.csv")
+    write(frame, tmp_path / "run.bin")
+    text, typed = open_log(tmp_path / "run.csv"), open_log(tmp_path / "run.bin")
+    assert [(c.name, c.unit) for c in typed.channels] == [(c.name, c.unit) for c in text.channels]
+    assert ("n", "rpm") in [(c.name, c.unit) for c in typed.channels]

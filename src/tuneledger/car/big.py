@@ -1,15 +1,19 @@
 """A big log for measuring speed: a short drive, repeated until it is long enough.
 
-The text of one stretch is written once and repeated under a time column that goes on, so that
-90,000 rows × 150 channels (some in psi and degF) take seconds, and an hour of 200 channels at
-200 Hz no more memory than a stretch. A stretch begins and ends at idle.
+The rows of one stretch are repeated under a time column that goes on, so that 90,000 rows ×
+150 channels (some in psi and degF) take seconds, and an hour of 200 channels at 200 Hz no more
+memory than a batch. A stretch begins and ends at idle. What no sheet reads flickers anew by a step
+in every row, as logged channels do: a log that repeats itself to the last figure packs and reads
+like no other.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import polars as pl
 
 from tuneledger.car import corrections as make
 from tuneledger.car.bench import Bench
@@ -89,7 +93,8 @@ def write_big(
     _copies(run, columns, rng)
     folder.mkdir(parents=True, exist_ok=True)
     log = folder / "big.csv"
-    _write_repeated(log, write_log(run, columns, dress, seed).data, samples, rate_hz)
+    stretch = write_log(run, columns, dress, seed).data
+    _write_repeated(log, stretch, columns, samples, rate_hz, seed)
     files = [folder / f"rev-{name.lower()}.toml" for name in sheets]
     for name, file in zip(sheets, files, strict=True):
         file.write_text(to_toml(revisions[name]), encoding="utf-8")
@@ -136,12 +141,28 @@ def _copies(run: Run, columns: list[Column], rng: np.random.Generator) -> None:
             run.columns[c.key] = scale * like + rng.normal(0.0, c.step, like.size)
 
 
-def _write_repeated(log: Path, data: bytes, rows: int, rate_hz: int) -> None:
-    """The log of so many rows: the same lines again and again, with a time that goes on."""
-    header, *lines = data.decode("utf-8").splitlines()
-    tails = [line.partition(",")[2] for line in lines]
-    with log.open("w", encoding="utf-8", newline="\n") as file:
-        file.write(header + "\n")
+def _write_repeated(
+    log: Path, data: bytes, columns: Sequence[Column], rows: int, rate_hz: int, seed: int
+) -> None:
+    """The log of so many rows: the same again and again, with a time that goes on."""
+    rng = np.random.default_rng(seed)
+    stretch = pl.read_csv(data, infer_schema=False)
+    time, *headers = stretch.columns
+    lively = [
+        (header, column.step, column.decimals)
+        for header, column in zip(headers, columns[1:], strict=True)
+        if column.key.split(" copy ")[0] in DISTRACTORS and not column.switch
+    ]
+    with log.open("wb") as file:
         for first in range(0, rows, _AT_ONCE):
-            some = range(first, min(first + _AT_ONCE, rows))
-            file.writelines(f"{i / rate_hz:.3f},{tails[i % len(tails)]}\n" for i in some)
+            at = np.arange(first, min(first + _AT_ONCE, rows))
+            some = stretch[at % stretch.height].with_columns(
+                pl.Series(time, at / rate_hz).round(3),
+                *(
+                    (pl.col(name).cast(pl.Float64) + step * pl.Series(rng.integers(-1, 2, at.size)))
+                    .round(decimals)
+                    .alias(name)
+                    for name, step, decimals in lively
+                ),
+            )
+            some.write_csv(file, include_header=first == 0)

@@ -1,5 +1,6 @@
 """Apache Arrow IPC, as a file or as a stream: a log as one table, each column with its type."""
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault
@@ -8,6 +9,7 @@ from tuneledger.logs.source import Source
 
 if TYPE_CHECKING:
     from tuneledger.logs.model import Log
+    from tuneledger.logs.typed.lazily import LazyTable
 
 _FILE = b"ARROW1"
 _STREAM = b"\xff\xff\xff\xff"  # then the length of the schema's message
@@ -24,13 +26,26 @@ def why_not(source: Source) -> Fault | None:
     return None
 
 
+def names(source: Source) -> tuple[str, ...]:
+    """What the channels are called. LogError where the file is damaged."""
+    from tuneledger.logs.typed.begin import names_of
+
+    return names_of(_table(source))
+
+
 def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged or cannot be used, with what to do."""
+    from tuneledger.logs.typed.begin import begin_and_read
+
+    return begin_and_read(source, _table(source), "Arrow IPC", limits)
+
+
+@lru_cache(maxsize=1)  # its names are asked for while it is being read
+def _table(source: Source) -> "LazyTable":
     import polars as pl
 
     from tuneledger.logs.typed.batches import disagreement
     from tuneledger.logs.typed.lazily import LazyTable, damaged, guarded
-    from tuneledger.logs.typed.reader import read_typed
 
     with guarded(source):
         if _is_stream(source.head):
@@ -40,8 +55,7 @@ def read(source: Source, limits: Limits) -> "Log":
             if wrong:
                 raise damaged(source, wrong)
             scan = pl.scan_ipc(source.path, glob=False)
-    table = LazyTable(source, scan)
-    return read_typed(source, table, table.headers, "Arrow IPC", limits)
+    return LazyTable(source, scan)
 
 
 def _is_stream(head: bytes) -> bool:

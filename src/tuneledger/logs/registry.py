@@ -7,6 +7,7 @@ a format's module is imported only when a file is to be told or read.
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,7 +30,7 @@ class Format:
             `read(source, limits) -> Log`, which raises `LogError`; and
             `why_not(source) -> Fault | None`, what a person should hear about a file that looks
             meant for this format and is not one. It may have `names(source)`: what its channels
-            are called, where that is known before all of it is read
+            are called, where that is known before all of it is read; it raises what `read` does
     """
 
     name: str
@@ -48,7 +49,10 @@ class Format:
         known: Callable[[Source], tuple[str, ...]] | None = getattr(
             import_module(self.module), "names", None
         )
-        return known(source) if known else ()
+        try:
+            return known(source) if known else ()
+        except LogError:
+            return ()
 
     def why_not(self, source: Source) -> Fault | None:
         reason: Callable[[Source], Fault | None] = import_module(self.module).why_not
@@ -123,11 +127,11 @@ def read_log(source: Source, limits: Limits = USUAL) -> "Log":
 class Begun:
     """A log that is being read.
 
-    names: its channels' names, as far as they are known before it is read
+    names: gives its channels' names, as far as they are known before it is read
     log:   waits for it and gives it, or raises what `read_log` does
     """
 
-    names: tuple[str, ...]
+    names: Callable[[], tuple[str, ...]]
     log: "Callable[[], Log]"
 
 
@@ -139,13 +143,13 @@ def begin_log(source: Source, limits: Limits = USUAL) -> Begun:
     """
     form = _claiming(source)
     if form is None:
-        return Begun((), lambda: read_log(source, limits))  # which says why not
+        return Begun(tuple, lambda: read_log(source, limits))  # which says why not
     import polars  # noqa: F401  before there are two threads, which would hold each other up
 
     beside = ThreadPoolExecutor(max_workers=1)
     log = beside.submit(form.read, source, limits)
     beside.shutdown(wait=False)
-    return Begun(form.names(source), log.result)
+    return Begun(partial(form.names, source), log.result)
 
 
 _SHEET = b'"tuneledger-calibration/'  # as a sheet says of itself, to tell it from a broken log

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import numpy as np
 import polars as pl
@@ -13,25 +13,12 @@ from tuneledger.logs.delimited.cells import bare, is_missing
 from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.clocktimes import read_clock
 from tuneledger.logs.delimited.dialect import is_value
+from tuneledger.logs.typed.thin import Table, thinned
 from tuneledger.wording import count, visible
 
-_THIN = 400
 _AT_ONCE = 24
 _MOST_WORDS = 8
 _PER_SECOND = {"ms": 1e3, "us": 1e6, "ns": 1e9}
-
-
-class Table(Protocol):
-    """A file of columns, each with a type. Implemented once per format."""
-
-    @property
-    def types(self) -> tuple[pl.DataType, ...]:
-        """The type of each column, in file order."""
-        ...
-
-    def read(self, columns: list[int]) -> list[pl.Series]:
-        """Whole columns. Raises what the format's library raises on a damaged file."""
-        ...
 
 
 class _Thin(NamedTuple):
@@ -43,11 +30,15 @@ class TypedColumns:
     """`Columns` over a table.
 
     names: column → channel name, for notes
+    few:   a few rows of every column, where they were read already
     """
 
-    def __init__(self, table: Table, names: Mapping[int, str]) -> None:
+    def __init__(
+        self, table: Table, names: Mapping[int, str], few: Sequence[pl.Series] | None = None
+    ) -> None:
         self._table = table
         self._names = dict(names)
+        self._few = few
         self._notes: dict[int, str] = {}
         self._keep: BoolArray | None = None
 
@@ -55,6 +46,7 @@ class TypedColumns:
         """Leave rows out of all that is given from now on: those that have no time."""
         if not rows.all():
             self._keep = rows
+            self._few = None
             self.__dict__.pop("_thin", None)
 
     def cells(self, column: int) -> pl.Series:
@@ -104,20 +96,19 @@ class TypedColumns:
 
     @cached_property
     def _thin(self) -> list[_Thin]:
-        """What a few rows of every column hold; a few columns at a time, so that memory is kept."""
-        out: list[_Thin] = []
-        for start in range(0, len(self._table.types), _AT_ONCE):
-            columns = list(range(start, min(start + _AT_ONCE, len(self._table.types))))
-            for cells in self._table.read(columns):
-                own = self._kept(cells)
-                thin = own.gather(_places(len(own)))
-                values = as_numbers(thin).values
-                values.setflags(write=False)
-                out.append(_Thin(values, _words(thin)))
-        return out
+        """What a few rows of every column hold."""
+        keep = None if self._keep is None else pl.Series(self._keep)
+        few = thinned(self._table, keep) if self._few is None else self._few
+        return [_looked_at(cells) for cells in few]
 
     def _kept(self, cells: pl.Series) -> pl.Series:
         return cells if self._keep is None else cells.filter(pl.Series(self._keep))
+
+
+def _looked_at(cells: pl.Series) -> _Thin:
+    values = as_numbers(cells).values
+    values.setflags(write=False)
+    return _Thin(values, _words(cells))
 
 
 def as_numbers(cells: pl.Series) -> Cast:
@@ -160,7 +151,3 @@ def _words(cells: pl.Series) -> tuple[str, ...]:
     distinct = cells.cast(pl.String).unique(maintain_order=True).drop_nulls()
     found = [bare(text) for text in distinct if not is_missing(text) and not is_value(text)]
     return tuple(dict.fromkeys(found))[:_MOST_WORDS]
-
-
-def _places(rows: int) -> IntArray:
-    return np.linspace(0, max(0, rows - 1), min(rows, _THIN)).astype(np.int64)

@@ -10,32 +10,26 @@ from tuneledger.arrays import BoolArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.behaviour import time_gaps
 from tuneledger.logs.delimited.channels import name_notes
-from tuneledger.logs.delimited.names import numbered, split_name
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
-from tuneledger.logs.limits import RAISE, Limits
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
-from tuneledger.logs.typed.columns import Table, TypedColumns
+from tuneledger.logs.typed.begin import split_headers
+from tuneledger.logs.typed.columns import TypedColumns
+from tuneledger.logs.typed.lazily import LazyTable
 from tuneledger.wording import count, few, quantity, time_span, visible
 
 _FEWEST_SAMPLES = 2
 _TEMPORAL = (pl.Datetime, pl.Duration, pl.Time)
 
 
-def read_typed(
-    source: Source, table: Table, headers: Sequence[str], form: str, limits: Limits
-) -> Log:
+def read_typed(source: Source, table: LazyTable, sample: Sequence[pl.Series], form: str) -> Log:
     """A log out of one table. LogError without a time that rises, samples, or any number.
 
-    headers: the columns' names as the file has them; form: what the format is called
+    sample: a few rows of every column; form: what the format is called
     """
-    if len(headers) > limits.columns:
-        raise _refused(
-            source, f"it has {count(len(headers), 'column')}", f"at most {limits.columns}", RAISE
-        )
-    channels = _channels(source.name, table, headers)
-    columns = TypedColumns(table, {channel.column: channel.name for channel in channels})
+    channels = _channels(source.name, table)
+    columns = TypedColumns(table, {channel.column: channel.name for channel in channels}, sample)
     time = find_time(columns, channels) if channels else None
     if time is None:
         names = [f"'{visible(channel.name)}'" for channel in channels]
@@ -84,15 +78,18 @@ def _refused(
     return LogError(Fault(found, file=source.name, place=place, expected=expected, do=do))
 
 
-def _channels(file: str, table: Table, headers: Sequence[str]) -> tuple[Channel, ...]:
-    parts = [split_name(text.strip()) if text.strip() else ("", "") for text in headers]
-    names = [name or f"Column {i + 1}" for i, (name, _) in enumerate(parts)]
+def _channels(file: str, table: LazyTable) -> tuple[Channel, ...]:
     return tuple(
         Channel(
-            name, unit or ("s" if isinstance(kind, _TEMPORAL) else ""), headers[i], file, i, twin
+            name,
+            unit or ("s" if isinstance(kind, _TEMPORAL) else ""),
+            table.headers[i],
+            file,
+            i,
+            twin,
         )
-        for i, ((name, twin), (_, unit), kind) in enumerate(
-            zip(numbered(names), parts, table.types, strict=True)
+        for i, ((name, twin, unit), kind) in enumerate(
+            zip(split_headers(table.headers), table.types, strict=True)
         )
     )
 

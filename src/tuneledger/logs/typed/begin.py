@@ -1,0 +1,51 @@
+"""A table of typed columns, begun to be read before what makes a log of it is imported."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from tuneledger.errors import Fault, LogError
+from tuneledger.logs.delimited.names import custom_of, numbered, split_name
+from tuneledger.logs.limits import RAISE, Limits
+from tuneledger.logs.source import Source
+from tuneledger.logs.typed.lazily import LazyTable
+from tuneledger.logs.typed.thin import thinned
+from tuneledger.wording import count
+
+if TYPE_CHECKING:
+    from tuneledger.logs.model import Log
+
+
+def begin_and_read(source: Source, table: LazyTable, form: str, limits: Limits) -> "Log":
+    """A log out of one table. LogError where it is too wide, or as for `read_typed`.
+
+    form: what the format is called
+    """
+    if len(table.headers) > limits.columns:
+        fault = Fault(
+            f"it has {count(len(table.headers), 'column')}",
+            file=source.name,
+            expected=f"at most {limits.columns}",
+            do=RAISE,
+        )
+        raise LogError(fault)
+    few = thinned(table)
+    # Only now: it needs numpy, which is imported while the file is being read.
+    from tuneledger.logs.typed.reader import read_typed
+
+    return read_typed(source, table, few, form)
+
+
+def split_headers(headers: Sequence[str]) -> list[tuple[str, int, str]]:
+    """(name, twin, unit) of each column, read as the headers of a table in text are."""
+    custom = custom_of(headers)
+    parts = [
+        split_name(text, custom) if text.strip() else (f"Column {i + 1}", "")
+        for i, text in enumerate(headers)
+    ]
+    named = numbered(name for name, _ in parts)
+    return [(name, twin, unit) for (name, twin), (_, unit) in zip(named, parts, strict=True)]
+
+
+def names_of(table: LazyTable) -> tuple[str, ...]:
+    """What the channels of a table are called."""
+    return tuple(name for name, _, _ in split_headers(table.headers))
