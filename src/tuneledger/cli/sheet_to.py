@@ -25,8 +25,8 @@ def give(sheet: Path, out: Path, mapping: Path | None, force: bool) -> int:
 
     Every map, curve, number, switch and text goes under its place in the sheet
     (spark.correction.ID.values), or with --mapping under the control unit's names. What an axis
-    reads, conditions, effects and reasons have no place in CDF; tables over three axes and those
-    with unknown cells are left out and named.
+    reads, conditions, effects and reasons have no place in CDF; tables with unknown cells are left
+    out and named.
 
     Exit status: 0 done, 2 nothing was written.
     """

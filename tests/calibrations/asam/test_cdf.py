@@ -107,7 +107,8 @@ def test_the_published_instances_are_read() -> None:
     assert (curve.unit, curve.axes[0].unit) == ("grad C", "°C")
     assert found.get("CDF20.BOOLEAN.FW_wU8").values == 1
     lost = {entry.name: entry.lost for entry in found.entries() if entry.lost}
-    assert lost == {"CDF20.curve.KL_xRESs8_wS16": "it has a rescale axis (RES_AXIS)"}
+    rescaled = "it has a rescale axis (RES_AXIS), which is read from a description and image only"
+    assert lost == {"CDF20.curve.KL_xRESs8_wS16": rescaled}
 
 
 # --- what is not represented ----------------------------------------------------------------------
@@ -129,9 +130,14 @@ def value(inside: str, category: str = "VALUE") -> str:
         (value(v(1, 2)), "it is a VALUE and its values have 1 dimensions"),
         (value(f"<VG>{v(1, 2)}</VG><VG>{v(1)}</VG>", "MAP"), "its rows differ in length"),
         (value(f"<VG>{v(1)}</VG>{v(1)}", "MAP"), "values stand beside groups"),
-        (value(f"<VG><VG>{v(1)}</VG></VG>", "MAP"), "groups in groups"),
+        (value(f"<VG><VG>{v(1)}</VG></VG>", "MAP"), "it is a MAP and its values have 3 dimensions"),
+        (value(f"<VG><VG><VG>{v(1)}</VG></VG></VG>", "CUBOID"), "nest more than 3 deep"),
+        (value(f"<VG>{v(1, 2)}</VG><VG><VG>{v(1, 2)}</VG></VG>", "MAP"), "its rows differ"),
         (value(v(1, 2), "CURVE"), "it has 0 axes"),
-        (value(v(1), "CUBOID"), 'its category is "CUBOID"'),
+        (value(v(1), "CUBE_4"), "it has 4 axes"),
+        (value(v(1), "CUBE_5"), "it has 5 axes"),
+        (value(v(1), "CUBOID"), "it is a CUBOID and its values have 0 dimensions"),
+        (value(v(1), "STRUCTURE"), 'its category is "STRUCTURE"'),
         ("<SHORT-NAME>P</SHORT-NAME><CATEGORY>VALUE</CATEGORY>", "it holds no values"),
     ],
 )
@@ -235,8 +241,8 @@ def naming(part: Any, place: str) -> Any:
     if "amount" in out:
         out["amount"] = {"characteristic": f"{place}.amount"}
     axes = out.get("axes", [])
-    if "values" in out and len(axes) <= 2:
-        names = ("x",) if len(axes) == 1 else ("y", "x")
+    if "values" in out:
+        names = "zyx"[-len(axes) :]
         out["values"] = {"characteristic": f"{place}.values"}
         out["axes"] = [
             {key: item for key, item in axis.items() if key != "at"} | {"axis": name}

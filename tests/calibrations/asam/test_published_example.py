@@ -146,6 +146,8 @@ def test_curves_are_as_published(
     assert found.values.tolist() == pytest.approx(values, abs=1e-9)
 
 
-def test_what_is_reached_through_a_curve_is_said_not_to_be_represented(example: Described) -> None:
-    with pytest.raises(NotRepresentedError, match="CURVE_AXIS"):
+def test_a_curve_that_an_axis_leads_through_is_named_where_it_is_missing(
+    example: Described,
+) -> None:
+    with pytest.raises(NotRepresentedError, match=r'"CDF20.axis.Y_CU_AXIS_xU16_wU8" is not in'):
         example.get("CDF20.map.KF_xCURu16u8_yCURu16u8_wU8")

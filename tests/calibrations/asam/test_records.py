@@ -177,8 +177,8 @@ def test_a_formula_gives_the_physical_number_of_the_stored_one() -> None:
         (form('/begin FORMULA "1/X1" /end FORMULA'), b"\0", "not finite"),
         (form(""), b"\1", "it ends too early"),
         (curve(f"STD_AXIS q {NO} 3 0 9", PLAIN), b"\1\2\3", "no points for its axis x"),
-        (curve(f"RES_AXIS q {NO} 3 0 9", PLAIN), b"\1", "rescale axis"),
-        (curve(f"CURVE_AXIS q {NO} 3 0 9", PLAIN), b"\1", "outcome of a curve"),
+        (curve(f"RES_AXIS q {NO} 3 0 9", PLAIN), b"\1", "names no AXIS_PTS"),
+        (curve(f"CURVE_AXIS q {NO} 3 0 9", PLAIN), b"\1", "names no curve"),
         (curve(f"COM_AXIS q {NO} 3 0 9 AXIS_PTS_REF NO", PLAIN), b"\1", '"NO" is not in the desc'),
         (
             curve(f"FIX_AXIS q {NO} 3 0 9 FIX_AXIS_PAR 0 0 5", PLAIN),
@@ -227,10 +227,10 @@ def test_a_formula_gives_the_physical_number_of_the_stored_one() -> None:
             "virtual",
         ),
         (
-            layout(PLAIN) + f'/begin CHARACTERISTIC P "" CUBOID 0x100 L 0 {NO} 0 1'
+            layout(PLAIN) + f'/begin CHARACTERISTIC P "" CUBE_4 0x100 L 0 {NO} 0 1'
             " /end CHARACTERISTIC",
             b"\1",
-            'it is a "CUBOID"',
+            r"it has 4 axes \(CUBE_4\); a table of a sheet has at most 3",
         ),
         (
             f'/begin CHARACTERISTIC P "" VALUE 0x100 GONE 0 {NO} 0 1 /end CHARACTERISTIC',

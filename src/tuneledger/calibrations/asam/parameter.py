@@ -6,8 +6,8 @@ from typing import Literal, Protocol
 
 from tuneledger.arrays import FloatArray
 
-Kind = Literal["value", "block", "curve", "map", "axis", "text"]
-AXES = ("x", "y")
+Kind = Literal["value", "block", "curve", "map", "cuboid", "axis", "text"]
+AXES = ("x", "y", "z")
 
 
 class NotRepresentedError(Exception):
@@ -32,7 +32,8 @@ class ParameterAxis:
 class Parameter:
     """Physical values, finite, in `unit`, over the axes.
 
-    values: shape () for a value, (x,) for a curve, block or axis, (x, y) for a map
+    values: shape () for a value, (x,) for a curve or axis, (x, y) for a map, (x, y, z) for a
+            cuboid, one to three of these for a block
     words:  what the file calls the values, flat in the order of `values`, where it has words
     text:   of a text; its values are empty
     where:  the place in the file or image, for people

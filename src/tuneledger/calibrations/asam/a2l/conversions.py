@@ -33,16 +33,20 @@ Convert = Callable[[FloatArray, tuple[float, float]], Converted]
 
 @dataclass(frozen=True, slots=True)
 class Method:
-    """A conversion, with the unit of what comes out."""
+    """A conversion, with the unit of what comes out.
+
+    straight: what comes out is linear in what is stored
+    """
 
     unit: str
     convert: Convert
+    straight: bool = False
 
 
 def read_method(name: str, methods: Mapping[str, Block], tables: Mapping[str, Block]) -> Method:
     """The conversion of a name. NotRepresentedError where there is none that can be carried out."""
     if name == NO_METHOD:
-        return Method("", _identical)
+        return Method("", _identical, straight=True)
     block = methods.get(name)
     if block is None:
         raise NotRepresentedError(f"its conversion {quoted(name)} is not in the description")
@@ -58,7 +62,15 @@ def read_method(name: str, methods: Mapping[str, Block], tables: Mapping[str, Bl
     reader = _READERS.get(kind)
     if reader is None:
         raise NotRepresentedError(f"its conversion is of the kind {quoted(kind)}")
-    return Method(unit, reader(told, tables))
+    return Method(unit, reader(told, tables), _straight(kind, told))
+
+
+def _straight(kind: str, told: Mapping[str, list[str]]) -> bool:
+    """RAT_FUNC is linear where neither a square nor a division is left of it."""
+    if kind == "RAT_FUNC":
+        a, _, _, d, e, _ = _coefficients(told, "COEFFS", 6)
+        return a == d == e == 0
+    return kind in ("IDENTICAL", "LINEAR")
 
 
 def _identical(raw: FloatArray, _: tuple[float, float]) -> Converted:

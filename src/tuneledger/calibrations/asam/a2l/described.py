@@ -12,13 +12,17 @@ KINDS: dict[str, Kind] = {
     "VALUE": "value",
     "CURVE": "curve",
     "MAP": "map",
+    "CUBOID": "cuboid",
     "VAL_BLK": "block",
     "ASCII": "text",
 }
 _POINTS = 1 << 16
-_OTHER_AXES = {
-    "RES_AXIS": "it has a rescale axis (RES_AXIS)",
-    "CURVE_AXIS": "its axis is itself the outcome of a curve (CURVE_AXIS)",
+_DIMENSIONS: dict[Kind, int] = {"curve": 1, "map": 2, "cuboid": 3}
+_TOO_MANY = {"CUBE_4": 4, "CUBE_5": 5}
+_NAMED_BY = {  # where the points of an axis stand that has none of its own
+    "COM_AXIS": ("AXIS_PTS_REF", "its common axis names no AXIS_PTS"),
+    "RES_AXIS": ("AXIS_PTS_REF", "its rescale axis names no AXIS_PTS"),
+    "CURVE_AXIS": ("CURVE_AXIS_REF", "its axis names no curve (CURVE_AXIS_REF)"),
 }
 Told = Mapping[str, list[str]]
 
@@ -27,10 +31,10 @@ Told = Mapping[str, list[str]]
 class AxisSaid:
     """One axis as described.
 
-    kind:   STD_AXIS, COM_AXIS or FIX_AXIS
+    kind:   STD_AXIS, COM_AXIS, FIX_AXIS, RES_AXIS or CURVE_AXIS
     most:   the most points that it can have
     points: of a fixed axis, raw, where the description gives them
-    common: the AXIS_PTS of a common axis
+    common: the AXIS_PTS of a common or rescale axis, the curve of a CURVE_AXIS
     """
 
     kind: str
@@ -77,15 +81,19 @@ def characteristic(block: Block) -> Said:
     method = fields.word("its conversion")
     limits = (fields.number("its lower limit"), fields.number("its upper limit"))
     told = fields.keywords()
+    if kind in _TOO_MANY:
+        raise NotRepresentedError(
+            f"it has {_TOO_MANY[kind]} axes ({kind}); a table of a sheet has at most {len(AXES)}"
+        )
     if kind not in KINDS:
         raise NotRepresentedError(
-            f"it is a {quoted(kind)}; values, curves, maps, blocks and texts are read"
+            f"it is a {quoted(kind)}; values, curves, maps, cuboids, blocks and texts are read"
         )
     if next(block.inside("VIRTUAL_CHARACTERISTIC"), None):
         raise NotRepresentedError("it is virtual: it stands in no memory")
     _same_memory(told)
     axes = tuple(_axis(inside) for inside in block.inside("AXIS_DESCR"))
-    wanted = {"curve": 1, "map": 2}.get(KINDS[kind], 0)
+    wanted = _DIMENSIONS.get(KINDS[kind], 0)
     if len(axes) != wanted:
         raise NotRepresentedError(f"it is a {kind} and has {len(axes)} axes")
     return Said(
@@ -131,14 +139,15 @@ def _axis(block: Block) -> AxisSaid:
     method, most = fields.word("its conversion"), fields.whole("its number of points", _POINTS)
     limits = (fields.number("its lower limit"), fields.number("its upper limit"))
     told = fields.keywords()
-    if kind not in ("STD_AXIS", "COM_AXIS", "FIX_AXIS"):
-        raise NotRepresentedError(_OTHER_AXES.get(kind, f"its axis is a {quoted(kind)}"))
+    if kind not in ("STD_AXIS", "FIX_AXIS", *_NAMED_BY):
+        raise NotRepresentedError(f"its axis is a {quoted(kind)}")
     if most < 1:
         raise NotRepresentedError(f"its axis may have {most} points")
     _absolute(told)
-    common = _first(told, "AXIS_PTS_REF") or ""
-    if kind == "COM_AXIS" and not common:
-        raise NotRepresentedError("its common axis names no AXIS_PTS")
+    key, missing = _NAMED_BY.get(kind, ("", ""))
+    common = _first(told, key) or ""
+    if missing and not common:
+        raise NotRepresentedError(missing)
     points = _fixed(block, told) if kind == "FIX_AXIS" else None
     if points is not None and len(points) > most:
         raise NotRepresentedError(f"its fixed axis has {len(points)} points and may have {most}")

@@ -151,7 +151,7 @@ def _apart(parts: list[Part], layout: str) -> None:
         reason = "values alternate with axis points, or two parts stand in one place"
         raise NotRepresentedError(f"in its record layout {quoted(layout)} {reason}")
     for part in parts:
-        if part.told and part.told[-1] != _DIRECT and part.what in ("FNC_VALUES", "AXIS_PTS"):
+        if part.told and part.told[-1] != _DIRECT:
             raise NotRepresentedError(
                 f"its values are reached by pointers ({quoted(part.told[-1])})"
             )

@@ -20,11 +20,15 @@ def shaped(raw: FloatArray, record: Record, direction: str) -> FloatArray:
     """Values in the shape of the axes, x first.
 
     COLUMN_DIR stores a column, one x, after the other; ROW_DIR a row, one y, after the other. So
-    do the example files that were published with ASAM CDF 2.0.
+    do the example files that were published with ASAM CDF 2.0. Of three axes, there is one such
+    map after the other, for each z (ASAM MCD-2 MC 1.7, CUBOID, from memory).
     """
     sizes = tuple(record.counts.get(name, most) for name, most in record.most.items())
-    if len(sizes) < 2 or direction == "COLUMN_DIR":
+    if len(sizes) < 2:
         return raw.reshape(sizes)
+    if direction == "COLUMN_DIR":
+        maps = raw.reshape((*sizes[2:], *sizes[:2]))
+        return maps if len(sizes) == 2 else np.moveaxis(maps, 0, -1)
     if direction == "ROW_DIR":
         return raw.reshape(sizes[::-1]).T
     raise NotRepresentedError(f"its values are stored in the order {quoted(direction)}")

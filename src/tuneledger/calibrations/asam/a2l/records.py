@@ -1,13 +1,14 @@
 """A record in memory: where each of its parts lies, how many points it has, its raw numbers."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.asam.a2l.fields import as_whole
 from tuneledger.calibrations.asam.a2l.layouts import NUMBERS, ByteOrder, Layout, Part
 from tuneledger.calibrations.asam.images import Image
 from tuneledger.calibrations.asam.limits import CELLS
@@ -15,6 +16,7 @@ from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.tree import quoted
 from tuneledger.wording import count
 
+_PAIRS = 1 << 12  # of a rescale axis
 _EXACT = 2.0**53  # whole numbers beyond it have no exact float
 
 
@@ -25,6 +27,7 @@ class Record:
     most:   axis → the most points that the description allows
     counts: axis → the points that there are; filled from what stands in the record
     order:  "<", ">" or "" where the description does not tell
+    pairs:  axis → the rescale pairs that there are; filled likewise
     """
 
     image: Image
@@ -33,19 +36,20 @@ class Record:
     order: ByteOrder
     most: Mapping[str, int]
     counts: dict[str, int]
+    pairs: dict[str, int] = field(default_factory=dict)
 
     def parts(self) -> dict[tuple[str, str], FloatArray]:
         """The raw numbers of every part that matters. NotRepresentedError if they are not clear."""
         found: dict[tuple[str, str], FloatArray] = {}
         for part, address in self._placed():
-            if part.what in ("AXIS_RESCALE", "NO_RESCALE"):
-                raise NotRepresentedError("it has a rescale axis (RES_AXIS)")
             if part.what in _PASSED:
                 continue
             numbers = self._numbers(part, address, self._cells(part))
             found[part.what, part.axis] = numbers
             if part.what == "NO_AXIS_PTS":
                 self._points(part.axis, float(numbers[0]))
+            if part.what == "NO_RESCALE":
+                self.pairs[part.axis] = int(np.clip(numbers[0], 0, _PAIRS + 1))
         return found
 
     def _placed(self) -> Iterator[tuple[Part, int]]:
@@ -72,6 +76,8 @@ class Record:
     def _cells(self, part: Part, *, most: bool = False) -> int:
         if part.what == "AXIS_PTS":
             return self._length(part.axis, most=most)
+        if part.what == "AXIS_RESCALE":
+            return 2 * self._pairs(part, most=most)
         if part.what != "FNC_VALUES":
             return 1
         cells = 1
@@ -92,6 +98,24 @@ class Record:
         if axis not in self.counts and counted is not None:
             raise NotRepresentedError("the number of its points stands behind the points")
         return self.counts.get(axis, self.most[axis])
+
+    def _pairs(self, part: Part, *, most: bool) -> int:
+        """How many pairs of an axis point and its place on the virtual axis there are."""
+        allowed = as_whole(part.told[0]) or 0
+        if not 0 < allowed <= _PAIRS:
+            raise NotRepresentedError(f"{quoted(part.told[0])} stands for its most rescale pairs")
+        counted = self.layout.part("NO_RESCALE", part.axis) is not None
+        if most or not counted:
+            return allowed
+        found = self.pairs.get(part.axis)
+        if found is None:
+            raise NotRepresentedError("the number of its rescale pairs stands behind the pairs")
+        if not 2 <= found <= allowed:
+            raise NotRepresentedError(
+                f"the image gives it {found} rescale pairs, the description 2 to {allowed}; do "
+                "they belong together?"
+            )
+        return found
 
     def _points(self, axis: str, number: float) -> None:
         """Take note of a number of points that stands in the record."""

@@ -8,11 +8,13 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.asam.a2l.fields import as_number
 from tuneledger.calibrations.asam.limits import CELLS
-from tuneledger.calibrations.asam.parameter import NotRepresentedError
+from tuneledger.calibrations.asam.parameter import AXES, NotRepresentedError
 from tuneledger.calibrations.tree import quoted
 
 _SWITCH = {"true": 1.0, "false": 0.0}
 _NUMBERS, _WORD, _GROUP, _LABEL = ("V", "VF"), "VT", "VG", "LABEL"
+_NONE = "it holds no values"
+Cell = tuple[float, str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,31 +30,46 @@ def read_numbers(container: Element) -> Numbers:
     held = container.find("SW-VALUES-PHYS")
     if held is None:
         coded = container.find("SW-VALUES-CODED") is not None
-        raise NotRepresentedError("it holds stored numbers only" if coded else "it holds no values")
+        raise NotRepresentedError("it holds stored numbers only" if coded else _NONE)
+    cells, shape = _grid(held, 1)
+    if not 0 < len(cells) <= CELLS:
+        raise NotRepresentedError(f"it has more than {CELLS} values" if cells else _NONE)
+    shape = _told_shape(container, shape)
+    values = np.asarray([cell[0] for cell in cells], dtype=np.float64).reshape(shape).T
+    words = np.asarray([cell[1] for cell in cells], dtype=object).reshape(shape).T.reshape(-1)
+    spoken = any(word is not None for word in words)
+    return Numbers(np.array(values), tuple(word or "" for word in words) if spoken else None)
+
+
+def _told_shape(container: Element, nested: tuple[int, ...]) -> tuple[int, ...]:
+    """The shape of the values, x last, by how they nest and by what SW-ARRAYSIZE tells."""
+    sizes = _sizes(container)[::-1]
+    if not sizes:
+        return () if nested == (1,) else nested
+    flat = len(nested) == 1 or nested[-len(sizes) :] == sizes
+    if int(np.prod(sizes)) != int(np.prod(nested)) or not flat:
+        raise NotRepresentedError("the number of its values is not the one that it tells")
+    return sizes
+
+
+def _grid(held: Element, depth: int) -> tuple[list[Cell], tuple[int, ...]]:
+    """All values in the order of the file, and how they nest: z, y and x of three axes.
+
+    A group holds the values along x for one y; a group of such groups those for one z.
+    """
     groups = held.findall(_GROUP)
-    if groups and len(groups) < sum(child.tag != _LABEL for child in held):
+    if not groups:
+        row = [_cell(child) for child in held if child.tag != _LABEL]
+        return row, (len(row),)
+    if len(groups) < sum(child.tag != _LABEL for child in held):
         raise NotRepresentedError("values stand beside groups of values")
-    rows = [_row(group) for group in groups] or [_row(held)]
-    if len({len(row) for row in rows}) != 1 or not rows[0]:
-        raise NotRepresentedError("its rows differ in length" if rows[0] else "it holds no values")
-    if len(rows) * len(rows[0]) > CELLS:
-        raise NotRepresentedError(f"it has more than {CELLS} values")
-    grid = np.asarray([[cell[0] for cell in row] for row in rows], dtype=np.float64)
-    words = [[cell[1] for cell in row] for row in rows]
-    spoken = any(word is not None for row in words for word in row)
-    sizes = _sizes(container)
-    if groups:
-        values = grid.T  # a group for each y, its values along x
-        flat = [row[x] or "" for x in range(len(rows[0])) for row in words]
-    else:
-        values, flat = grid[0], [word or "" for word in words[0]]
-        if not sizes and len(values) == 1:
-            values = values.reshape(())
-    if sizes and sizes != values.shape:
-        if int(np.prod(sizes)) != values.size or len(sizes) != 2 or groups:
-            raise NotRepresentedError("the number of its values is not the one that it tells")
-        values = values.reshape(sizes[::-1]).T
-    return Numbers(np.array(values), tuple(flat) if spoken else None)
+    if depth == len(AXES):
+        raise NotRepresentedError(f"its values nest more than {len(AXES)} deep")
+    found = [_grid(group, depth + 1) for group in groups]
+    shapes = {shape for _, shape in found}
+    if len(shapes) > 1:
+        raise NotRepresentedError("its rows differ in length")
+    return [cell for cells, _ in found for cell in cells], (len(groups), *shapes.pop())
 
 
 def _sizes(container: Element) -> tuple[int, ...]:
@@ -64,17 +81,12 @@ def _sizes(container: Element) -> tuple[int, ...]:
     return tuple(sizes)
 
 
-def _row(element: Element) -> list[tuple[float, str | None]]:
-    return [_cell(child) for child in element if child.tag != _LABEL]
-
-
-def _cell(element: Element) -> tuple[float, str | None]:
+def _cell(element: Element) -> Cell:
     """A number and, where it stands as a word, that word; NaN for a word that is no switch."""
     text = element.text or ""
     if element.tag == _WORD:
         return _SWITCH.get(text.strip().casefold(), float("nan")), text
     number = as_number(text.strip()) if element.tag in _NUMBERS else None
     if number is None:
-        what = "groups in groups" if element.tag == _GROUP else f"{quoted(text.strip())} as a value"
-        raise NotRepresentedError(f"it holds {what}")
+        raise NotRepresentedError(f"it holds {quoted(text.strip())} as a value")
     return number, None

@@ -1,12 +1,13 @@
 """The instances in a file of ASAM CDF, as parameters."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 import numpy as np
 
 from tuneledger.arrays import frozen
+from tuneledger.calibrations.asam.a2l.fields import as_whole
 from tuneledger.calibrations.asam.cdf.numbers import Numbers, read_numbers
 from tuneledger.calibrations.asam.cdf.xml import parse
 from tuneledger.calibrations.asam.parameter import (
@@ -16,8 +17,10 @@ from tuneledger.calibrations.asam.parameter import (
     Parameter,
     ParameterAxis,
 )
+from tuneledger.calibrations.asam.through import DEEPEST, Link, through, through_curve
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import CalibrationError, Fault
+from tuneledger.wording import count
 
 KINDS: dict[str, Kind] = {
     "VALUE": "value",
@@ -26,16 +29,19 @@ KINDS: dict[str, Kind] = {
     "CURVE": "curve",
     "CURVE_AXIS": "curve",
     "MAP": "map",
+    "CUBOID": "cuboid",
     "COM_AXIS": "axis",
     "VAL_BLK": "block",
     "VALUE_ARRAY": "block",
     "ASCII": "text",
 }
 _INSTANCE = "SW-INSTANCE"
-_DIMENSIONS = {"value": 0, "curve": 1, "axis": 1, "map": 2}
-_OTHER_AXES = {
-    "RES_AXIS": "it has a rescale axis (RES_AXIS)",
-    "CURVE_AXIS": "its axis is itself the outcome of a curve (CURVE_AXIS)",
+_DIMENSIONS = {"value": 0, "curve": 1, "axis": 1, "map": 2, "cuboid": 3}
+_RESCALED = "it has a rescale axis (RES_AXIS), which is read from a description and image only"
+_NOT_READ = {
+    "RES_AXIS": _RESCALED,
+    "CUBE_4": "it has 4 axes (CUBE_4); a table of a sheet has at most 3",
+    "CUBE_5": "it has 5 axes (CUBE_5); a table of a sheet has at most 3",
 }
 
 
@@ -65,6 +71,10 @@ class Instances:
                 yield Entry(name, found.kind, size, found.unit, found.says)
 
     def get(self, name: str) -> Parameter:
+        return self._get(name, ())
+
+    def _get(self, name: str, inside: tuple[str, ...]) -> Parameter:
+        """`inside`: the parameters whose axes led here, outermost first."""
         element = self.elements[name]
         if name in self.twice:
             raise NotRepresentedError("it stands in the file more than once")
@@ -72,7 +82,7 @@ class Instances:
         kind = KINDS.get(category)
         if kind is None:
             raise NotRepresentedError(
-                _OTHER_AXES.get(category, f"its category is {quoted(category)}")
+                _NOT_READ.get(category, f"its category is {quoted(category)}")
             )
         where, says = self.name, _text(element, "LONG-NAME")
         held = _held(element)
@@ -91,17 +101,20 @@ class Instances:
         if numbers.values.ndim != _DIMENSIONS.get(kind, numbers.values.ndim):
             found = f"{numbers.values.ndim} dimensions"
             raise NotRepresentedError(f"it is a {category} and its values have {found}")
-        axes = tuple(map(self._axis, held.findall("SW-AXIS-CONTS/SW-AXIS-CONT")))
+        read = [self._axis(axis, (*inside, name)) for axis in _axes(held)]
         if kind == "block":
-            axes = tuple(ParameterAxis(None) for _ in numbers.values.shape)
-        _fitting(kind, numbers, axes)
-        frozen(numbers.values)
-        return Parameter(name, kind, numbers.values, unit, says, axes, numbers.words, where=where)
+            read = [ParameterAxis(None)] * numbers.values.ndim
+        _fitting(kind, numbers, read)
+        axes, values, told = through(read, name, numbers.values, numbers.words)
+        frozen(values)
+        return Parameter(
+            name, kind, values, unit, says, axes, numbers.words, where=where, notes=told
+        )
 
-    def _axis(self, element: Element) -> ParameterAxis:
+    def _axis(self, element: Element, inside: tuple[str, ...]) -> ParameterAxis | Link:
         category = _text(element, "CATEGORY")
-        if category in _OTHER_AXES:
-            raise NotRepresentedError(_OTHER_AXES[category])
+        if category == "RES_AXIS":
+            raise NotRepresentedError(_RESCALED)
         unit, common = _text(element, "UNIT-DISPLAY-NAME"), _text(element, "SW-INSTANCE-REF")
         if element.find("SW-VALUES-PHYS") is not None:
             numbers = read_numbers(element)
@@ -115,9 +128,13 @@ class Instances:
                 f"its axis {quoted(common)} is not in the file" if common else "its axis is empty"
             )
             raise NotRepresentedError(found)
+        if common in inside or len(inside) > DEEPEST:
+            raise NotRepresentedError(f"its axis leads back to itself by {quoted(common)}")
+        if category == "CURVE_AXIS":
+            return through_curve(self._get(common, inside), straight=True)
         if _text(self.elements[common], "CATEGORY") != "COM_AXIS":
             raise NotRepresentedError(f"its axis {quoted(common)} is no common axis")
-        shared = self.get(common)
+        shared = self._get(common, inside)
         return ParameterAxis(shared.values, unit or shared.unit, common)
 
 
@@ -161,12 +178,24 @@ def _held(element: Element) -> Element:
     return variants[0] if variants else element
 
 
-def _fitting(kind: Kind, numbers: Numbers, axes: tuple[ParameterAxis, ...]) -> None:
+def _axes(held: Element) -> list[Element]:
+    """The axes, x first: in the order of the file, or by the numbers that they bear."""
+    found = held.findall("SW-AXIS-CONTS/SW-AXIS-CONT")
+    numbers = [as_whole(_text(one, "SW-AXIS-INDEX")) for one in found]
+    told = [number for number in numbers if number is not None]
+    if not told:
+        return found
+    if len(set(told)) < len(found):
+        raise NotRepresentedError("which of its axes is which is not clear (SW-AXIS-INDEX)")
+    return [axis for _, axis in sorted(zip(told, found, strict=True), key=lambda pair: pair[0])]
+
+
+def _fitting(kind: Kind, numbers: Numbers, axes: Sequence[ParameterAxis | Link]) -> None:
     shape = numbers.values.shape
-    if kind in ("curve", "map") and len(axes) != len(shape):
-        raise NotRepresentedError(f"it has {len(axes)} axes")
+    if _DIMENSIONS.get(kind) and kind != "axis" and len(axes) != len(shape):
+        raise NotRepresentedError(f"it has {count(len(axes), 'axis', 'axes')}")
     for axis, size in zip(axes, shape, strict=False):
-        if axis.points is not None and len(axis.points) != size:
+        if isinstance(axis, ParameterAxis) and axis.points is not None and len(axis.points) != size:
             raise NotRepresentedError(
                 f"it has {size} values along an axis of {len(axis.points)} points"
             )

@@ -1,6 +1,6 @@
 """Parameters as a file of ASAM CDF 2.0."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from tuneledger.arrays import FloatArray
@@ -15,6 +15,7 @@ _CATEGORIES: dict[Kind, str] = {
     "value": "VALUE",
     "curve": "CURVE",
     "map": "MAP",
+    "cuboid": "CUBOID",
     "axis": "COM_AXIS",
     "block": "VAL_BLK",
     "text": "ASCII",
@@ -22,7 +23,8 @@ _CATEGORIES: dict[Kind, str] = {
 
 
 def as_cdf(parameters: Iterable[Parameter], name: str) -> str:
-    """The file's text. A map stands in it as the standard has it: a group of x for each y."""
+    """The file's text. A map stands in it as the standard has it: a group of x for each y; of
+    three axes, a group of such groups for each z."""
     root = Element("MSRSW")
     _text(root, "SHORT-NAME", name)
     _text(root, "CATEGORY", "CDF20")
@@ -51,8 +53,8 @@ def _instance(tree: Element, parameter: Parameter) -> None:
     elif parameter.words is not None:
         for word in parameter.words:
             _text(held, "VT", word)
-    elif parameter.values.ndim == 2:
-        _groups(held, parameter.values, parameter.axes[1].points)
+    elif parameter.values.ndim > 1:
+        _groups(held, parameter.values, [axis.points for axis in parameter.axes])
     else:
         _numbers(held, parameter.values)
     if parameter.axes:
@@ -61,12 +63,15 @@ def _instance(tree: Element, parameter: Parameter) -> None:
             _axis(axes, axis)
 
 
-def _groups(held: Element, values: FloatArray, labels: FloatArray | None) -> None:
-    for index in range(values.shape[1]):
+def _groups(held: Element, values: FloatArray, axes: Sequence[FloatArray | None]) -> None:
+    """A group for each point of the last axis, labelled with it; in it the axes before."""
+    labels = axes[-1]
+    for index in range(values.shape[-1]):
         group = SubElement(held, "VG")
         if labels is not None:
             _text(group, "LABEL", repr(float(labels[index])))
-        _numbers(group, values[:, index])
+        inside = values[..., index]
+        _groups(group, inside, axes[:-1]) if inside.ndim > 1 else _numbers(group, inside)
 
 
 def _axis(axes: Element, axis: ParameterAxis) -> None:

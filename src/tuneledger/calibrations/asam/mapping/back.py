@@ -18,6 +18,7 @@ from tuneledger.signals import SIGNALS
 
 _SWITCHES = ("enabled", "complete")
 _TEXTS = ("revision", "title", "notes", "fuel")
+_KINDS: dict[int, Kind] = {1: "curve", 2: "map", 3: "cuboid"}
 _NUMBERS = (*WANTED, *POINTS, "cylinders")
 
 
@@ -132,21 +133,20 @@ def _parameter(
             raise _LostError("it is no single number")
         return Parameter(name, "value", numbers, unit)
     axes = holder.get("axes") or []
-    if not 1 <= len(axes) <= 2:
-        raise _LostError(f"its table has {len(axes)} axes")
     order = _order(axes, named.get("axes"))
     made = tuple(_axis(axes[index]) for index in order)
     says = str(holder.get("title", ""))
-    kind: Kind = "curve" if len(axes) == 1 else "map"
-    return Parameter(name, kind, np.transpose(numbers, order), unit, says, made)
+    return Parameter(name, _KINDS[len(axes)], np.transpose(numbers, order), unit, says, made)
 
 
 def _order(axes: list[dict[str, Any]], told: Any) -> tuple[int, ...]:
-    """For x and y of the parameter, which axis of the sheet it is; rows run along y otherwise."""
+    """For x, y and z of the parameter, which axis of the sheet it is; where nobody says, the last
+    one is x, so that rows run along y and tables along z."""
     said = [axis.get("axis") for axis in told if isinstance(axis, dict)] if told else []
-    if len(axes) == 2 and sorted(map(str, said)) == list(AXES):
-        return said.index("x"), said.index("y")
-    return (0,) if len(axes) == 1 else (1, 0)
+    names = AXES[: len(axes)]
+    if sorted(map(str, said)) == list(names):
+        return tuple(said.index(name) for name in names)
+    return tuple(range(len(axes)))[::-1]
 
 
 def _axis(axis: dict[str, Any]) -> ParameterAxis:

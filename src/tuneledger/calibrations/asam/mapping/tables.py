@@ -36,7 +36,7 @@ def fill_table(table: RawTable, looking: Looking, place: str, unit: str) -> None
         if len(points) != values.shape[index]:
             size = f"{len(points)} points for {values.shape[index]} values of {quoted(found.name)}"
             raise looking.wrong(size, join(join(place, "axes"), index))
-        points, values = _rising(points, values, index, found, looking)
+        points, values = _rising(points, values, index, (found.name, AXES[own]), looking)
         axis["at"] = points.tolist()
     table["values"] = values.tolist()
 
@@ -86,7 +86,7 @@ def _points(axis: RawTable, found: Parameter, own: int, looking: Looking, place:
 
 
 def _rising(
-    points: FloatArray, values: FloatArray, index: int, found: Parameter, looking: Looking
+    points: FloatArray, values: FloatArray, index: int, of: tuple[str, str], looking: Looking
 ) -> tuple[FloatArray, FloatArray]:
     """Points that rise, with their values; a point that stands twice with the same values once."""
     if len(points) > 1 and points[0] > points[-1]:
@@ -98,7 +98,7 @@ def _rising(
     if not np.array_equal(before, after):
         return points, values  # the sheet's own check says that they do not rise
     looking.note(
-        f"{found.name}: {count(again.size, 'point')} of {AXES[index] if index < 2 else 'an axis'} "
-        "that stood twice with the same values left out"
+        f"{of[0]}: {count(again.size, 'point')} of {of[1]} that stood twice with the same values "
+        "left out"
     )
     return np.delete(points, again), np.delete(values, again, index)
