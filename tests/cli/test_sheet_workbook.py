@@ -6,6 +6,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from openpyxl import load_workbook
 
 from tests.workbooks import Sheets, ods, xlsx
 from tuneledger.calibrations import open_calibration
@@ -89,3 +90,27 @@ def test_areas_and_worksheets_are_for_workbooks(table: Run) -> None:
     Path("map.txt").write_text("x")
     told = table("--from", "map.txt", "--worksheet", "Dry")
     assert "--worksheet and --cells are for workbooks; this is text" in told.err
+
+
+def test_a_number_far_from_the_block_is_told_before_it_takes_all_memory(table: Run) -> None:
+    """Five kilobytes of file whose cells, the empty ones between counted, are seventeen billion."""
+    xlsx(Path("map.xlsx"), {"Advance": GRID})
+    book = load_workbook("map.xlsx")
+    book["Advance"]["XFD1048576"] = 5
+    book.save("far.xlsx")
+    told = table("--from", "far.xlsx")
+    assert told.grid is None
+    assert 'worksheet "Advance" has too many cells, empty ones between others counted' in told.err
+    assert "Delete what stands far from the block" in told.err
+
+
+def test_what_a_workbook_says_of_its_size_is_not_believed(table: Run) -> None:
+    xlsx(Path("map.xlsx"), {"Advance": GRID})
+    with zipfile.ZipFile("map.xlsx") as whole, zipfile.ZipFile("told.xlsx", "w") as told:
+        for name in whole.namelist():
+            data = whole.read(name)
+            if name.startswith("xl/worksheets"):
+                assert b'ref="A1:D3"' in data
+                data = data.replace(b'ref="A1:D3"', b'ref="A1:XFD1048576"')
+            told.writestr(name, data)
+    assert table("--from", "told.xlsx").grid == [[17.5, 31, 37.25], [12.5, 21, 30]]

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from openpyxl import load_workbook
 
 from tests.logs.packing import HEADERS, as_text, refusal, table
 from tests.workbooks import Sheets, ods, xlsx
@@ -87,3 +88,21 @@ def test_a_workbook_that_grows_without_measure_is_refused(tmp_path: Path) -> Non
         path.write_bytes(content)
         with pytest.raises(LogError, match="it grows too large; expected at most 1 MB"):
             open_log(path, limits=Limits(workbook=MEGABYTE))
+
+
+def test_a_number_far_from_the_log_is_told_before_it_takes_all_memory(tmp_path: Path) -> None:
+    """Five kilobytes of file whose cells, the empty ones between counted, are seventeen billion."""
+    path = xlsx(tmp_path / "far.xlsx", {"Run": [["Time (s)", "Rev"], [0, 900], [1, 901]]})
+    book = load_workbook(path)
+    book["Run"]["XFD1048576"] = 5
+    book.save(path)
+    with pytest.raises(LogError, match="sheet 'Run': the sheet takes more than 6 GB of memory"):
+        open_log(path)
+
+
+def test_more_cells_than_allowed_are_told_with_their_sheet(tmp_path: Path) -> None:
+    path = xlsx(
+        tmp_path / "long.xlsx", {"Run": [["Time (s)", "Rev"], *([n, 1] for n in range(99))]}
+    )
+    with pytest.raises(LogError, match="sheet 'Run': the sheet takes more than 150 cells"):
+        open_log(path, limits=Limits(unpacked=150))

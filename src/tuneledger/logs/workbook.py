@@ -4,12 +4,10 @@ Its cells are written out as text and read as delimited text is, so that preambl
 and words are understood alike. Reading workbooks is an extra (python-calamine).
 """
 
-import datetime
 import zlib
-from collections.abc import Sequence
 from dataclasses import replace
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zipfile import BadZipFile
 
 from tuneledger.errors import Fault, LogError
@@ -17,10 +15,11 @@ from tuneledger.logs.delimited import read_planned
 from tuneledger.logs.delimited.plan import Plan, plan
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.packed import is_workbook
-from tuneledger.logs.packed.growth import grows_beyond
 from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source, open_source
 from tuneledger.wording import listing, visible
+from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, worksheets
+from tuneledger.workbooks.growth import grows_beyond
 
 if TYPE_CHECKING:
     from tuneledger.logs.model import Log
@@ -51,75 +50,59 @@ def read(source: Source, limits: Limits) -> "Log":
             )
         )
     folder = PrivateFolder()
-    looked: list[str] = []
-    for name, rows in _sheets(source, limits):
-        looked.append(name)
-        text = folder.new_file()
-        try:
-            text.write_text("".join(map(_line, rows)), encoding="utf-8")
-        except OSError as problem:
-            raise no_room(source.name, problem.strerror or str(problem)) from problem
-        if not text.stat().st_size:
+    sheets = _sheets(source, limits, folder)
+    for sheet in sheets:
+        if not sheet.text.stat().st_size:
             continue
-        as_text = open_source(text, source.name, folder)
+        as_text = open_source(sheet.text, source.name, folder)
         how = plan(as_text)
         if isinstance(how, Plan):
             log = read_planned(as_text, how, limits)
-            layout = {**log.layout, "format": f"workbook, sheet '{visible(name)}'"}
+            layout = {**log.layout, "format": f"workbook, sheet '{visible(sheet.name)}'"}
             for key in ("encoding", "line ends", "delimiter", "decimal mark"):
                 layout.pop(key, None)
             return replace(log, layout=layout)
+    looked = [visible(sheet.name) for sheet in sheets]
     raise LogError(
         Fault(
             "no sheet of this workbook holds a log",
             file=source.name,
-            place=f"sheets {listing([visible(n) for n in looked])}" if looked else None,
+            place=f"sheets {listing(looked)}" if looked else None,
             expected="one header row of channel names, then samples",
             do="Put the log on a sheet of its own.",
         )
     )
 
 
-def _sheets(source: Source, limits: Limits) -> Sequence[tuple[str, list[list[Any]]]]:
-    from python_calamine import CalamineError, CalamineWorkbook
-
+def _sheets(source: Source, limits: Limits, folder: PrivateFolder) -> list[Worksheet]:
+    cells = min(_MOST_CELLS, limits.unpacked)
     try:
         if not source.head.startswith(_OLD) and grows_beyond(source.path, limits.workbook):
             expected = f"at most {bytes_text(limits.workbook)}"
             raise LogError(
                 Fault("it grows too large", file=source.name, expected=expected, do=RAISE)
             )
-        with source.path.open("rb") as file, CalamineWorkbook.from_filelike(file) as book:
-            out = []
-            for name in book.sheet_names:
-                sheet = book.get_sheet_by_name(name)
-                if sheet.total_height * sheet.total_width > min(_MOST_CELLS, limits.unpacked):
-                    raise LogError(
-                        Fault("the sheet is too large", file=source.name, place=name, do=RAISE)
-                    )
-                out.append((name, sheet.to_python(skip_empty_area=True)))
-            return out
-    except (CalamineError, BadZipFile, zlib.error, OSError, ValueError) as problem:
-        raise LogError(
-            Fault(
-                f"it is damaged, or no workbook ({visible(str(problem))[:120]})",
-                file=source.name,
-                do="Open and save it again, or save the sheet as delimited text.",
-            )
-        ) from problem
+        bounds = Bounds(cells, limits.memory, limits.seconds)
+        return worksheets(source.path, folder.path, bounds, from_a1=False)
+    except WorkbookError as problem:
+        raise _refusal(source, problem, bounds) from None
+    except (BadZipFile, zlib.error, OSError) as problem:
+        raise _refusal(source, WorkbookError("damaged", reason=str(problem)), None) from problem
 
 
-def _line(cells: list[Any]) -> str:
-    return "\t".join(map(_text, cells)).rstrip() + "\n"
-
-
-def _text(cell: Any) -> str:
-    if isinstance(cell, bool):
-        return "true" if cell else "false"
-    if isinstance(cell, float):
-        return str(int(cell)) if cell.is_integer() else repr(cell)
-    if isinstance(cell, datetime.datetime):
-        return cell.isoformat(sep=" ")
-    if isinstance(cell, datetime.timedelta):
-        return repr(cell.total_seconds())
-    return " ".join(str(cell).split())
+def _refusal(source: Source, problem: WorkbookError, bounds: Bounds | None) -> LogError:
+    if problem.kind == "no room":
+        return no_room(source.name, problem.reason)
+    place = None if problem.worksheet is None else f"sheet '{visible(problem.worksheet)}'"
+    if problem.kind == "damaged" or bounds is None:
+        reason = f" ({visible(problem.reason)[:120]})" if problem.reason else ""
+        do = "Open and save it again, or save the sheet as delimited text."
+        return LogError(Fault(f"it is damaged, or no workbook{reason}", source.name, place, do=do))
+    most = {
+        "too many cells": f"more than {bounds.cells} cells",
+        "too much memory": f"more than {bytes_text(bounds.memory)} of memory",
+        "too slow": f"more than {bounds.seconds:.0f} s",
+    }[problem.kind]
+    found = f"the sheet takes {most}, empty cells between others counted"
+    do = f"Delete what stands far from the log, or save it as delimited text. {RAISE}"
+    return LogError(Fault(found, source.name, place, do=do))

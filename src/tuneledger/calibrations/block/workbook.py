@@ -1,19 +1,22 @@
 """A block of numbers on a worksheet of a workbook (XLSX, XLS, ODS), as the text that is pasted.
 
-Reading workbooks is an extra (python-calamine).
+Reading workbooks is an extra (python-calamine), and done in a process apart.
 """
 
 import re
 import zipfile
-from collections.abc import Iterator
+import zlib
 from importlib.util import find_spec
 from io import BytesIO
-from typing import Any
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from tuneledger.calibrations.block import read_block
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
 from tuneledger.wording import listing, visible
+from tuneledger.workbooks import Bounds, WorkbookError, worksheets
+from tuneledger.workbooks.growth import grows_beyond
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
 _PARTS = ("xl/workbook.xml", "xl/workbook.bin", "content.xml")
@@ -21,14 +24,13 @@ _CELLS = 1_000_000
 _UNPACKED = 1 << 29  # bytes
 _AREA = re.compile(r"([A-Za-z]{1,3})(\d{1,7}):([A-Za-z]{1,3})(\d{1,7})")
 Area = tuple[int, int, int, int]
-Rows = list[list[Any]]
 
 
 def is_workbook(data: bytes) -> bool:
     """Whether a file is a workbook, by its content; never raises."""
     if data.startswith(_OLD):
         return True
-    return data.startswith(b"PK") and not _packed(data).isdisjoint(_PARTS)
+    return data.startswith(b"PK") and not _names(data).isdisjoint(_PARTS)
 
 
 def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | None) -> str:
@@ -49,7 +51,7 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
             )
         )
     cut = _area(area, file) if area is not None else None
-    texts = {name: _text(_cropped(rows, cut)) for name, rows in _worksheets(data, file)}
+    texts = {name: _cropped(text, cut) for name, text in _worksheets(data, file).items()}
     if worksheet is not None:
         by_fold = {name.casefold(): text for name, text in texts.items()}
         if worksheet.casefold() not in by_fold:
@@ -67,37 +69,48 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
     )
 
 
-def _worksheets(data: bytes, file: str) -> Iterator[tuple[str, Rows]]:
-    """Every worksheet's cells, from A1 on."""
-    from python_calamine import CalamineError, CalamineWorkbook
+def _worksheets(data: bytes, file: str) -> dict[str, str]:
+    """Every worksheet's cells, from A1 on, as text."""
+    with TemporaryDirectory(prefix="tuneledger-block-") as name:
+        folder = Path(name)
+        try:
+            path = folder / "workbook"
+            path.write_bytes(data)
+            if not data.startswith(_OLD) and grows_beyond(path, _UNPACKED):
+                expected = f"at most {_UNPACKED >> 20} MB unpacked"
+                raise SheetError(Fault("the workbook is too large", file=file, expected=expected))
+            found = worksheets(path, folder, Bounds(_CELLS), from_a1=True)
+            return {one.name: one.text.read_text(encoding="utf-8") for one in found}
+        except WorkbookError as problem:
+            raise SheetError(_refusal(problem, file)) from None
+        except (zipfile.BadZipFile, zlib.error, OSError) as problem:
+            damaged = WorkbookError("damaged", reason=str(problem))
+            raise SheetError(_refusal(damaged, file)) from None
 
-    if not data.startswith(_OLD):
-        _packed(data, file)
-    try:
-        with CalamineWorkbook.from_filelike(BytesIO(data)) as book:
-            for name in book.sheet_names:
-                sheet = book.get_sheet_by_name(name)
-                if (sheet.end or (0, 0))[0] * (sheet.end or (0, 0))[1] > _CELLS:
-                    found = f"worksheet {quoted(name)} has too many cells"
-                    raise SheetError(Fault(found, file=file, expected=f"at most {_CELLS}"))
-                yield name, sheet.to_python(skip_empty_area=False)
-    except (CalamineError, OSError, ValueError) as problem:
-        found = f"it is damaged, or no workbook ({visible(str(problem))[:120]})"
+
+def _refusal(problem: WorkbookError, file: str) -> Fault:
+    reason = f" ({visible(problem.reason)[:120]})" if problem.reason else ""
+    if problem.kind == "damaged":
         do = "Open and save it again, or copy the block."
-        raise SheetError(Fault(found, file=file, do=do)) from None
+        return Fault(f"it is damaged, or no workbook{reason}", file, do=do)
+    if problem.kind == "no room":
+        return Fault(f"there is no room for temporary files{reason}", file)
+    which = f"worksheet {quoted(problem.worksheet)}" if problem.worksheet else "the workbook"
+    return Fault(
+        f"{which} has too many cells, empty ones between others counted",
+        file,
+        expected=f"at most {_CELLS}",
+        do="Delete what stands far from the block, or copy the block.",
+    )
 
 
-def _packed(data: bytes, file: str | None = None) -> set[str]:
-    """The names of what is packed in it. With a file: SheetError where that is too much."""
+def _names(data: bytes) -> set[str]:
+    """The names of what is packed in it."""
     try:
         with zipfile.ZipFile(BytesIO(data)) as packed:
-            parts = packed.infolist()
+            return set(packed.namelist())
     except (zipfile.BadZipFile, OSError, ValueError):
         return set()
-    if file is not None and sum(part.file_size for part in parts) > _UNPACKED:
-        expected = f"at most {_UNPACKED >> 20} MB unpacked"
-        raise SheetError(Fault("the workbook is too large", file=file, expected=expected))
-    return {part.filename for part in parts}
 
 
 def _area(text: str, file: str) -> Area:
@@ -118,23 +131,13 @@ def _column(letters: str) -> int:
     return number
 
 
-def _cropped(rows: Rows, cut: Area | None) -> Rows:
-    if cut is None:
-        return rows
-    top, bottom, left, right = cut
-    return [row[left:right] for row in rows[top:bottom]]
-
-
-def _text(rows: Rows) -> str:
-    return "".join(
-        "\t".join(map(_cell, row)).rstrip() + "\n" for row in rows if any(map(_cell, row))
-    )
-
-
-def _cell(cell: Any) -> str:
-    if isinstance(cell, float):
-        return str(int(cell)) if cell.is_integer() else repr(cell)
-    return " ".join(str(cell).split())
+def _cropped(text: str, cut: Area | None) -> str:
+    """The rows in which anything stands, and of them the cells that are meant."""
+    rows = text.splitlines()
+    if cut is not None:
+        top, bottom, left, right = cut
+        rows = ["\t".join(row.split("\t")[left:right]).rstrip() for row in rows[top:bottom]]
+    return "".join(f"{row}\n" for row in rows if row)
 
 
 def _holds_block(text: str, file: str) -> bool:

@@ -1,0 +1,105 @@
+"""The worksheets of a workbook (XLSX, XLS, ODS) as text, a file for each.
+
+Read by python-calamine, an extra, in a process apart (`child`): two cells far from each other, in a
+file of a few kilobytes, make the library ask for hundreds of gigabytes and end its process.
+"""
+
+import json
+import os
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+from tuneledger.wording import visible
+
+TOO_MANY = 3  # the child's exit status where a worksheet has more cells than allowed
+DAMAGED = 4  # where it cannot be read; why is its last line
+NO_ROOM = 5  # where the disk does not take what is in it; likewise
+_NOW, _INDEX = "now", "index.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """cells: of one worksheet, empty ones between others counted; memory in bytes; seconds."""
+
+    cells: int
+    memory: int = 2 << 30
+    seconds: float = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Worksheet:
+    """text: its cells parted by tabs, a line for each row; white space in a cell is one blank."""
+
+    name: str
+    text: Path
+
+
+class WorkbookError(Exception):
+    """Why a workbook was not read.
+
+    kind:      "too many cells", "too much memory", "too slow", "damaged" or "no room"
+    worksheet: at which one, where that is known
+    reason:    what the library or the system says, one line; "" where it says nothing
+    """
+
+    def __init__(self, kind: str, worksheet: str | None = None, reason: str = "") -> None:
+        super().__init__(kind)
+        self.kind, self.worksheet, self.reason = kind, worksheet, reason
+
+
+def worksheets(path: Path, folder: Path, bounds: Bounds, *, from_a1: bool) -> list[Worksheet]:
+    """Every worksheet, in the order of the workbook; their texts lie in the folder.
+
+    from_a1: rows and columns that are empty before the first cell are kept
+
+    Raises WorkbookError.
+    """
+    search = os.pathsep.join(part for part in sys.path if part)
+    numbers = (str(bounds.cells), str(bounds.memory), str(round(bounds.seconds)))
+    arguments = (str(path.resolve()), str(folder), *numbers, str(int(from_a1)))
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "tuneledger.workbooks.child", *arguments],
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            timeout=bounds.seconds,
+            env={**os.environ, "PYTHONPATH": search},
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        raise WorkbookError("too slow", _now(folder)) from None
+    index = folder / _INDEX
+    if done.returncode == 0 and index.exists():
+        names = json.loads(index.read_text(encoding="utf-8"))
+        return [Worksheet(name, place(folder, number)) for number, name in enumerate(names)]
+    lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
+    told = {TOO_MANY: "too many cells", DAMAGED: "damaged", NO_ROOM: "no room"}
+    if done.returncode in told:
+        reason = visible(lines[-1])[:120] if lines else ""
+        raise WorkbookError(told[done.returncode], _now(folder), reason)
+    out_of_memory = any("memory allocation" in one or "MemoryError" in one for one in lines)
+    raise WorkbookError("too much memory" if out_of_memory else "damaged", _now(folder))
+
+
+def place(folder: Path, number: int) -> Path:
+    """Where the text of a worksheet lies, counted from 0."""
+    return folder / f"worksheet-{number}.txt"
+
+
+def begin(folder: Path, worksheet: str) -> None:
+    """Note which worksheet is being read, for whoever has to say where it broke."""
+    (folder / _NOW).write_text(worksheet, encoding="utf-8")
+
+
+def finish(folder: Path, names: list[str]) -> None:
+    """Note that all of them were read."""
+    (folder / _INDEX).write_text(json.dumps(names), encoding="utf-8")
+
+
+def _now(folder: Path) -> str | None:
+    try:
+        return (folder / _NOW).read_text(encoding="utf-8")
+    except OSError:
+        return None

@@ -1,0 +1,85 @@
+"""Runs apart: writes the worksheets of a workbook as text.
+
+Called as `python -m tuneledger.workbooks.child FILE FOLDER CELLS MEMORY SECONDS FROM_A1`.
+"""
+
+import datetime
+import sys
+from pathlib import Path
+from typing import Any
+
+from tuneledger.workbooks import DAMAGED, NO_ROOM, TOO_MANY, begin, finish, place
+
+
+class _NoRoomError(Exception):
+    """The text of a worksheet finds no room; says why."""
+
+
+def main(arguments: list[str]) -> int:
+    file, folder, cells, memory, seconds, from_a1 = arguments
+    _bound(int(memory), int(seconds))
+    from python_calamine import CalamineError
+
+    try:
+        return _written(Path(file), Path(folder), int(cells), from_a1=from_a1 == "1")
+    except _NoRoomError as problem:
+        sys.stderr.write(f"{problem}\n")
+        return NO_ROOM
+    except (CalamineError, OSError, ValueError) as problem:
+        sys.stderr.write(f"{' '.join(str(problem).split())}\n")
+        return DAMAGED
+
+
+def _bound(memory: int, seconds: int) -> None:
+    """seconds: for the case that the parent is no longer there to watch."""
+    try:
+        import resource
+    except ImportError:  # no such bounds on this system; the time is still bounded
+        return
+    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+
+
+def _written(file: Path, folder: Path, most: int, *, from_a1: bool) -> int:
+    from python_calamine import CalamineWorkbook
+
+    names: list[str] = []
+    with file.open("rb") as data, CalamineWorkbook.from_filelike(data) as book:
+        for number, name in enumerate(book.sheet_names):
+            begin(folder, name)
+            sheet = book.get_sheet_by_name(name)
+            row, column = sheet.end or (-1, -1)  # of the last cell, counted from 0
+            if (row + 1) * (column + 1) > most:
+                return TOO_MANY
+            _keep(place(folder, number), sheet.to_python(skip_empty_area=not from_a1))
+            names.append(name)
+    finish(folder, names)
+    return 0
+
+
+def _keep(path: Path, rows: list[list[Any]]) -> None:
+    try:
+        with path.open("w", encoding="utf-8", newline="\n") as out:
+            out.writelines(map(_line, rows))
+    except OSError as problem:
+        raise _NoRoomError(problem.strerror or str(problem)) from problem
+
+
+def _line(cells: list[Any]) -> str:
+    return "\t".join(map(_text, cells)).rstrip() + "\n"
+
+
+def _text(cell: Any) -> str:
+    if isinstance(cell, bool):
+        return "true" if cell else "false"
+    if isinstance(cell, float):
+        return str(int(cell)) if cell.is_integer() else repr(cell)
+    if isinstance(cell, datetime.datetime):
+        return cell.isoformat(sep=" ")
+    if isinstance(cell, datetime.timedelta):
+        return repr(cell.total_seconds())
+    return " ".join(str(cell).split())
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
