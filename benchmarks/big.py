@@ -49,6 +49,12 @@ that memory back at any time: {mapped}.
 
 From {first} to {last}, memory grows by {per_sample:.0f} bytes for a sample of all channels:
 those in use, and what is worked out of them; its text has {text:.0f}.
+
+## Written in another format
+
+`tuneledger convert`, and `--ledger` in every format, hold no log in memory either: a column at a
+time becomes numbers, and a million cells at a time are written ([how](formats.md#out)). The numbers
+lie meanwhile in the folder for temporary files, with 8 bytes for each cell.
 """
 
 

@@ -38,6 +38,18 @@ def test_what_cannot_be_carried_over_is_said(
     assert "hold words and no numbers: Mode" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize("ending", [".csv", ".parquet", ".mf4"])
+def test_single_cells_that_are_lost_are_said_with_their_place(
+    ending: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = [f"{n / 10},{n},{'torn' if n == 30 else 2 * n}" for n in range(90)]
+    source = tmp_path / "run.csv"
+    source.write_text("\n".join(["Time [s],Revs,Boost", *lines]) + "\n")
+    assert run(["convert", str(source), str(tmp_path / f"out{ending}")]) == 1
+    said = capsys.readouterr().out
+    assert "Boost: 1 cell not read as a number (first in line 32: 'torn'); empty there" in said
+
+
 def test_an_unknown_ending_writes_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

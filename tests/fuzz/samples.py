@@ -76,8 +76,8 @@ def mdf4(_: Path) -> Iterator[bytes]:
     out = io.BytesIO()
     write_mdf(
         [
-            Table("fast", fast, (Column("Spark out", "deg", 12 + np.sin(fast)),)),
-            Table("slow", slow, (Column("Water", "°C", 80 + slow),)),
+            Table("fast", fast, (Column.of("Spark out", "deg", 12 + np.sin(fast)),)),
+            Table("slow", slow, (Column.of("Water", "°C", 80 + slow),)),
         ],
         out,
     )

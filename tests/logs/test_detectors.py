@@ -31,7 +31,7 @@ def arrow_stream(path: Path) -> None:
 def mdf(path: Path) -> None:
     times = table().to_series(0).to_numpy()
     with path.open("wb") as file:
-        write_mdf([Table("g", times, (Column("Revs", "rpm", times),))], file)
+        write_mdf([Table("g", times, (Column.of("Revs", "rpm", times),))], file)
 
 
 def workbook(path: Path) -> None:

@@ -35,8 +35,10 @@ SLOW = np.arange(20) / 5.0
 
 def two_rasters(path: Path) -> Path:
     tables = [
-        Table("fast", FAST, (Column("Spark out", "deg", 12 + np.sin(FAST)),)),
-        Table("slow", SLOW, (Column("Water", "°C", 80 + SLOW), Column("Spark out", "", SLOW))),
+        Table("fast", FAST, (Column.of("Spark out", "deg", 12 + np.sin(FAST)),)),
+        Table(
+            "slow", SLOW, (Column.of("Water", "°C", 80 + SLOW), Column.of("Spark out", "", SLOW))
+        ),
     ]
     with path.open("wb") as file:
         write_mdf(tables, file)
@@ -122,7 +124,7 @@ def test_no_formula_of_a_stranger_is_ever_run(version: str, tmp_path: Path) -> N
 def test_a_long_group_is_carried_over_in_parts(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    columns = tuple(Column(f"C{i}", "V", FAST + i) for i in range(7))
+    columns = tuple(Column.of(f"C{i}", "V", FAST + i) for i in range(7))
     path = tmp_path / "run.mf4"
     with path.open("wb") as file:
         write_mdf([Table("fast", FAST, columns), Table("slow", SLOW, columns[:0])], file)

@@ -21,7 +21,8 @@ def command(log: Path, target: Path, large: bool) -> int:
 
     The ending of OUT decides: .csv, .parquet, .arrow, or .mf4 for ASAM MDF 4. Times count in
     seconds from the first sample; names and units stay, but for codes that cannot be seen and, in
-    .csv, a ' before what a spreadsheet would take for a formula. MDF keeps every group on its own
+    .csv, a ' before what a spreadsheet would take for a formula. A log of any size is written some
+    rows at a time. MDF keeps every group on its own
     raster; the others get one table, with empty cells where a channel has no sample of its own.
 
     Exit status: 0 written whole; 1 written, but something could not be carried over, and it is
@@ -34,6 +35,7 @@ def command(log: Path, target: Path, large: bool) -> int:
     check_places([target], inputs)
     check_ending(target)
 
+    from tuneledger.logs.model import NOT_READ
     from tuneledger.logs.writing.model import count_of, lost, renamed, tables_of
     from tuneledger.wording import count, listing, visible
 
@@ -54,4 +56,6 @@ def command(log: Path, target: Path, large: bool) -> int:
     ):
         if names:
             say(f"{says}: {listing([visible(name) for name in names[:6]])}\n")
-    return 1 if words or codes or changed else 0
+    unread = [note for note in opened.cell_notes if NOT_READ in note]
+    say("".join(f"{note}; empty there\n" for note in unread))
+    return 1 if words or codes or changed or unread else 0

@@ -12,6 +12,9 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 
+NOT_READ = "not read as a number"
+"""In the notes of a format's columns: cells that held something, and give nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Channel:
@@ -137,6 +140,11 @@ class Log:
             numbers.setflags(write=False)
             self._numbers[channel.column] = numbers
         return self._numbers[channel.column]
+
+    def values_once(self, channel: Channel) -> FloatArray:
+        """The same, not kept for whoever asks next: for those who go through all channels."""
+        kept = self._numbers.get(channel.column)
+        return self.columns.numbers(channel.column) if kept is None else kept
 
     def series(self, channel: Channel) -> Series:
         """The channel's own samples: the rows that are missing are left out, not filled."""

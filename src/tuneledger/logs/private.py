@@ -10,7 +10,7 @@ from pathlib import Path
 from tuneledger.errors import Fault, LogError
 from tuneledger.owned import clear_left_behind, hold, let_go
 
-_ROOM = "Make room where temporary files go, or name another folder for them (TMPDIR)."
+MAKE_ROOM = "Make room where temporary files go, or name another folder for them (TMPDIR)."
 _OURS = re.compile(r"tuneledger-(files|desk|roles)-[a-z0-9_]{8}")  # as `mkdtemp` fills it
 _TRIES = 100
 
@@ -33,7 +33,7 @@ class PrivateFolder:
             self.path, handle = _made(f"tuneledger-{what}-")
         except OSError as problem:
             found = f"no folder for temporary files can be made ({problem.strerror or problem})"
-            raise LogError(Fault(found, do=_ROOM)) from problem
+            raise LogError(Fault(found, do=MAKE_ROOM)) from problem
         self._files = 0
         self._end = weakref.finalize(self, _remove, self.path, handle)
 
@@ -73,6 +73,6 @@ def no_room(name: str, why: str) -> LogError:
         Fault(
             f"it cannot be kept on the disk while it is read ({why.strip()})",
             file=name,
-            do=_ROOM,
+            do=MAKE_ROOM,
         )
     )

@@ -6,10 +6,8 @@ computed is empty, never zero. In MDF the ledger stands beside the log's own cha
 general viewer shows both.
 """
 
-import io
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import BinaryIO
 
 import numpy as np
 import polars as pl
@@ -34,37 +32,41 @@ def ledger_table(books: Sequence[LogAccount]) -> pl.DataFrame:
     Of several logs each row begins with `log`, the log's file; a correction that posted nothing in
     one of them is zero there. A log without a ledger has no rows.
     """
+    parts = list(ledger_parts(books))
+    return pl.concat(parts) if parts else pl.DataFrame()
+
+
+def ledger_parts(books: Sequence[LogAccount]) -> Iterator[pl.DataFrame]:
+    """The same, some rows at a time."""
     kept = [(account.log.file, account.ledger) for account in books if account.ledger is not None]
     names = list(dict.fromkeys(entry.correction for _, ledger in kept for entry in ledger.entries))
-    tables = [_table(ledger, names) for _, ledger in kept]
-    if len(books) > 1:
-        tables = [
-            table.insert_column(
-                0, pl.repeat(as_cell(bare(file)), table.height, eager=True).alias("log")
-            )
-            for (file, _), table in zip(kept, tables, strict=True)
-        ]
-    return pl.concat(tables) if tables else pl.DataFrame()
+    for file, ledger in kept:
+        for start in range(0, max(1, ledger.times.size), _PART_ROWS):
+            part = _table(ledger, names, slice(start, start + _PART_ROWS))
+            if len(books) > 1:
+                called = pl.repeat(as_cell(bare(file)), part.height, eager=True).alias("log")
+                part.insert_column(0, called)
+            yield part
 
 
-def _table(ledger: Ledger, names: Sequence[str]) -> pl.DataFrame:
+def _table(ledger: Ledger, names: Sequence[str], rows: slice) -> pl.DataFrame:
     columns = {
-        "time_s": _column(ledger.times, _TIME_PLACES),
-        "scheduled_deg": _column(ledger.scheduled, _DEGREE_PLACES),
-        "delivered_deg": _column(ledger.delivered, _DEGREE_PLACES),
+        "time_s": _column(ledger.times[rows], _TIME_PLACES),
+        "scheduled_deg": _column(ledger.scheduled[rows], _DEGREE_PLACES),
+        "delivered_deg": _column(ledger.delivered[rows], _DEGREE_PLACES),
     }
     for name in names:
-        columns[f"entry:{name}"] = _column(_posted(ledger, name), _DEGREE_PLACES)
-    columns["unaccounted_deg"] = _column(ledger.unaccounted, _DEGREE_PLACES)
+        columns[f"entry:{name}"] = _column(_posted(ledger, name, rows), _DEGREE_PLACES)
+    columns["unaccounted_deg"] = _column(ledger.unaccounted[rows], _DEGREE_PLACES)
     return pl.DataFrame(columns)
 
 
-def _posted(ledger: Ledger, name: str) -> FloatArray:
+def _posted(ledger: Ledger, name: str, rows: slice) -> FloatArray:
     """All that one correction posted: two revisions may carry one of the same id."""
-    total = np.zeros(ledger.times.shape)
+    total = np.zeros(ledger.times[rows].shape)
     for entry in ledger.entries:
         if entry.correction == name:
-            total = total + entry.values
+            total = total + entry.values[rows]
     return total
 
 
@@ -81,7 +83,7 @@ def ledger_output(books: Sequence[LogAccount], path: Path) -> Output:
     check_ending(path)
     if path.suffix.lower() == _MDF:
         return _mdf_output(lambda: _beside_the_log(books), path)
-    return table_output(lambda: ledger_table(books), path)
+    return _flat_output(lambda: ledger_parts(books), path)
 
 
 def table_output(make: Callable[[], pl.DataFrame], path: Path) -> Output:
@@ -89,13 +91,13 @@ def table_output(make: Callable[[], pl.DataFrame], path: Path) -> Output:
     check_ending(path)
     if path.suffix.lower() == _MDF:
         return _mdf_output(lambda: [_degrees(make(), "ledger")], path)
-    parquet = path.suffix.lower() == ".parquet"
+    return _flat_output(lambda: make().iter_slices(_PART_ROWS), path)
 
-    def write(file: BinaryIO) -> None:
-        for part in _parts(make(), parquet):
-            file.write(part)
 
-    return Output(path, write)
+def _flat_output(make: Callable[[], Iterable[pl.DataFrame]], path: Path) -> Output:
+    from tuneledger.logs.writing.frames import write_frames
+
+    return Output(path, lambda file: write_frames(make(), path.suffix.lower(), file))
 
 
 def _beside_the_log(books: Sequence[LogAccount]) -> list[Table]:
@@ -110,7 +112,7 @@ def _beside_the_log(books: Sequence[LogAccount]) -> list[Table]:
 
 def _degrees(table: pl.DataFrame, title: str) -> Table:
     columns = tuple(
-        Column(name.removesuffix("_deg"), "deg", table[name].fill_null(np.nan).to_numpy())
+        Column.of(name.removesuffix("_deg"), "deg", table[name].fill_null(np.nan).to_numpy())
         for name in table.columns
         if name != "time_s"
     )
@@ -121,19 +123,6 @@ def _mdf_output(make: Callable[[], Sequence[Table]], path: Path) -> Output:
     from tuneledger.logs.writing.mdf import write_mdf
 
     return Output(path, lambda file: write_mdf(make(), file))
-
-
-def _parts(table: pl.DataFrame, parquet: bool) -> Iterator[memoryview]:
-    """The file in pieces. They go through memory, since Polars hides why a disk refused it."""
-    if parquet:
-        buffer = io.BytesIO()
-        table.write_parquet(buffer)
-        yield buffer.getbuffer()
-        return
-    for start in range(0, max(table.height, 1), _PART_ROWS):
-        buffer = io.BytesIO()
-        table.slice(start, _PART_ROWS).write_csv(buffer, include_header=start == 0)
-        yield buffer.getbuffer()
 
 
 def check_ending(path: Path) -> None:

@@ -13,6 +13,7 @@ from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.clocktimes import read_clock
 from tuneledger.logs.delimited.dialect import is_value
 from tuneledger.logs.delimited.grid import Grid
+from tuneledger.logs.model import NOT_READ
 from tuneledger.wording import count, listing, visible
 
 _THIN = 400
@@ -137,8 +138,6 @@ class TextColumns:
             row = int(np.flatnonzero(bad)[0])
             shown = visible(str(cells[row]).strip())[:40]
             line = self._first_line + row
-            parts.append(
-                f"{count(number, 'cell')} not read as a number (first in line {line}: '{shown}')"
-            )
+            parts.append(f"{count(number, 'cell')} {NOT_READ} (first in line {line}: '{shown}')")
         if parts:
             self._notes[column] = f"{visible(self._names[column])}: {listing(parts)}"

@@ -13,6 +13,7 @@ from tuneledger.logs.delimited.cells import bare, is_missing
 from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.clocktimes import read_clock
 from tuneledger.logs.delimited.dialect import is_value
+from tuneledger.logs.model import NOT_READ
 from tuneledger.logs.typed.thin import Table, thinned
 from tuneledger.wording import count, visible
 
@@ -59,7 +60,7 @@ class TypedColumns:
         bad = int(result.bad.sum())
         if bad and np.isfinite(result.values).any():
             name = visible(self._names.get(column, f"column {column + 1}"))
-            self._notes[column] = f"{name}: {count(bad, 'cell')} not read as a number"
+            self._notes[column] = f"{name}: {count(bad, 'cell')} {NOT_READ}"
         return result.values
 
     def sample(self, column: int) -> FloatArray:

@@ -1,34 +1,40 @@
 """Several groups in one flat table, for formats that have only one raster."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import polars as pl
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.logs.delimited.names import numbered
 from tuneledger.logs.writing.model import Table
+from tuneledger.logs.writing.staged import Staged
 
 TIME = "time [s]"
 
 
-def flat_table(tables: Sequence[Table]) -> pl.DataFrame:
+def flat_parts(tables: Sequence[Table]) -> Iterator[pl.DataFrame]:
     """One row per instant at which any group has a sample; empty where a group has none there.
 
-    Nothing is interpolated: a slow channel keeps its own samples. Times that a group has twice keep
-    both rows where it is the only one.
+    Some rows at a time, so that no more than those, and one column, are in memory. Nothing is
+    interpolated: a slow channel keeps its own samples. Times that a group has twice keep both rows
+    where it is the only one.
     """
     times = _instants(tables)
-    columns = [pl.Series(TIME, times)]
-    headers = [column.header for table in tables for column in table.columns]
-    names = iter(_distinct(headers))
+    staged = Staged(times.size)
+    staged.put(times)
     for table in tables:
-        rows = _rows(times, table.times)
+        rows = None if times is table.times else np.searchsorted(times, table.times)
         for column in table.columns:
-            values = np.full(times.shape, np.nan)
-            values[rows] = column.values
-            columns.append(pl.Series(next(names), values, nan_to_null=True))
-    return pl.DataFrame(columns)
+            staged.put(_spread(column.read(), rows, times.size))
+    headers = [column.header for table in tables for column in table.columns]
+    names = [TIME, *_distinct(headers)]
+    for part in staged.parts():
+        columns = [
+            pl.Series(name, values, nan_to_null=number > 0)
+            for number, (name, values) in enumerate(zip(names, part, strict=True))
+        ]
+        yield pl.DataFrame(columns)
 
 
 def _instants(tables: Sequence[Table]) -> FloatArray:
@@ -37,10 +43,13 @@ def _instants(tables: Sequence[Table]) -> FloatArray:
     return np.unique(np.concatenate([table.times for table in tables]))
 
 
-def _rows(times: FloatArray, own: FloatArray) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    if times is own:
-        return np.arange(times.size)
-    return np.searchsorted(times, own).astype(np.int64)
+def _spread(own: FloatArray, rows: "IntArray | None", size: int) -> FloatArray:
+    """Values at their rows, NaN at all others."""
+    if rows is None:
+        return own
+    values = np.full(size, np.nan)
+    values[rows] = own
+    return values
 
 
 def _distinct(headers: Sequence[str]) -> list[str]:

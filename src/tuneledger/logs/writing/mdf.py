@@ -4,11 +4,12 @@ import warnings
 from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from tuneledger.errors import Fault, OutputError
 from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.writing.model import Table
+from tuneledger.logs.writing.staged import Staged, no_room_for_output
 
 ENDINGS = (".mf4", ".mdf")
 
@@ -26,20 +27,48 @@ def check_installed(path: Path) -> None:
 
 
 def write_mdf(tables: Sequence[Table], file: BinaryIO) -> None:
-    """Write the tables into an open file; missing values are NaN there."""
-    warnings.simplefilter("ignore")
-    from asammdf import MDF, Signal
+    """Write the tables into an open file; missing values are NaN there.
 
+    Some rows at a time: what is in memory does not grow with the tables.
+    """
     folder = PrivateFolder()
-    with MDF(version="4.10", temporary_folder=str(folder.path)) as mdf:
-        for table in tables:
-            signals = [
-                Signal(column.values, table.times, unit=column.unit, name=column.name)
-                for column in table.columns
-            ]
-            if signals:
-                mdf.append(signals, acq_name=table.title, comment=table.title, common_timebase=True)
-        whole = mdf.save(folder.path / "whole.mf4")
-    with Path(whole).open("rb") as done:
+    try:
+        whole = _laid_down(tables, folder.path)
+    except OSError as problem:
+        raise no_room_for_output(problem) from problem
+    with whole.open("rb") as done:
         while piece := done.read(1 << 20):
             file.write(piece)
+    folder.remove()
+
+
+def _laid_down(tables: Sequence[Table], folder: Path) -> Path:
+    """The whole file in a folder."""
+    warnings.simplefilter("ignore")
+    from asammdf import MDF
+
+    with MDF(version="4.10", temporary_folder=str(folder)) as mdf:
+        group = 0
+        for table in tables:
+            if table.columns:
+                _append(mdf, group, table)
+                group += 1
+        return Path(mdf.save(folder / "whole.mf4"))
+
+
+def _append(mdf: Any, group: int, table: Table) -> None:
+    from asammdf import Signal
+
+    staged = Staged(table.times.size)
+    staged.put(table.times)
+    for column in table.columns:
+        staged.put(column.read())
+    for number, (times, *values) in enumerate(staged.parts()):
+        if number:
+            mdf.extend(group, [(part, None) for part in (times, *values)])
+            continue
+        signals = [
+            Signal(part, times, unit=column.unit, name=column.name)
+            for column, part in zip(table.columns, values, strict=True)
+        ]
+        mdf.append(signals, acq_name=table.title, comment=table.title, common_timebase=True)

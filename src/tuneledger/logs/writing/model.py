@@ -1,6 +1,6 @@
 """What is written of a log: groups of columns of numbers, each group on its own times."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,11 +14,19 @@ _NAMELESS = "channel"
 
 @dataclass(frozen=True, eq=False)
 class Column:
-    """`values`: one per time of its group; NaN where there is none."""
+    """`read` gives one value per time of its group, NaN where there is none.
+
+    It is asked when the column is written and not before, so that a log is never held as a whole.
+    """
 
     name: str
     unit: str
-    values: FloatArray
+    read: Callable[[], FloatArray]
+
+    @classmethod
+    def of(cls, name: str, unit: str, values: FloatArray) -> "Column":
+        """A column whose values are there already."""
+        return cls(name, unit, lambda: values)
 
     @property
     def header(self) -> str:
@@ -52,7 +60,9 @@ def tables_of(log: Log) -> tuple[Table, ...]:
 
 
 def _column(log: Log, channel: Channel) -> Column:
-    return Column(bare(channel.name) or _NAMELESS, bare(channel.unit), log.values(channel))
+    return Column(
+        bare(channel.name) or _NAMELESS, bare(channel.unit), lambda: log.values_once(channel)
+    )
 
 
 def renamed(log: Log) -> tuple[str, ...]:

@@ -1,6 +1,5 @@
 """A log in another format, by the ending of the file's name."""
 
-import io
 from collections.abc import Sequence
 from pathlib import Path
 from typing import BinaryIO
@@ -38,18 +37,14 @@ def formulas(tables: Sequence[Table], ending: str) -> tuple[str, ...]:
 
 
 def write_tables(tables: Sequence[Table], ending: str, file: BinaryIO) -> None:
-    """Write the tables into an open file, in the format of that ending."""
+    """Write the tables into an open file, in the format of that ending, some rows at a time."""
     if ending in MDF_ENDINGS:
         write_mdf(tables, file)
         return
-    from tuneledger.logs.writing.flat import flat_table
+    from tuneledger.logs.writing.flat import flat_parts
+    from tuneledger.logs.writing.frames import write_frames
 
-    # Through memory, since polars hides why a disk refused it.
-    flat, buffer = flat_table(tables), io.BytesIO()
+    parts = flat_parts(tables)
     if ending == ".csv":
-        flat.rename(as_cell).write_csv(buffer)
-    elif ending == ".parquet":
-        flat.write_parquet(buffer)
-    else:
-        flat.write_ipc(buffer)
-    file.write(buffer.getbuffer())
+        parts = (part.rename(as_cell) for part in parts)
+    write_frames(parts, ending, file)
