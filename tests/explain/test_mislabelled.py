@@ -147,3 +147,21 @@ def test_without_a_sheet_neither_is_used_and_it_is_said() -> None:
     statement = crossed()
     assert statement.logs[0].roles.get(AIR) is None
     assert any("named the wrong way round" in note for note in statement.notes)
+
+
+def test_a_unit_that_only_a_sheet_shows_has_a_rival_and_names_it() -> None:
+    mild = (10.0, 20.0, 30.0, 40.0)
+    takes = charge_air(DEG)
+    takes["axes"][0]["at"] = mild
+    run = climb()
+    celsius = 8.0 + 30.0 * (run.times / run.times[-1])
+    run = run.post("charge-air", np.interp(celsius, mild, DEG))
+    statement = written(
+        run,
+        sheet("rev-d.toml", "D", [takes]),
+        change={"Inlet temp": lambda v: fahrenheit(celsius)},
+        units={"Inlet temp": "degC"},
+    )
+    (cause,) = of_label(statement)
+    against = [point.says for point in cause.evidence if point.speaks == "against"]
+    assert any("if the label is right" in text and "charge air" in text.lower() for text in against)

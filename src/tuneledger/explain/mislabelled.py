@@ -35,6 +35,7 @@ _SCHEDULED, _DELIVERED = "scheduled advance", "delivered advance"
 _LEAST_S = 0.3
 _FEWEST_ROWS = 3
 _MAP = "other-map"
+_BY_SHEET = "of the sheet come out as delivered"
 _NAMES = {_MAP: "the map", "limit": "the limits"}
 
 
@@ -183,8 +184,22 @@ def _cause(where: Sequence[_Apart]) -> Cause:
         expected=False,
         says=_says(where, values, lasted),
         next_step=_next_step(role),
-        evidence=tuple(Point("for", text, role.channel.name) for text in _evidence(where)),
+        evidence=(
+            *(Point("for", text, role.channel.name) for text in _evidence(where)),
+            *(Point("against", text, role.channel.name) for text in _if_labelled_rightly(where)),
+        ),
     )
+
+
+def _if_labelled_rightly(where: Sequence[_Apart]) -> Iterator[str]:
+    """The rival, where only a sheet speaks for the other unit: the ECU does not do as it says."""
+    names = dict.fromkeys(name for one in where for name in one.touched)
+    if names and any(_BY_SHEET in text for text in where[0].role.why):
+        called = listing(_called(where[0].finding, name) for name in names)
+        yield (
+            f"only the sheet shows the other unit: if the label is right, the ECU does not run "
+            f"{called} as the sheet has it"
+        )
 
 
 def _says(where: Sequence[_Apart], values: FloatArray, lasted: float) -> str:
@@ -240,7 +255,7 @@ def _evidence(where: Sequence[_Apart]) -> Iterator[str]:
             f"read as labelled it runs from {wrong[0]:.4g} to {quantity(wrong[1], unit)}, read so "
             f"from {right[0]:.4g} to {quantity(right[1], unit)}"
         )
-    yield from (text for text in role.why if "comes out as delivered" in text)
+    yield from (text for text in role.why if _BY_SHEET in text)
 
 
 def _numbers(one: _Apart) -> FloatArray:

@@ -3,14 +3,19 @@
 57 to 98 may be the Celsius of a hot intake or the Fahrenheit of a mild day: numbers and label alone
 cannot always tell. A sheet can. Where its correction is not what was delivered, read one way, and
 is what was delivered, row by row, read another way, the whole course of it speaks for that way.
+
+Only what appears and fits speaks. In some unit or other nearly any correction falls silent, and
+silence comes out wherever the ECU does not act: a guard that was switched off would bend the label
+of the channel it watches. So what a correction posts in the other unit has to be seen, in most of
+the rows in which it posts it, against the sheet without that correction.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Calibration, readings
 from tuneledger.evaluate.replay import replay
 from tuneledger.roles.evidence import Evidence
@@ -24,8 +29,10 @@ _CLOSE_DEG = 0.4
 # Shares of the rows that a sheet gives right: enough to ask no further, what another unit has to
 # reach, and by how much it has to do better than the first reading and than any third.
 _FITS, _SETTLES, _BETTER = 0.9, 0.95, 0.2
-# A reading under which nothing acts any more explains nothing: the correction has to move.
+# A reading under which nothing acts any more explains nothing: the correction has to move, and of
+# the rows in which it posts something so many have to come right that would not without it.
 _MOVES_DEG = 1.0
+_SEEN, _FEWEST_SEEN = 0.8, 20
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,7 +87,7 @@ def _tries(evidence: Evidence, roles: Roles, sheets: Sequence[Calibration]) -> I
                 trial = Roles({**roles.by_signal, signal: changed})
                 right, moved = rows_right(evidence, trial, sheet)
                 named = tuple(name for name in names if moved.get(name, 0.0) >= _MOVES_DEG)
-                if named:
+                if named and _seen(evidence, trial, sheet, named):
                     yield _Try(role, reading, right, named)
 
 
@@ -106,21 +113,53 @@ def _other_ways(evidence: Evidence, role: Role) -> Iterator[Reading]:
             yield reading
 
 
+def _seen(evidence: Evidence, roles: Roles, sheet: Calibration, named: Sequence[str]) -> bool:
+    """Whether the log shows what these corrections post, where they post it."""
+    on, off = (
+        _played(evidence, roles, sheet, switched) for switched in ({}, dict.fromkeys(named, False))
+    )
+    if on is None or off is None:
+        return False
+    posted = np.abs(on.delivered - off.delivered) > 2.0 * _CLOSE_DEG
+    shown = posted & on.right & ~off.right
+    return int(shown.sum()) >= _FEWEST_SEEN and bool(shown.sum() >= _SEEN * posted.sum())
+
+
+@dataclass(frozen=True, eq=False)
+class _Played:
+    """What a sheet makes of some rows, where that is what was delivered, and what it posts."""
+
+    delivered: FloatArray
+    right: BoolArray
+    entries: Mapping[str, FloatArray]
+
+
+def _played(
+    evidence: Evidence, roles: Roles, sheet: Calibration, switched: Mapping[str, bool]
+) -> _Played | None:
+    """None where delivered is nowhere known."""
+    times = evidence.log.times(roles.by_signal["delivered advance"].channel)
+    inputs = SomeRows(LogInputs(evidence.log, roles, times), max(1, times.size // _ROWS))
+    delivered = inputs.signal("delivered advance", "deg")
+    if delivered is None or not np.isfinite(delivered).any():
+        return None
+    start = inputs.signal("scheduled advance", "deg")
+    played = replay(sheet, inputs, start=start, switched=switched)
+    known = np.isfinite(delivered)
+    right = np.abs(played.delivered - delivered)[known] <= _CLOSE_DEG
+    return _Played(played.delivered[known], right, played.entries)
+
+
 def rows_right(
     evidence: Evidence, roles: Roles, sheet: Calibration
 ) -> tuple[float, dict[str, float]]:
     """The share of rows in which a sheet gives what was delivered, and by how many degrees each of
     its corrections moves on the way."""
-    times = evidence.log.times(roles.by_signal["delivered advance"].channel)
-    inputs = SomeRows(LogInputs(evidence.log, roles, times), max(1, times.size // _ROWS))
-    delivered = inputs.signal("delivered advance", "deg")
-    if delivered is None or not np.isfinite(delivered).any():
+    played = _played(evidence, roles, sheet, {})
+    if played is None:
         return 0.0, {}
-    played = replay(sheet, inputs, start=inputs.signal("scheduled advance", "deg"))
-    known = np.isfinite(delivered)
-    close = np.abs(played.delivered - delivered)[known] <= _CLOSE_DEG
     moved = {name: float(np.ptp(np.nan_to_num(e))) for name, e in played.entries.items()}
-    return float(close.mean()), moved
+    return float(played.right.mean()), moved
 
 
 class SomeRows:
