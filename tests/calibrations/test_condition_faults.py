@@ -34,7 +34,7 @@ from tests.calibrations.sheets import (
         ('{channel = "R", above = 3, hold = 1}', ['hold: unknown key. Did you mean "held"?']),
         ('{chanel = "R", above = 3}', ['chanel: unknown key. Did you mean "channel"?']),
         ('{channel = "R", abov = 3}', ['abov: unknown key. Did you mean "above"?']),
-        ('{corection = "x", is = "active"}', ['corection: unknown key. Did you mean "correction"?', 'is: "active"; expected the word "on" or "off", or a number']),
+        ('{corection = "x", is = "active"}', ['corection: unknown key. Did you mean "correction"?', 'corection: no correction "x". There are c0.']),
         ('{channel = "", above = 3}', ['channel: ""; expected some text']),
         ("{any = []}", ["any: an empty list; expected at least 1"]),
         ("{}", ["reads nothing; expected one of signal, channel or since", "compares with nothing; expected one of above, below, between or is"]),

@@ -1,6 +1,6 @@
 """The whole check of a sheet: every fault at once, or the calibration."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -23,28 +23,50 @@ def check(raw: Mapping[str, Any], file: str | None = None) -> Calibration:
 
     Raises SheetError with one fault for everything that is wrong, in the order of the sheet.
     """
-    calibration, found = _examine(raw)
+    calibration, found = examine(raw)
     if calibration is None:
         raise SheetError([replace(fault, file=file) for fault in found])
     return calibration
 
 
-def _examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
+def examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
+    """The calibration, or None and every fault in the order of the sheet."""
     if depth(raw) > DEEPEST:
         return None, [Fault("nested too deeply", expected=f"at most {DEEPEST} levels")]
     root = Spot(closed(raw))
     other = _other_format(root["format"])
     if other is not None:
         return None, [other]  # what another format's keys mean is not ours to judge
-    calibration, refused = None, []
     try:
         calibration = Calibration.model_validate(root.value)
     except ValidationError as error:
-        from tuneledger.calibrations.translate import faults as model_faults
-
-        refused = list(model_faults(error, root)) or [Fault("not a calibration sheet")]
-    found = _in_order(root, _once(refused, list(sheet(root))))
+        return None, _refused(root, error)
+    found = in_order(root, list(sheet(root)))
     return (None if found else calibration), found
+
+
+def _refused(root: Spot, error: ValidationError) -> list[Fault]:
+    """Every fault of a sheet that the model refuses, misspelt keys read as they were meant."""
+    from tuneledger.calibrations.spelling import spelling
+    from tuneledger.calibrations.translate import faults as model_faults
+
+    spelt = spelling(root.value)
+    meant = Spot(spelt.value)
+    if spelt.slips:
+        refused = list(_faults(meant))
+    else:
+        refused = list(model_faults(error, root)) or [Fault("not a calibration sheet")]
+    found = [*spelt.faults, *_once(refused, list(sheet(meant)))]
+    return [replace(fault, place=spelt.written(fault.place)) for fault in in_order(meant, found)]
+
+
+def _faults(root: Spot) -> Iterator[Fault]:
+    from tuneledger.calibrations.translate import faults as model_faults
+
+    try:
+        Calibration.model_validate(root.value)
+    except ValidationError as error:
+        yield from model_faults(error, root)
 
 
 def _other_format(spot: Spot) -> Fault | None:
@@ -69,7 +91,7 @@ def _once(refused: list[Fault], ruled: Iterable[Fault]) -> list[Fault]:
     return refused + [fault for fault in ruled if fault.place not in places]
 
 
-def _in_order(root: Spot, found: list[Fault]) -> list[Fault]:
+def in_order(root: Spot, found: list[Fault]) -> list[Fault]:
     """Faults in the order in which their places stand in the sheet; what is missing comes last
     in the part that misses it."""
     if len(found) < 2:

@@ -26,6 +26,9 @@ PARTS: dict[str, type[model.Part]] = {
     "correction": model.Correction,
     "axes": model.Axis,
     "ramp": model.Ramp,
+    "audit": model.AuditWishes,
+    "band": model.Band,
+    "accepted": model.Accepted,
 }
 """The part that stands under a key; a condition (under when, any, since, until) is found by its
 own keys."""

@@ -216,7 +216,11 @@ def test_where_every_number_is_from_stands_at_the_head_of_the_sheet() -> None:
         ((), correction('amount = { characteristic = "BASF" }'), 'Did you mean "BASE"?'),
         ((), correction('amount = { characteristic = "GONE" }'), "its conversion is a formula"),
         ((), correction('amount = { characteristic = "BASE" }'), '"BASE" is a map; expected one'),
-        ((), correction('amount = { characteristic = "BASE", time = 2 }'), "unknown key"),
+        (
+            (made("V", 1.0, "deg"),),
+            correction('amount = { characteristic = "V", time = 2 }'),
+            'unknown key. Did you mean "times"?',
+        ),
         ((), correction("amount = { characteristic = 3 }"), "a name is missing"),
         (
             (),
@@ -280,6 +284,25 @@ def test_a_map_that_does_not_say_which_axis_is_which_is_not_guessed() -> None:
 def test_all_faults_are_told_at_once() -> None:
     more = correction('amount = { characteristic = "GONE" }\nenabled = { characteristic = "NO" }')
     assert len(faults(more=more)) == 2
+
+
+def test_what_cannot_be_filled_hides_no_fault_of_the_sheet() -> None:
+    """Unknown words, keys, names and signals at once, and not what merely waits for numbers."""
+    sheet = SHEET.replace('"BASE"', '"BASF"').replace("revision", "revison")
+    more = correction(
+        'reason = "hot"\namount = { characteristic = "NO", tims = 2 }\n'
+        'when = [{ signal = "engine sped", above = { characteristic = "NO" } }]\nenabeld = true'
+    )
+    assert [one.partition(":")[0] for one in faults(sheet=sheet, more=more)] == [
+        "revison",
+        "spark.map.values",
+        "spark.correction[0].reason",
+        "spark.correction[0].amount",
+        "spark.correction[0].amount.tims",
+        "spark.correction[0].when[0].signal",
+        "spark.correction[0].when[0].above",
+        "spark.correction[0].enabeld",
+    ]
 
 
 def test_absolute_and_gauge_pressure_are_not_taken_for_each_other() -> None:

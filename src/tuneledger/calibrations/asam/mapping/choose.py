@@ -1,7 +1,6 @@
 """A mapping carried out: the sheet that it makes of a store."""
 
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass, replace
 from typing import Any
@@ -16,16 +15,18 @@ from tuneledger.calibrations.asam.mapping.units import (
     reading_unit,
 )
 from tuneledger.calibrations.asam.parameter import Store
-from tuneledger.calibrations.check import check
+from tuneledger.calibrations.check import examine, in_order
 from tuneledger.calibrations.model import Calibration
-from tuneledger.calibrations.tree import join, quoted
+from tuneledger.calibrations.spelling import spelling
+from tuneledger.calibrations.tree import Spot, closed, join, quoted
 from tuneledger.calibrations.write import to_toml
-from tuneledger.errors import SheetError
+from tuneledger.errors import Fault, SheetError
 from tuneledger.wording import visible
 
 _SWITCHES = ("enabled", "complete")
 _TEXTS = ("revision", "title", "notes", "fuel", "expected", "logged_as", "channel", "id")
 _DEEPEST = 64
+_MORE = {"axes": ("axis",)}  # keys that a mapping knows besides those of a sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,23 @@ def choose(mapping: dict[str, Any], store: Store, file: str) -> Chosen:
     sheet that would come of it.
     """
     looking = Looking(store)
-    filled = _filled(deepcopy(mapping), "", looking, 0)
-    if looking.faults:
-        raise SheetError([replace(fault, file=file) for fault in looking.faults])
-    return Chosen(check(filled, file), tuple(looking.used), tuple(looking.notes))
+    spelt = spelling(deepcopy(mapping), _MORE, is_named)
+    filled = _filled(spelt.value, "", looking, 0)
+    calibration, wrong = examine(filled)
+    found = [*spelt.faults, *looking.faults, *(one for one in wrong if _apart(one, looking))]
+    if found or calibration is None:
+        told = in_order(Spot(closed(filled)), found)
+        places = [replace(fault, file=file, place=spelt.written(fault.place)) for fault in told]
+        raise SheetError(places)
+    return Chosen(calibration, tuple(looking.used), tuple(looking.notes))
+
+
+def _apart(fault: Fault, looking: Looking) -> bool:
+    """Whether a fault of the sheet is not merely that a place could not be filled."""
+    place = fault.place or ""
+    return not any(
+        place == one or place.startswith((f"{one}.", f"{one}[")) for one in looking.unfilled
+    )
 
 
 def _line(use: Use, width: int) -> str:
@@ -66,25 +80,36 @@ def _filled(part: Any, place: str, looking: Looking, depth: int) -> Any:
     if depth > _DEEPEST or not isinstance(part, dict):
         return part
     unit = "1" if place.endswith(".weight") else "deg"
-    done: tuple[str, ...] = ()
-    if is_named(part.get("values")):
-        filled = _tried(lambda: fill_table(part, looking, place, unit))
-        done = () if filled else ("values", "axes")
-    if names_points(part):
-        filled = _tried(lambda: _fill_reading(part, looking, place))
-        done = done if filled else (*done, *POINTS)
+    table = is_named(part.get("values"))
+    if table and not _tried(lambda: fill_table(part, looking, place, unit)):
+        looking.unfilled += _of_table(part, place)
+    done = ("values", "axes") if is_named(part.get("values")) else ()
+    if names_points(part) and not _tried(lambda: _fill_reading(part, looking, place)):
+        looking.unfilled += [join(place, key) for key in POINTS]
+        done = (*done, *POINTS)
     for key, value in list(part.items()):
         inside = join(place, key)
         if key in done:
             continue
         if is_named(value):
-            with suppress(WrongError):
+            try:
                 part[key] = _named(key, value, inside, unit, looking)
+            except WrongError:
+                looking.unfilled.append(inside)
         elif isinstance(value, dict):
             _filled(value, inside, looking, depth + 1)
         elif isinstance(value, list):
             _fill_list(value, key, inside, unit, looking, depth)
     return part
+
+
+def _of_table(table: dict[str, Any], place: str) -> Iterator[str]:
+    """The places of a table that wait for numbers of the store."""
+    yield join(place, "values")
+    axes = table.get("axes")
+    for index in range(len(axes) if isinstance(axes, list) else 0):
+        for key in ("at", "axis", "unit"):
+            yield join(join(join(place, "axes"), index), key)
 
 
 def _fill_list(
@@ -93,8 +118,10 @@ def _fill_list(
     for index, item in enumerate(items):
         inside = join(place, index)
         if is_named(item):
-            with suppress(WrongError):
+            try:
                 items[index] = _named(key, item, inside, unit, looking)
+            except WrongError:
+                looking.unfilled.append(inside)
         else:
             _filled(item, inside, looking, depth + 1)
 

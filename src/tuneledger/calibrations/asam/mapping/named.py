@@ -7,10 +7,9 @@ from typing import Any
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.asam.a2l.conversions import clean
 from tuneledger.calibrations.asam.parameter import NotRepresentedError, Parameter, Store
-from tuneledger.calibrations.nearest import nearest
+from tuneledger.calibrations.nearest import did_you_mean, nearest
 from tuneledger.calibrations.tree import join, quoted
 from tuneledger.errors import Fault
-from tuneledger.wording import listing
 
 NAMED = "characteristic"
 _KEYS = (NAMED, "times", "on")
@@ -37,13 +36,14 @@ class Looking:
     faults: list[Fault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     used: list[Use] = field(default_factory=list)
+    unfilled: list[str] = field(default_factory=list)  # places whose numbers could not be had
 
     def parameter(self, named: Mapping[str, Any], place: str) -> Parameter:
         """The parameter that is named at a place. WrongError where none can be used."""
         for key in named:
             if key not in _KEYS:
-                known = f"Known here are {listing(_KEYS)}."
-                raise self.wrong("unknown key", join(place, str(key)), do=known)
+                do = did_you_mean(str(key), _KEYS, "Known here are")
+                self.wrong("unknown key", join(place, str(key)), do=do)
         name = named[NAMED]
         if not isinstance(name, str):
             raise self.wrong("a name is missing", join(place, NAMED), "text in quotes")
