@@ -35,6 +35,7 @@ def raised_under_load() -> Statement:
         rank=1,
         kind="correction",
         correction="hot-air",
+        entry="hot-air",
         revision="B",
         channel=None,
         degrees=deg,

@@ -67,7 +67,16 @@ def test_a_slower_channel_is_joined_by_straight_lines_between_its_own_samples() 
     found = values_of(some.signal("intake air temperature", "degC"))
     inside = TIMES <= 9.0
     assert found[inside] == pytest.approx(air[inside])
-    assert np.isnan(found[~inside]).all()
+
+
+def test_a_slower_channel_holds_at_its_ends_until_another_sample_would_be_due() -> None:
+    air = 20 + TIMES * 3.3
+    values = slow(air)
+    values[(TIMES < 2.9) | (TIMES > 7.1)] = NAN  # samples at 3, 4, 5, 6 and 7 s
+    found = values_of(over({"Air": (values, "degC")}, []).channel("Air", None))
+    assert np.isnan(found[(TIMES < 1.99) | (TIMES > 8.01)]).all()
+    assert set(found[(TIMES > 2.05) & (TIMES < 2.95)]) == {values[TIMES == 3.0][0]}
+    assert set(found[(TIMES > 7.05) & (TIMES < 7.95)]) == {values[TIMES == 7.0][0]}
 
 
 @pytest.mark.parametrize("name", ["Gear", "Mode"])

@@ -61,5 +61,5 @@ def test_evidence_is_that_of_the_entries_and_none_where_nothing_was_posted() -> 
     charge_air, idle = statement.causes
     assert evidence(charge_air, statement) == "computed"
     assert evidence(idle, statement) == "inferred"
-    unknown = replace(charge_air, kind="unknown", correction=None)
+    unknown = replace(charge_air, kind="unknown", correction=None, entry=None)
     assert evidence(unknown, statement) == "none yet"

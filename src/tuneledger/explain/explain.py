@@ -21,7 +21,7 @@ from tuneledger.explain.inturn import running_in_turn
 from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.mislabelled import car_first, label_causes
-from tuneledger.explain.model import STILL, Cause, Need, Running
+from tuneledger.explain.model import STILL, SURE, Cause, Need, Running
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.remarks import needs_of, notes_of
@@ -138,13 +138,25 @@ def _find(
     says_running = _no_surer(running(trials, best, fits=fits, open_=_open(findings)), findings)
     if not _listed(trials[0][0], findings):
         says_running = replace(says_running, matches_supplied=False)
+    elif fits and not best and all(map(_only_came_out, findings)):
+        says_running = replace(says_running, matches_supplied=True)
     return findings, says_running
+
+
+def _only_came_out(finding: Finding) -> bool:
+    """Whether a log asked for nothing beyond the sheet but what its own corrections surely did
+    while something that they read fell silent."""
+    return finding.settled and all(e.values is None and e.certainty >= SURE for e in finding.extras)
 
 
 def _open(findings: Sequence[Finding]) -> frozenset[str]:
     """The corrections of the sheet that are only suspected, since the logs cannot show them."""
-    extras = (extra for finding in findings for extra in finding.extras if extra.values is None)
-    return frozenset(extra.correction for extra in extras if extra.correction is not None)
+    return frozenset(
+        extra.correction
+        for finding in findings
+        for extra in finding.extras
+        if extra.values is None and extra.correction is not None and extra.certainty < SURE
+    )
 
 
 def _as_it_stands(opened: Sequence[OpenedBook]) -> list[Finding]:

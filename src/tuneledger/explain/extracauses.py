@@ -95,7 +95,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         raises=bool(raises),
         load_told=any(load_told(one.finding, one.raised) for one in where),
         missing=missing,
-        lacking=lacking(missing, finding.book.roles) if missing else "",
+        lacking=extra.lacking or (lacking(missing, finding.book.roles) if missing else ""),
         rivals=_called(extra.rivals, sheet),
         open_at=rulewords.cells_at(correction, extra.cells) if correction and is_open else "",
         shows=_shown_in(extra.cells) if is_open else None,

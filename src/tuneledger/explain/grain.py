@@ -123,12 +123,13 @@ class Number:
             return None
         left, right = neighbours(samples.own)
         rows = np.flatnonzero(samples.own)
-        moved = np.abs(np.diff(self.values[rows], append=np.nan))
+        moved = np.abs(np.diff(self.values[rows]))
+        moved = np.append(moved, moved[-1:] if moved.size else 0.0)  # as far again behind the last
         here = np.nan_to_num(moved[left])
         if samples.between is not Between.HELD:  # on a straight line the nearer sample tells more
             share = (np.arange(left.size) - rows[left]) / np.maximum(rows[right] - rows[left], 1)
             here = here * np.clip(np.maximum(share, 1.0 - share), 0.0, 1.0)
-        return np.where(left == right, 0.0, here)
+        return np.where(samples.own, 0.0, here)
 
     @cached_property
     def span(self) -> tuple[FloatArray, FloatArray] | None:

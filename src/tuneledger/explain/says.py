@@ -41,7 +41,8 @@ class Told:
     """All that a sentence about one cause needs.
 
     rivals: what else of the sheet may have done as much, and cannot be computed either
-    lacking: why what is missing is, where a channel is named so and is not fit
+    lacking: why it cannot be computed, where that is not that the log has no such channel; with
+             nothing missing, it comes out all the same
     understood: a sheet lists it, and it is sure
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
@@ -106,6 +107,11 @@ def cause(told: Told) -> str:
             f"{told.name} may have {_may_have(told)} for {seconds(told.seconds)}, but cannot be "
             f"computed: {told.lacking or f'the log does not carry {listing(told.missing)}'}"
             f"{_as_well(told)}"
+        )
+    if told.lacking:
+        return sentence(
+            f"{told.name} {_moved(told)} for {seconds(told.seconds)}, as what was said before and "
+            f"after gives it: {told.lacking}"
         )
     if told.open_at:
         return sentence(

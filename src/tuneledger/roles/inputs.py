@@ -24,7 +24,8 @@ class LogInputs:
 
     A channel of the same rows is taken as it is. A slower one is joined by straight lines between
     its own samples, or held where it takes steps (switches, small counters, channels that repeat
-    their value); NaN before its first sample, after its last and across long gaps.
+    their value); NaN across long gaps. Before its first sample and after its last it stays what it
+    was for as long as its samples are apart, since no other was due; further out it is NaN.
     Asking for a unit of another kind is a ValueError, which evaluation takes for "not there".
     Two threads may ask at a time: at worst both work out the same numbers, and one copy stays.
     """
@@ -123,7 +124,7 @@ class LogInputs:
         held = stepped or self._steps(channel, series)
         out = series.on(self._times, held=held)
         out[_in_long_gap(series, self._times)] = np.nan
-        return out
+        return _held_at_the_ends(out, series, self._times)
 
     def _own(self, channel: Channel) -> FloatArray:
         """The channel's numbers, NaN where the file has nothing or its logger has filled."""
@@ -149,6 +150,17 @@ class LogInputs:
 
 def _same_kind(role: Role, channel: Channel) -> bool:
     return conversion(role.unit, channel.unit or role.unit) is not None
+
+
+def _held_at_the_ends(out: FloatArray, series: Series, times: FloatArray) -> FloatArray:
+    """The same, with the first and the last sample held where the next is not overdue."""
+    if series.times.size < 2:
+        return out
+    apart = float(np.median(np.diff(series.times)))
+    first, last = series.times[0], series.times[-1]
+    out[(times < first) & (times > first - apart)] = series.values[0]
+    out[(times > last) & (times < last + apart)] = series.values[-1]
+    return out
 
 
 def _in_long_gap(series: Series, times: FloatArray) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

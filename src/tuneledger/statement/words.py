@@ -2,7 +2,7 @@
 
 from tuneledger.calibrations.model import Axis
 from tuneledger.explain.account import OTHER_MAP
-from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.model import SURE, Cause, Rule
 from tuneledger.ledger.model import Episode
 from tuneledger.phrases import acting
 from tuneledger.statement.facts import called, fold
@@ -70,6 +70,8 @@ def regimes(episode: Episode) -> str:
 
 def evidence(cause: Cause, statement: Statement) -> str:
     """`logged`, `computed` or `inferred`, as the entries that the cause posts have it."""
+    if cause.kind == "correction" and cause.entry is None:  # suspected, or come out all the same
+        return "inferred" if cause.certainty >= SURE else NO_EVIDENCE
     posted = cause.entry or cause.correction
     found = {
         str(entry.evidence)

@@ -1,6 +1,6 @@
 """The next step of each cause, with what is to be logged next."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from tuneledger.explain.experiments.model import Experiment
@@ -11,11 +11,17 @@ from tuneledger.wording import sentence
 
 def with_experiments(causes: Sequence[Cause], found: Sequence[Experiment]) -> tuple[Cause, ...]:
     """The causes, each told with the experiments that are about it."""
-    return tuple(_with(cause, [e for e in found if _is_about(e, cause)]) for cause in causes)
+    suspected = {cause.correction for cause in causes if cause.entry is None}
+    return tuple(
+        _with(cause, [e for e in found if _is_about(e, cause, suspected)]) for cause in causes
+    )
 
 
-def _is_about(one: Experiment, cause: Cause) -> bool:
-    return one.cause is not None and one.cause == (cause.entry or cause.correction)
+def _is_about(one: Experiment, cause: Cause, suspected: Collection[str | None]) -> bool:
+    """An experiment on what a correction is suspected of is not about what it surely did."""
+    if one.cause is None or one.cause != (cause.entry or cause.correction):
+        return False
+    return cause.entry is None or one.cause not in suspected
 
 
 def _with(cause: Cause, own: Sequence[Experiment]) -> Cause:

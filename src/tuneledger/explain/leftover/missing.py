@@ -7,8 +7,8 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Correction
-from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.account import Account
+from tuneledger.explain.lapses import Lapse, lapse_of
 from tuneledger.explain.leftover.model import SUSPECTED, Extra
 from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need, Point
@@ -25,6 +25,9 @@ _AS_WELL = 0.8
 _BEYOND_SHARE = 0.1
 # How long parts of a stretch have to last together to be worth a suspicion of their own.
 _LEAST_PIECE_S = 0.3
+# Across a gap in an input: so many rows must come out for the correction to be sure, and how sure
+# it is then. Nobody saw what happened in between: a judgement, no source.
+_BRIDGED, _SURE_ACROSS = 0.9, 0.9
 
 
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
@@ -49,33 +52,37 @@ def _suspects(
         correction, part = sheet.correction(name), sheet.parts[name]
         if correction is None or part.computable.all() or not wanted(correction):
             continue
+        silent = ~part.computable
+        lapse = None
         if correction.has_numbers and not part.missing:
-            continue  # a cell that nobody knows, or a moment before the log: nothing to ask for
+            lapse = lapse_of(book, sheet, correction)
+            if lapse is None:
+                continue  # a cell that nobody knows, or before the log: nothing to ask for
+            silent = silent & lapse.rows
         span = _span(correction, book)
-        if span is None:
+        if span is None or not silent.any():
             continue
         beyond = _beyond(account.left, span, book)
         pieces = [
             p
             for run in account.runs
-            for piece in _pieces(book, account.left, run, part)
+            for piece in _pieces(book, account.left, run, silent)
             for p in _within(piece, beyond, book)
         ]
-        fitting = [
-            run for run in pieces if _could(account.left, run, ~part.computable, span, beyond, book)
-        ]
+        fitting = [run for run in pieces if _could(account.left, run, silent, span, beyond, book)]
         rows = rows_of(fitting, account.left.size) & ~beyond
         if rows.any():
             ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
-            found.append(_extra(sheet, correction, part.missing, rows, ends, book.roles))
+            extra = _extra(sheet, correction, part.missing, rows, ends, book.roles)
+            found.append(extra if lapse is None else _lapsed(extra, lapse, account.left, book))
     return tuple(_shared(found))
 
 
-def _pieces(book: Book, left: FloatArray, run: Run, part: Contribution) -> list[Run]:
+def _pieces(book: Book, left: FloatArray, run: Run, silent: BoolArray) -> list[Run]:
     """The run; or the parts of it in which the correction is not known, if they differ from the
     rest: then something else goes before or after them."""
     within = np.arange(run[0], run[1] + 1)
-    unknown, known = ~part.computable[within], part.computable[within] & np.isfinite(left[within])
+    unknown, known = silent[within], ~silent[within] & np.isfinite(left[within])
     if not known.any() or unknown.mean() >= _UNKNOWN_SHARE:
         return [run]
     rest = float(np.median(left[within][known]))
@@ -180,6 +187,25 @@ def _extra(
     )
 
 
+def _lapsed(extra: Extra, lapse: Lapse, left: FloatArray, book: Book) -> Extra:
+    """The suspicion of a correction that reads what is silent for a while. Where the account comes
+    out with what was said before and after, hardly anything else could have done the same."""
+    why, rows = lapse.told(book), extra.rows & np.isfinite(left)
+    room = 2.0 * book.tolerance + book.slack
+    fits = np.abs(left[rows] - lapse.part.values[rows]) <= room[rows]
+    if lapse.part.effect == "add" and bool(fits.size) and fits.mean() >= _BRIDGED:
+        said = f"{why}; what was said before and after gives just what is missing here"
+        return replace(
+            extra, certainty=_SURE_ACROSS, lacking=why, needs=(), points=(Point("for", said),)
+        )
+    needs = tuple(
+        Need(name, f"the correction '{extra.correction}' reads it, and {why}")
+        for name in lapse.names
+    )
+    points = (extra.points[0], Point("against", f"it cannot be computed: {why}"))
+    return replace(extra, lacking=why, needs=needs, points=points)
+
+
 def _shared(found: list[Extra]) -> list[Extra]:
     """Several suspects for the same rows: each is less likely than one alone, and names those that
     may have done as much."""
@@ -191,5 +217,6 @@ def _shared(found: list[Extra]) -> list[Extra]:
             for one in sharing
             if one is not extra and one.correction and one.rows[extra.rows].mean() >= _AS_WELL
         )
-        out.append(replace(extra, certainty=round(SUSPECTED / len(sharing), 2), rivals=rivals))
+        shared = round(extra.certainty / len(sharing), 2)
+        out.append(replace(extra, certainty=shared, rivals=rivals))
     return out

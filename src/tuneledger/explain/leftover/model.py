@@ -25,6 +25,7 @@ class Extra:
     objection:  why it is not ordinary, where something like it would be
     rivals:     corrections of the same sheet that are suspected for most of its rows as well
     needs:      what would have to be logged to be sure
+    lacking:    why it cannot be computed, where that is not that the log has no such channel
     leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
                 cannot tell a threshold or rounds what a curve follows
     price:      nats that it adds to the length of the explanation
@@ -47,6 +48,7 @@ class Extra:
     expected: str | None = None
     rivals: tuple[str, ...] = ()
     needs: tuple[Need, ...] = ()
+    lacking: str = ""
     points: tuple[Point, ...] = ()
     cells: tuple[Cell, ...] = ()
     alternatives: tuple[Rule, ...] = ()
