@@ -133,7 +133,9 @@ def _without_account(
             headlines.append(no_delivered(log.file, roles))
             needs["delivered advance"] = Need("delivered advance", _why_delivered(roles))
             if roles.get("scheduled advance") is None and not supplied.sheets:
-                needs["scheduled advance"] = Need("scheduled advance", _NOTHING_ASKED)
+                unfit = any(m.signal == "scheduled advance" for m in roles.misfits)
+                why = why_lacking("scheduled advance", roles) if unfit else _NOTHING_ASKED
+                needs["scheduled advance"] = Need("scheduled advance", why)
             continue
         lacking = laid[0].map_missing if laid else ()
         perhaps = _perhaps(roles, "scheduled advance")
@@ -182,6 +184,8 @@ def _why_delivered(roles: Roles) -> str:
     if doubt is not None and doubt.instead is not None:
         name = doubt.candidates[0][0].name
         return f"{name} may be it or the {doubt.instead[0]}, and nothing in the log says which"
+    if any(m.signal == "delivered advance" for m in roles.misfits):
+        return why_lacking("delivered advance", roles)
     if roles.parts:
         name, looks = roles.parts[0][0].name, roles.parts[0][1]
         return f"{name} looks like what is taken from it, not like it: {looks}"

@@ -208,19 +208,25 @@ def _says(where: Sequence[_Apart], values: FloatArray, lasted: float) -> str:
     low, high = float(values.min()), float(values.max())
     mean = degrees(float(values.mean()))
     amount = mean if high - low < 0.2 * max(abs(low), abs(high)) else degree_span(low, high)
+    what = {_SCHEDULED: "scheduled", _DELIVERED: "delivered"}.get(one.role.signal)
     if one.role.relabelled == "sign":
-        what = "scheduled" if one.role.signal == _SCHEDULED else "delivered"
         return (
             f"The channel {name} is written with its sign turned round: read as it stands, {what} "
             f"would seem off by {amount} for {seconds(lasted)}."
+        )
+    numbers = f"is labelled {unit_words(label)}, but its numbers are those of "
+    numbers += numbers_of(one.role.unit)
+    if what is not None:
+        return (
+            f"The channel {name} {numbers}: read as labelled, {what} would seem off by {amount} "
+            f"for {seconds(lasted)}."
         )
     touched = list(dict.fromkeys(name for part in where for name in part.touched))
     names = listing(_called(one.finding, name) for name in touched)
     verb = "comes" if len(touched) == 1 else "come"
     return (
-        f"The channel {name} is labelled {unit_words(label)}, but its numbers are those of "
-        f"{numbers_of(one.role.unit)}: read as labelled, {names} {verb} out otherwise, by {amount} "
-        f"for {seconds(lasted)}."
+        f"The channel {name} {numbers}: read as labelled, {names} {verb} out otherwise, by "
+        f"{amount} for {seconds(lasted)}."
     )
 
 

@@ -108,6 +108,11 @@ def _dead_speed(finding: Finding) -> str | None:
 
 def no_delivered(file: str, roles: Roles) -> str:
     """The headline where no channel is surely the delivered advance."""
+    unfit = next((m for m in roles.misfits if m.signal == _DELIVERED), None)
+    if unfit is not None:
+        step = to_state([_DELIVERED], roles) or "Log it so that it counts in degrees."
+        says = f"{unfit.channel.name} is no delivered advance as it stands: {unfit.says}"
+        return f"Cannot tell: {says}. {step}"
     doubt = next((d for d in roles.doubts if d.signal == _DELIVERED), None)
     if doubt is not None and doubt.instead is not None:
         return _either(file, doubt)

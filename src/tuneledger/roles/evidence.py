@@ -84,6 +84,7 @@ class Evidence:
     parts:    channels that look like what is taken from an advance, and what they look like
     wanting:  signals that a reading had to assume, and for what
     either:   channels that may be either of the two advances, for all that their names say
+    slipped:  channels that a sheet shows not to count in degrees of the crank
     names:    channel names, told apart from the words that they share
     trust:    how far this log's names can be trusted, 0 to 1
     """
@@ -106,6 +107,7 @@ class Evidence:
     crossed: Crossed | None = None
     parts: dict[int, str] = field(default_factory=dict)
     either: set[int] = field(default_factory=set)
+    slipped: set[int] = field(default_factory=set)
     _settled: FloatArray | None = None
     _stock: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
 

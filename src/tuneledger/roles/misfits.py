@@ -5,6 +5,8 @@ tenths, or is not what it is named. It is not used; it is said what is wrong wit
 state it where a factor of ten would put it right.
 """
 
+from math import degrees
+
 import numpy as np
 
 from tuneledger.roles import fills, narrow, values
@@ -33,6 +35,8 @@ _USUAL = -1.7
 # Noise at the ends of what can be is no misfit; a tenth too many, or ten times, is far beyond.
 _ROOM, _FAR = 0.2, 2.0
 # An engine that drives a car, or has its throttle open, turns faster than this.
+# No drive keeps its advance within this, 45° in radians; one that stands, or hardly moves, may.
+_LEAST_ADVANCE, _LIVELY, _REVS_RPM = 0.8, 8, 1000.0
 _SLOW_RPM, _MOVING_KMH, _OPEN_PCT, _SHARE = 1000.0, 20.0, 25.0, 0.1
 
 
@@ -57,10 +61,46 @@ def of_named(evidence: Evidence, channel: int, signal: str) -> Misfit | None:
     facts, reading = evidence.facts[channel], evidence.readings.get((channel, signal))
     if reading is None or facts.channel.name in evidence.house.told:
         return None
+    if signal.endswith("advance") and channel not in evidence.slipped:
+        tiny = _no_degrees(evidence, channel, signal)
+        if tiny is not None:
+            return tiny
     mid, high = (reading.scale * x + reading.offset for x in (facts.mid, facts.high))
     if _far_off(mid, high, signal) or (signal == "engine speed" and _too_slow(high, evidence)):
         return _told(evidence, channel, signal)
     return None
+
+
+def _no_degrees(evidence: Evidence, channel: int, signal: str) -> Misfit | None:
+    """An advance that never leaves one degree while the car is driven: it counts in something else.
+
+    That it would be usual in radians is a guess, unless a sheet bears it out.
+    """
+    facts = evidence.facts[channel]
+    symbol = facts.unit.symbol if facts.unit else ""
+    if symbol not in ("deg", "") or max(abs(facts.low), abs(facts.high)) > _LEAST_ADVANCE:
+        return None
+    if facts.distinct < _LIVELY or not _revs(evidence):
+        return None
+    says = (
+        f"it runs from {quantity(facts.low, '')} to {quantity(facts.high, '')} while engine speed "
+        f"goes up and down, as no advance in degrees does; its unit is not known"
+    )
+    radians = Reading("rad", degrees(1.0), 0.0, 0.0)
+    if values.fits(facts, signal, radians) >= _USUAL:
+        low, high = (degrees(x) for x in (facts.low, facts.high))
+        says += f" (radians would be {low:.0f} to {quantity(round(high), 'deg')})"
+        return Misfit(signal, facts.channel, says, "rad")
+    return Misfit(signal, facts.channel, says)
+
+
+def _revs(evidence: Evidence) -> bool:
+    """Whether engine speed goes up and down as in a drive."""
+    found = stand_in(evidence, "engine speed")
+    if found is None:
+        return False
+    speed = thin_run(evidence, *found)
+    return bool(np.isfinite(speed).any() and np.nanmax(speed) - np.nanmin(speed) > _REVS_RPM)
 
 
 def _far_off(mid: float, high: float, signal: str) -> bool:

@@ -16,6 +16,7 @@ from tuneledger.roles.relations import (
     outside,
     parts,
     sheetunits,
+    slips,
     which,
 )
 
@@ -28,6 +29,8 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
         relation.weigh(evidence)
         evidence.take_stock()
     crossed.weigh(evidence)
+    evidence.take_stock()
+    slips.weigh(evidence, sheets)
     evidence.take_stock()
     found = advance.weigh(evidence)
     evidence.take_stock()
