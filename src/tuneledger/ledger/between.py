@@ -10,12 +10,14 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.ledger.farlag import far_lag
+from tuneledger.ledger.finelag import FINER, fine_lag
 from tuneledger.ledger.lag import Lag, estimate_lag
 from tuneledger.logs.samples import Samples, at_samples, find_samples
 from tuneledger.logs.steps import quantisation_step
 
-# How late delivered may be logged: two channels polled in turn, or through a slow gateway.
+# How late and how early delivered may be logged: two channels polled in turn, or a slow gateway.
 _LATEST_S = 0.2
+_EARLIEST_S = 0.05
 # A lag further off is looked for where the two differ by more than so many degrees, and by more
 # than so many times what rounding does.
 _FAR_DEG, _FAR = 0.45, 2.0
@@ -55,6 +57,9 @@ def lag_between(start: Curve, delivered: Curve, row_s: float) -> Lag:
     """The lag of delivered behind the start, in rows of the file."""
     steps = (start.step, delivered.step)
     step = max((s for s in steps if s), default=0.0)
+    fine = _fine(start, delivered, row_s)
+    if fine is not None:
+        return fine
     slower = max((c.samples for c in (start, delivered) if c.samples), key=lambda s: s.every)
     first, stride = (int(np.argmax(slower.own)), slower.every) if slower.sparse else (0, 1.0)
     one = _thinned(start.joined, first, stride)
@@ -68,6 +73,21 @@ def lag_between(start: Curve, delivered: Curve, row_s: float) -> Lag:
         stride *= slowed
         lag = far_lag(one, other, steps=steps, row_s=pace_s * slowed)
     return Lag(lag.rows * stride, sure=lag.sure)
+
+
+def _fine(start: Curve, delivered: Curve, row_s: float) -> Lag | None:
+    """The lag where one of the two has many more samples than the other, if that tells it."""
+    if start.samples is None or delivered.samples is None or row_s <= 0:
+        return None
+    apart = [c.samples.every if c.samples and c.sparse else 1.0 for c in (start, delivered)]
+    if max(apart) < FINER * min(apart):
+        return None
+    late = apart[0] > apart[1]
+    slow, fine = (start, delivered.joined) if late else (delivered, start.joined)
+    holds = start.samples.own if late else delivered.samples.own
+    own = np.flatnonzero(holds & np.isfinite(slow.joined))
+    lags = np.arange(-np.ceil(_EARLIEST_S / row_s), np.ceil(_LATEST_S / row_s) + 0.1, 0.5)
+    return fine_lag(slow.joined, own, fine, lags, pace=max(apart), sign=1.0 if late else -1.0)
 
 
 def _thinned(values: FloatArray, first: int, stride: float) -> FloatArray:

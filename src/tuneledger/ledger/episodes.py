@@ -49,7 +49,9 @@ def at_an_edge(run: Run, ledger: Ledger) -> bool:
         return False
     left = ledger.unaccounted[run[0] : run[1] + 1]
     size = np.nanmax(np.abs(left), initial=0.0)
-    near = slice(max(0, run[0] - _EDGE_ROWS), run[1] + 1 + _EDGE_ROWS)
+    # An edge is seen at the next sample of delivered, which may be rows away.
+    reach = max(_EDGE_ROWS, round(1.0 / max(float(ledger.own.mean()), 1e-9)))
+    near = slice(max(0, run[0] - reach), run[1] + 1 + reach)
     posted = [np.where(ledger.void[near], 0.0, entry.values[near]) for entry in ledger.entries]
     jumps = [float(np.ptp(np.nan_to_num(values))) for values in posted]
     return bool(size <= 1.2 * sum(jumps) + ledger.tolerance)

@@ -36,13 +36,15 @@ def slack(
     Of the start any change to a neighbour counts. Of delivered only its slope: what jumps to and
     fro from row to row is no lag, and must not excuse itself.
     start_own, own: rows in which each has a sample of its own, None for all; of a channel slower
-    than its file it is its samples that are neighbours, and what lies between two of them is as
-    little known
+    than its file it is its samples that are neighbours; between two samples the start may have
+    been at either
     unmeasured_row_s: seconds per row where the lag could not be measured, else None; then whole
     rows of a fast log may be left of it
     """
     moves, slopes = by_sample(local_change, start, start_own), by_sample(_slope, delivered, own)
     left: FloatArray = _LAG_LEFT * np.maximum(moves, slopes)
+    if start_own is not None:  # the straight line between two samples is the logger's, or ours
+        left = np.where(start_own, left, np.maximum(left, moves))
     rows = int(_LAG_UNKNOWN_S / unmeasured_row_s + 1e-9) if unmeasured_row_s else 0
     return np.maximum(left, local_change(start, rows)) if rows else left
 
