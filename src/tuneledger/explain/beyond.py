@@ -15,6 +15,7 @@ from tuneledger.arrays import BoolArray
 from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.credit import undue
 from tuneledger.explain.finding import Finding, cost_within, look_further
+from tuneledger.explain.needless import needless
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.rewriting import (
     acting_twice,
@@ -64,7 +65,8 @@ def beyond_the_sheets(
         _cost(findings, both, trials, i) + undue(findings, ways, both) for i, findings in tried
     ]
     silent = [sum(int((~rows).sum()) for rows in one) for one in told]
-    best_way = min(range(len(tried)), key=lambda n: (round(costs[n], 6), silent[n], n))
+    needed = [n for n in range(len(tried)) if not needless(ways[n], ways)]
+    best_way = min(needed, key=lambda n: (round(costs[n], 6), silent[n], n))
     return tried[best_way]
 
 

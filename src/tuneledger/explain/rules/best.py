@@ -13,7 +13,7 @@ from tuneledger.explain.rules.bounds import bounded
 from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.explain.rules.curves import polished
 from tuneledger.explain.rules.ends import continued, sloping_ends
-from tuneledger.explain.rules.familiar import as_familiar
+from tuneledger.explain.rules.familiar import Familiar, as_familiar
 from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, written
 from tuneledger.explain.rules.offers import offers
 from tuneledger.explain.rules.rivals import MOST, narrower, tied
@@ -51,13 +51,13 @@ class Found:
 
 
 # Both forget a log as soon as nobody holds its book.
-_Left = tuple[bytes, frozenset[str], bool]
+_Left = tuple[bytes, Familiar, bool]
 _KNOWN: WeakKeyDictionary[Book, dict[_Left, Found | None]] = WeakKeyDictionary()
 _COLUMNS: WeakKeyDictionary[Book, list[Column]] = WeakKeyDictionary()
 
 
 def remembered(
-    book: Book, left: FloatArray, familiar: frozenset[str], *, curves: bool = True
+    book: Book, left: FloatArray, familiar: Familiar, *, curves: bool = True
 ) -> Found | None:
     """The best rule, looked for once where several explanations leave the same over."""
     known = _KNOWN.setdefault(book, {})
@@ -68,18 +68,18 @@ def remembered(
 
 
 def best_rule(
-    book: Book, left: FloatArray, familiar: frozenset[str] = frozenset(), *, curves: bool = True
+    book: Book, left: FloatArray, familiar: Familiar = frozenset(), *, curves: bool = True
 ) -> Found | None:
     """The rule that shortens the description most, if any does so by enough.
 
-    familiar: channels of which the sheet already says that something follows them here
+    familiar: corrections of the sheet that are left out, and may act here with other numbers
     curves: whether what is left over may follow a channel, and not only come and go
     """
     before = residual_cost(book, left, book.slack)
     if before < LEAST_GAIN:
         return None
     offered, switches, on_all_rows = _offered(book, left, curves=curves)
-    tried = [as_familiar(f, familiar, left) for f in offered if _honest(book, left, f)]
+    tried = [as_familiar(book, f, familiar, left) for f in offered if _honest(book, left, f)]
     if not tried:
         return None
     best, *others = sorted(tried, key=lambda f: f.cost)
@@ -183,10 +183,10 @@ def _along(one: Fitted, rough: Fitted, best: Fitted) -> Fitted:
     return replace(one, shape=best.shape) if one.shape is rough.shape else one
 
 
-def _polished(book: Book, left: FloatArray, best: Fitted, familiar: frozenset[str]) -> Fitted:
+def _polished(book: Book, left: FloatArray, best: Fitted, familiar: Familiar) -> Fitted:
     if best.shape is None:
         return best
     rows = active(best.terms, left.size)
     shape = polished(best.shape, left, rows)
-    better = as_familiar(fitted(book, left, best.terms, shape=shape), familiar, left)
+    better = as_familiar(book, fitted(book, left, best.terms, shape=shape), familiar, left)
     return better if better.cost < best.cost else best

@@ -13,7 +13,7 @@ from tuneledger.explain.model import Point
 from tuneledger.explain.rules import unlogged
 from tuneledger.explain.rules.best import LEAST_GAIN, MOST_STARTS, Found, remembered
 from tuneledger.explain.rules.ends import open_ends
-from tuneledger.explain.rules.familiar import rewritten
+from tuneledger.explain.rules.familiar import Familiar, rewritten
 from tuneledger.explain.rules.fitted import Fitted, cost_of, written
 from tuneledger.explain.rules.joint import simplified, together
 from tuneledger.explain.rules.oneamount import doubted
@@ -48,7 +48,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
 
 
 def _each_anew(
-    book: Book, left: FloatArray, rules: Sequence[Found], familiar: frozenset[str]
+    book: Book, left: FloatArray, rules: Sequence[Found], familiar: Familiar
 ) -> list[Found]:
     """Each of several rules looked for once more in what the others leave."""
     out = list(rules)
@@ -58,7 +58,7 @@ def _each_anew(
 
 
 def _with_one_less(
-    book: Book, left: FloatArray, rules: list[Found], familiar: frozenset[str]
+    book: Book, left: FloatArray, rules: list[Found], familiar: Familiar
 ) -> list[Found]:
     """The rules without one that only takes back what another posts too much, if the others, looked
     for without it, say as much in less."""
@@ -96,9 +96,7 @@ def _own(left: FloatArray, rules: Sequence[Found], which: int) -> FloatArray:
     return _rest(left, [found.best for found in rules], which)
 
 
-def _beside_the_others(
-    book: Book, left: FloatArray, before: Found, familiar: frozenset[str]
-) -> Found:
+def _beside_the_others(book: Book, left: FloatArray, before: Found, familiar: Familiar) -> Found:
     """The rule looked for once more, now that the others are known; it stays where it was better.
 
     left: what is left over for this rule alone
