@@ -11,7 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,10 @@ from tuneledger.pages.strips import figure
 
 ROOT = Path(__file__).parents[1]
 FILES = [ROOT / "demo" / name for name in ("climb.csv", "rev-d.toml", "rev-c.toml", "rev-b.toml")]
+UNMAPPED = [
+    FILES[0],
+    *(ROOT / "demo" / "described" / f"kestrel{end}" for end in (".a2l", "-d.hex")),
+]
 WIDE, PHONE = (1240, 900), (390, 844)
 _QUIET = ("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--no-first-run")
 _PATIENCE_S = 20.0
@@ -51,7 +55,7 @@ class Camera:
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self.call("Emulation.setEmulatedMedia", features=[scheme])
         self.driver.get(address)
-        self.wait("document.querySelector('#board .strip, #drop')")
+        self.wait("document.querySelector('#board .strip, #drop, #contents')")
 
     def do(self, script: str, *given: Any) -> Any:
         return self.driver.execute_script(script, *given)
@@ -106,11 +110,11 @@ def camera(folder: Path) -> Iterator[Camera]:
 
 
 @contextmanager
-def desk() -> Iterator[str]:
-    """The desk with the demo on it; its address."""
+def desk(files: Sequence[Path]) -> Iterator[str]:
+    """The desk with these files on it; its address."""
     command = [sys.executable, "-m", "tuneledger", "desk", "--no-browser", "--no-memory"]
     running = subprocess.Popen(
-        [*command, *map(str, FILES)], stderr=subprocess.PIPE, text=True, cwd=ROOT
+        [*command, *map(str, files)], stderr=subprocess.PIPE, text=True, cwd=ROOT
     )
     assert running.stderr is not None
     try:
@@ -160,6 +164,14 @@ def take_desk(seen: Camera, address: str) -> None:
     seen.take("what-if.png", "#run", "#what-if")
 
 
+def take_contents(seen: Camera, address: str) -> None:
+    """A case that lacks its mapping."""
+    seen.go(address)
+    seen.wait("document.querySelector('[data-says]').innerText.includes('mapping')")
+    seen.go(seen.do("return document.querySelector('table.cases a').href"))
+    seen.take("desk-contents.png", "main")
+
+
 def main() -> None:
     """Take every picture into the folder that is named."""
     folder = Path(sys.argv[1])
@@ -170,8 +182,10 @@ def main() -> None:
         page.write_text(write_page(statement), encoding="utf-8")
         (folder / "figure.png").write_bytes(png(figure(statement)))
         take_page(seen, page)
-        with desk() as address:
+        with desk(FILES) as address:
             take_desk(seen, address)
+        with desk(UNMAPPED) as address:
+            take_contents(seen, address)
 
 
 if __name__ == "__main__":

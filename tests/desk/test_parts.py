@@ -51,7 +51,7 @@ def test_what_is_kept_of_a_case_is_read_back(tmp_path: Path) -> None:
     own = files_of(tmp_path) / "log.csv"
     own.write_bytes(b"x")
     record = Record(
-        Settings((Paper(own, False), Paper(D, True, own=False)), "rev-d.toml",
+        Settings((Paper(own, "log"), Paper(D, "sheet", own=False)), "rev-d.toml",
                  RolesFile({"engine speed": "Rev"}, {"Boost": "psi"})),
         (Edit("spark.correction.rain.amount", -2.0), Edit("spark.correction.rain.enabled", False)),
         "",
@@ -76,7 +76,7 @@ def test_a_kept_name_leads_nowhere_else(tmp_path: Path) -> None:
     """A case.json that somebody has tampered with names no file outside its own folder."""
     files_of(tmp_path).mkdir()
     (tmp_path / "secret").write_text("x")
-    save_record(tmp_path, Record(Settings((Paper(tmp_path / "../secret", False),))))
+    save_record(tmp_path, Record(Settings((Paper(tmp_path / "../secret", "log"),))))
     record = load_record(tmp_path)
     assert record is not None
     assert record.settings.papers == ()

@@ -25,7 +25,23 @@ def open_calibration(path: str | Path, *, name: str | None = None) -> Calibratio
         if data.strip() and not looks_like_sheet(data):
             raise SheetError(_no_sheet(file, data)) from None
         raise
-    return check(raw, file)
+    try:
+        return check(raw, file)
+    except SheetError:
+        from tuneledger.calibrations.asam.mapping.detect import names_any
+
+        if names_any(raw):
+            raise SheetError(_a_mapping(file)) from None
+        raise
+
+
+def _a_mapping(file: str) -> Fault:
+    return Fault(
+        "this is a mapping: a control unit's names stand in it where a sheet has numbers",
+        file=file,
+        do="`tuneledger sheet from` makes a sheet of it, with the description and its image, or "
+        "with a file of ASAM CDF; so does the desk.",
+    )
 
 
 def _no_sheet(file: str, data: bytes) -> Fault:

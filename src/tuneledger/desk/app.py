@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Awaitable, Callable, Collection
+from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
@@ -13,7 +14,9 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from tuneledger.calibrations.asam.files import Wishes
 from tuneledger.desk.arrival import arrive
+from tuneledger.desk.case import wishes_of
 from tuneledger.desk.channels import channel_of
 from tuneledger.desk.drawer import OWN_FAULT, Case, Drawer
 from tuneledger.desk.guard import Guard
@@ -78,15 +81,17 @@ class Desk:
         return JSONResponse(_state(case))
 
     async def papers(self, request: Request) -> Response:
-        """Another sheet is said to run, or a paper is taken away."""
+        """Another sheet is said to run, a paper is taken away, or an image is read otherwise."""
         case, given = self._case(request), await _json(request)
         first, gone = (str(given.get(key, "")) for key in ("first", "remove"))
         settings = case.settings
         names = [paper.name for paper in settings.papers]
         if first in names:
-            settings = type(settings)(settings.papers, first, settings.told)
+            settings = replace(settings, first=first)
         elif gone in names:
             settings = settings.without(gone)
+        elif isinstance(given.get("wishes"), dict):
+            settings = replace(settings, wishes=_wishes(given["wishes"]))
         else:
             raise UsageError(Fault("there is no such file in this case"))
         self.drawer.read(case, settings)
@@ -100,7 +105,7 @@ class Desk:
         answers = told_of(case.statement, settings.told, given)
         if self.drawer.terms.memory and takes_back(given):
             forget_answer(case.statement, given)
-        self.drawer.read(case, type(settings)(settings.papers, settings.first, answers))
+        self.drawer.read(case, replace(settings, told=answers))
         return JSONResponse(_state(case))
 
     async def edits(self, request: Request) -> Response:
@@ -181,6 +186,16 @@ def _screen(screen: tuple[str, str]) -> HTMLResponse:
     text, policy = screen
     headers = {"Content-Security-Policy": f"{policy}; frame-ancestors 'none'"}
     return HTMLResponse(text.encode("utf-8", "backslashreplace"), headers=headers)
+
+
+def _wishes(given: dict[str, Any]) -> Wishes:
+    """How an image is read, as a page says it; the shift is a text, decimal or as 0x…"""
+    try:
+        shift = int(str(given.get("shift") or "0").strip(), 0)
+        return wishes_of({**given, "shift": shift})
+    except (TypeError, ValueError):
+        fault = Fault("this is no shift of addresses", expected="a number such as 4096 or 0x1000")
+        raise UsageError(fault) from None
 
 
 def _state(case: Case) -> dict[str, Any]:

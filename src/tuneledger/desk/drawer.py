@@ -18,7 +18,7 @@ from tuneledger.desk.case import Record, Settings, files_of, load_record, save_r
 from tuneledger.desk.intake import papers_of
 from tuneledger.desk.limits import DeskLimits
 from tuneledger.desk.whatif import WhatIf, what_if
-from tuneledger.desk.work import Terms, draw_up
+from tuneledger.desk.work import Finds, Terms, draw_up
 from tuneledger.errors import ChangeError, Fault, TuneledgerError, UsageError
 from tuneledger.pages.notes import FORMAT, no_notes, notes_text, read_notes
 from tuneledger.pages.shape import NoteData, NotesData
@@ -39,6 +39,7 @@ class Case:
         self.record = record
         self.statement: Statement | None = None
         self.whatif: WhatIf | None = None
+        self.finds = Finds()
         self.before: tuple[str, str] | None = None  # verdict and headline of the one before
         self.stage = ""  # what the job is doing; "" when none is at work
         self.since = 0.0
@@ -180,26 +181,37 @@ class Drawer:
                 if case.turn == turn:
                     case.stage = stage
 
+        finds = Finds()
         try:
             with self._places:
-                statement = draw_up(settings, self.terms, tell)
+                statement = draw_up(settings, self.terms, tell, finds)
         except TuneledgerError as problem:
-            self._failed(case, settings, turn, problem.faults)
+            self._failed(case, settings, turn, problem.faults, finds)
         except Exception as problem:  # a job that dies silently would leave the page waiting
             fault = Fault(f"{OWN_FAULT}{type(problem).__name__}: {problem}")
-            self._failed(case, settings, turn, (fault,))
+            self._failed(case, settings, turn, (fault,), finds)
         else:
-            self._done(case, settings, turn, statement)
+            self._done(case, settings, turn, statement, finds)
 
-    def _failed(self, case: Case, settings: Settings, turn: int, faults: tuple[Fault, ...]) -> None:
+    def _failed(
+        self,
+        case: Case,
+        settings: Settings,
+        turn: int,
+        faults: tuple[Fault, ...],
+        finds: Finds,
+    ) -> None:
         with case.lock:
             if case.turn != turn:
                 return
             case.stage, case.faults = "", _by_name(faults, settings)
             if case.statement is None:
                 case.record = replace(case.record, settings=settings)
+                case.finds = finds
 
-    def _done(self, case: Case, settings: Settings, turn: int, statement: Statement) -> None:
+    def _done(
+        self, case: Case, settings: Settings, turn: int, statement: Statement, finds: Finds
+    ) -> None:
         faults: tuple[Fault, ...] = ()
         try:
             found = what_if(statement, case.record.edits, case.record.to)
@@ -210,7 +222,7 @@ class Drawer:
                 return
             old = case.statement
             case.before = (old.verdict, old.headline) if old else None
-            case.statement, case.whatif = statement, found
+            case.statement, case.whatif, case.finds = statement, found, finds
             case.drawn += 1
             case.stage, case.faults = "", faults
             record = replace(

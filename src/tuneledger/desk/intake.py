@@ -6,15 +6,18 @@ from collections.abc import AsyncIterator, Collection
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from tuneledger.calibrations import looks_like_sheet
-from tuneledger.desk.case import Paper, files_of
+from tuneledger.calibrations.asam.mapping.detect import is_mapping
+from tuneledger.calibrations.asam.tell import told
+from tuneledger.desk.case import Kind, Paper, files_of
 from tuneledger.desk.limits import DeskLimits
 from tuneledger.errors import Fault, UsageError
 from tuneledger.logs.limits import bytes_text
 from tuneledger.logs.packed import is_packed
 from tuneledger.logs.registry import open_sources
-from tuneledger.logs.source import open_source
+from tuneledger.logs.source import Source, open_source
 from tuneledger.wording import count
 
+_LARGEST_SHEET = 1 << 24  # bytes that are looked through for names of parameters
 _LONGEST = 120  # of a name, in characters
 _FORBIDDEN = frozenset('<>:"/\\|?*')  # in a file's name, on one system or another
 
@@ -81,7 +84,7 @@ def lay_down(
     """
     source = open_source(arrived)
     if not is_packed(source):
-        return [Paper(arrived, looks_like_sheet(source.head))]
+        return [Paper(arrived, kind_of(source))]
     sources = open_sources(arrived, limits.logs)
     if len(taken) + len(sources) > limits.files:
         raise too_many(arrived.name, limits)
@@ -92,9 +95,18 @@ def lay_down(
         names.add(name)
         target = files_of(folder) / f"{name}.part"
         shutil.copyfile(member.path, target)
-        papers.append((target, name, looks_like_sheet(member.head)))
+        papers.append((target, name, kind_of(member)))
     arrived.unlink()
-    return [Paper(part.replace(part.with_name(name)), sheet) for part, name, sheet in papers]
+    return [Paper(part.replace(part.with_name(name)), kind) for part, name, kind in papers]
+
+
+def kind_of(source: Source) -> Kind:
+    """What a file is, by its content. What is nothing else is read as a log, or refused as one."""
+    if not looks_like_sheet(source.head):
+        return told(source.head) or "log"
+    if source.size > _LARGEST_SHEET:
+        return "sheet"
+    return "mapping" if is_mapping(source.path.read_bytes()) else "sheet"
 
 
 def too_many(name: str, limits: DeskLimits) -> UsageError:
@@ -115,7 +127,7 @@ def papers_of(path: Path, folder: Path, limits: DeskLimits, taken: Collection[st
     place = path.resolve()
     source = open_source(place)
     if not is_packed(source):
-        return [Paper(place, looks_like_sheet(source.head), own=False)]
+        return [Paper(place, kind_of(source), own=False)]
     copy = files_of(folder) / free_name(safe_name(path.name), taken)
     shutil.copyfile(place, copy)
     return lay_down(folder, copy, limits, taken)

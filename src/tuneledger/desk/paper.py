@@ -2,14 +2,15 @@
 
 from collections.abc import Sequence
 
-from tuneledger.desk.case import Paper
+from tuneledger.calibrations.asam.files import ORDERS, Wishes
+from tuneledger.desk.case import BECOME_SHEETS, Kind, Paper
 from tuneledger.desk.channels import channels_of
 from tuneledger.desk.drawer import Case
 from tuneledger.desk.editable import what_if_section
 from tuneledger.pages import Added
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.tag import NOTHING, Markup, join, tag
-from tuneledger.wording import count
+from tuneledger.wording import count, listing
 
 _SAVED = (
     ("page", "Page"),
@@ -18,6 +19,14 @@ _SAVED = (
     ("notes", "Notes"),
     ("roles", "Roles"),
 )
+_KINDS: dict[Kind, str] = {
+    "log": "read as a log",
+    "sheet": "a sheet",
+    "mapping": "a mapping: which parameter is what",
+    "description": "a description of parameters (A2L)",
+    "image": "an image of memory, becomes a sheet",
+    "instances": "calibration data (CDF), become a sheet",
+}
 _SAVED_OF_EDITS = (("changes", "Change file"), ("sheet", "Edited sheet"))
 
 
@@ -66,10 +75,15 @@ def bar(case: Case, others: Sequence[Case]) -> Markup:
         )
         for what, text in _SAVED_OF_EDITS
     ]
+    saves = saves if case.statement else []
+    saves += [
+        tag("a", name_of(made.name), href=f"save/made-{index}", download=True)
+        for index, made in enumerate(case.finds.made)
+    ]
     return tag(
         "nav",
         tag("p", tag("a", "The desk", href="../../"), *_spaced(links), cls="cases"),
-        tag("p", "Save: ", *_spaced(saves), cls="saves", id="saves") if case.statement else "",
+        tag("p", "Save: ", *_spaced(saves), cls="saves", id="saves") if saves else "",
         tag("p", id="busy", role="status"),
         cls="desk-bar",
         data_drawn=str(case.drawn),
@@ -98,28 +112,65 @@ def _was(case: Case) -> Markup:
 def papers(case: Case) -> Markup:
     """The files of the case: which sheet is said to run, more of them, fewer of them."""
     settings = case.settings
-    ordered = [*settings.logs, *settings.sheets]
+    beside = settings.of("description", "mapping")
+    ordered = [*settings.logs, *settings.sheets, *beside]
     first = next((paper.name for paper in settings.sheets), "")
-    rows = [_paper(paper, first) for paper in ordered]
+    made = {one.source: one.name for one in case.finds.made}
+    rows = [_paper(paper, first, made.get(paper.name, "")) for paper in ordered]
     heads = ("File", "What it is", "Said to run", "")
     head = tag("thead", tag("tr", *(tag("th", text, scope="col") for text in heads)))
     sheets = len(settings.sheets)
-    kinds = [count(len(settings.logs), "log"), count(sheets, "sheet") if sheets else "no sheet"]
+    logs = len(settings.logs)
+    kinds = [
+        count(logs, "log") if logs else "no log",
+        count(sheets, "sheet") if sheets else "no sheet",
+    ]
+    if beside:
+        kinds.append(f"{count(len(beside), 'file')} to make sheets by")
     return tag(
         "details",
-        tag("summary", f"The papers: {' and '.join(kinds)}"),
+        tag("summary", f"The papers: {listing(kinds)}"),
         tag("div", tag("table", head, tag("tbody", *rows)), cls="wide") if rows else "",
         tag(
             "p",
             tag("button", "Add files", type="button", id="add"),
             " or drop them anywhere on this page.",
         ),
+        _wishes(settings.wishes) if settings.of("description") else "",
         id="papers",
         open=case.statement is None,
     )
 
 
-def _paper(paper: Paper, first: str) -> Markup:
+def _wishes(wishes: Wishes) -> Markup:
+    """How the image is read, where the description leaves that open."""
+    orders = (
+        ("", "as the description says"),
+        *zip(ORDERS, ("highest first", "lowest first"), strict=True),
+    )
+    options = [
+        tag("option", text, value=order, selected=order == (wishes.order or ""))
+        for order, text in orders
+    ]
+    shift = f"0x{wishes.shift:X}" if wishes.shift > 0 else str(wishes.shift)
+    return tag(
+        "p",
+        tag("label", "Bytes of a number (--byte-order) ", tag("select", *options, name="order")),
+        tag(
+            "label",
+            "Addresses moved by (--shift) ",
+            tag("input", type="text", name="shift", value=shift, size="10"),
+        ),
+        tag(
+            "label",
+            tag("input", type="checkbox", name="mismatched", checked=wishes.mismatched),
+            " also an image of another version (--mismatched)",
+        ),
+        id="wishes",
+    )
+
+
+def _paper(paper: Paper, first: str, made: str) -> Markup:
     name = name_of(paper.name)
     runs = tag(
         "input",
@@ -137,12 +188,13 @@ def _paper(paper: Paper, first: str) -> Markup:
         data_remove=paper.name,
         aria_label=f"Remove {name} from this case",
     )
+    becomes = f": {name_of(made)}" if made else ""
     where = "" if paper.own else ", stays where it is"
     return tag(
         "tr",
         tag("th", name, scope="row"),
-        tag("td", ("a sheet" if paper.sheet else "read as a log") + where),
-        tag("td", runs if paper.sheet else ""),
+        tag("td", _KINDS[paper.kind] + becomes + where),
+        tag("td", runs if paper.kind in ("sheet", *BECOME_SHEETS) else ""),
         tag("td", away),
     )
 

@@ -23,6 +23,9 @@ _HTML, _JSON, _CSV, _TOML = (
 
 def saved(case: Case, what: str) -> tuple[str, str, bytes]:
     """(file name, media type, content). UsageError where there is no such thing to save."""
+    made = {f"made-{index}": one for index, one in enumerate(case.finds.made)}
+    if what in made:
+        return made[what].name, _TOML, made[what].text.encode()
     statement = case.statement
     if statement is None or what not in _SAVERS:
         raise UsageError(Fault("there is nothing to save yet", do="Wait for the statement."))

@@ -3,12 +3,14 @@
 import secrets
 from collections.abc import Sequence
 
+from tuneledger.calibrations.asam.parameter import Entry
 from tuneledger.desk.drawer import Case
 from tuneledger.desk.paper import added, bar, case_list, papers
 from tuneledger.pages import served_page
 from tuneledger.pages.document import Parts, document, texts
 from tuneledger.pages.names import name_of, text_of
-from tuneledger.pages.tag import tag
+from tuneledger.pages.tag import NOTHING, Markup, tag
+from tuneledger.wording import count
 
 CAUTION = (
     "Too much advance can detonate an engine in seconds; too much retard overheats exhaust, valves "
@@ -17,6 +19,7 @@ CAUTION = (
     "the local emission and safety rules. The desk advises; it never writes to an ECU."
 )
 
+_LISTED = 500  # parameters, at most
 Screen = tuple[str, str]  # HTML, and the content security policy to send along
 
 
@@ -35,8 +38,9 @@ def desk_screen(cases: Sequence[Case], keeps: str) -> Screen:
             tag("h1", "The desk"),
             tag(
                 "p",
-                "Drop a log here, with its calibration sheets if you have them, or a zip of an "
-                "e-mail: what is dropped together is read as one case.",
+                "Drop a log here, with its calibration sheets if you have them (or an A2L with its "
+                "image, or CDF, and a mapping), or a zip of an e-mail: what is dropped together is "
+                "read as one case.",
                 cls="explains",
             ),
         ),
@@ -64,7 +68,9 @@ def waiting_screen(case: Case, others: Sequence[Case]) -> Screen:
         says = tag("p", "The files are being read.", cls="none", id="reading")
     elif case.faults:
         faults = (tag("li", text_of(str(fault))) for fault in case.faults)
-        says = tag("section", tag("h2", "This cannot be used"), tag("ul", *faults, cls="faults"))
+        head = "Made, and no log yet" if case.finds.made else "This cannot be used"
+        notes = (tag("li", text_of(note)) for made in case.finds.made for note in made.notes)
+        says = tag("section", tag("h2", head), tag("ul", *faults, cls="faults"), tag("ul", *notes))
     else:
         says = tag("p", "Nothing was read yet: add a log.", cls="none")
     body = tag(
@@ -72,9 +78,41 @@ def waiting_screen(case: Case, others: Sequence[Case]) -> Screen:
         bar(case, others),
         tag("header", tag("h1", name_of(case.title))),
         says,
+        _contents(case.finds.contents),
         papers(case),
     )
     return document(name_of(case.title), body, {}, "", _parts("#desk/waiting.js"))
+
+
+def _contents(entries: Sequence[Entry]) -> Markup:
+    """What a calibration holds, for whoever writes the mapping that is missing."""
+    if not entries:
+        return NOTHING
+    rows = [
+        tag(
+            "tr",
+            tag("th", name_of(entry.name), scope="row"),
+            *(tag("td", text_of(text)) for text in (entry.kind, entry.size, entry.unit)),
+            tag(
+                "td",
+                text_of(f"cannot become part of a sheet: {entry.lost}. " if entry.lost else ""),
+                text_of(entry.says),
+            ),
+        )
+        for entry in entries[:_LISTED]
+    ]
+    heads = ("Parameter", "Kind", "Size, x first", "Unit", "What it says of itself")
+    head = tag("thead", tag("tr", *(tag("th", text, scope="col") for text in heads)))
+    more = len(entries) - _LISTED
+    rest = tag("p", f"and {more} more; `tuneledger sheet contents` lists all of them", cls="soft")
+    return tag(
+        "details",
+        tag("summary", f"What a mapping can name: {count(len(entries), 'parameter')}"),
+        tag("div", tag("table", head, tag("tbody", *rows)), cls="wide"),
+        rest if more > 0 else "",
+        id="contents",
+        open=True,
+    )
 
 
 def case_screen(case: Case, others: Sequence[Case]) -> Screen:

@@ -17,6 +17,7 @@ from tuneledger.errors import CalibrationError, Fault
 from tuneledger.wording import listing
 
 HEAD_BYTES = 1 << 20
+ORDERS = ("MSB_FIRST", "MSB_LAST")
 _MOST: dict[Kind, int] = {
     "description": limits.DESCRIPTION_BYTES,
     "image": limits.IMAGE_BYTES,

@@ -1,11 +1,11 @@
-/** The files of a case: which sheet is said to run, and which file does not belong to it. */
+/** The files of a case: which sheet is said to run, which file does not belong, how an image is read. */
 
 import { tell } from "#desk/busy.js";
 import { send } from "#desk/send.js";
 
 /** @param {() => Promise<void>} redraw waits for the statement and shows it */
 export function bindPapers(redraw) {
-  const change = async (/** @type {Record<string, string>} */ what) => {
+  const change = async (/** @type {Record<string, unknown>} */ what) => {
     try {
       await send("POST", "papers", what);
       await redraw();
@@ -17,6 +17,15 @@ export function bindPapers(redraw) {
     const radio = /** @type {HTMLInputElement} */ (node);
     radio.addEventListener("change", () => change({ first: radio.value }));
   }
+  const wishes = document.getElementById("wishes");
+  wishes?.addEventListener("change", () => {
+    const said = /** @type {Record<string, unknown>} */ ({});
+    for (const node of wishes.querySelectorAll("[name]")) {
+      const field = /** @type {HTMLInputElement} */ (node);
+      said[field.name] = field.type === "checkbox" ? field.checked : field.value;
+    }
+    change({ wishes: said });
+  });
   for (const node of document.querySelectorAll("[data-remove]")) {
     const name = /** @type {HTMLElement} */ (node).dataset["remove"] ?? "";
     node.addEventListener("click", () => change({ remove: name }));
