@@ -3,7 +3,17 @@
 from collections.abc import Callable, Sequence
 
 from tuneledger.explain.account import Account
-from tuneledger.explain.leftover import carried, cells, fixed, idle, missing, othermap, still, sums
+from tuneledger.explain.leftover import (
+    carried,
+    cells,
+    fixed,
+    idle,
+    missing,
+    othermap,
+    partly,
+    still,
+    sums,
+)
 from tuneledger.explain.leftover.held import find as held
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.rules import find as rules
@@ -20,6 +30,7 @@ Stages = Sequence[Sequence[Finder]]
 STAGES: Stages = (
     (still.find,),
     (carried.find, sums.find),
+    (partly.find,),
     (idle.find,),
     (cells.find,),
     (missing.find,),

@@ -131,26 +131,33 @@ def _can_tell(channel: Channel, busy: BoolArray, values: FloatArray, book: Book)
 
 
 def _extra(rows: BoolArray, channel: Channel, sign: int, values: FloatArray) -> Extra:
-    """A logged contribution as a rule: so many degrees along the channel that carries it."""
+    """A channel that carries all that is missing where it acts."""
+    turned = "" if sign > 0 else ", with its sign turned round"
+    largest = float(values[rows][np.argmax(np.abs(values[rows]))])
+    says = f"{channel.name} carries exactly what is missing{turned}, up to "
+    says += quantity(largest, "deg")
+    return as_logged(channel, sign, values, rows, 0.95 if rows.sum() >= 10 else 0.85, says)
+
+
+def as_logged(
+    channel: Channel, sign: int, values: FloatArray, rows: BoolArray, certainty: float, says: str
+) -> Extra:
+    """A logged contribution as a rule: so many degrees along the channel that carries it.
+
+    values: what it posts, degrees per row; says: what speaks for it
+    """
     low, high = float(np.nanmin(values)) * sign, float(np.nanmax(values)) * sign
     ends = sorted((low, high, 0.0))
-    curve = Curve(channel.name, (ends[0], ends[-1]), (sign * ends[0], sign * ends[-1]))
-    turned = "" if sign > 0 else ", with its sign turned round"
     return Extra(
         kind="hidden rule",
         rows=rows,
-        certainty=0.95 if rows.sum() >= 10 else 0.85,
+        certainty=certainty,
         entry="",
         values=values,
         evidence=Evidence.LOGGED,
         channel=channel.name,
-        rule=Rule(along=curve),
-        points=(
-            Point(
-                "for",
-                f"{channel.name} carries exactly what is missing{turned}, up to "
-                f"{quantity(float(values[rows][np.argmax(np.abs(values[rows]))]), 'deg')}",
-                channel.name,
-            ),
+        rule=Rule(
+            along=Curve(channel.name, (ends[0], ends[-1]), (sign * ends[0], sign * ends[-1]))
         ),
+        points=(Point("for", says, channel.name),),
     )
