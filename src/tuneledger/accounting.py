@@ -7,7 +7,7 @@ import numpy as np
 
 from tuneledger.circular import drafted, own_up
 from tuneledger.errors import SheetError
-from tuneledger.explain.explain import explain
+from tuneledger.explain.explain import Explanation, explain
 from tuneledger.explain.fitness import of_another_car
 from tuneledger.explain.grain import Grain
 from tuneledger.explain.included import with_what_scheduled_contains
@@ -16,6 +16,7 @@ from tuneledger.explain.model import Need
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
+from tuneledger.explain.untrusted import without_untrusted
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.model import Log
@@ -48,6 +49,9 @@ def _reconciled(supplied: Supplied) -> Statement:
         return _without_account(supplied, opened)
     books = with_what_scheduled_contains(books)
     explanation = explain(books, _carriers(supplied.sheets))
+    trusted = None if _comes_out(explanation) else _trusted(supplied, books)
+    if trusted is not None:
+        return _reconciled(trusted)
     return Statement(
         logs=tuple(
             LogAccount(log, roles, ledger)
@@ -65,6 +69,23 @@ def _reconciled(supplied: Supplied) -> Statement:
         loading=explanation.loading,
         experiments=explanation.experiments,
     )
+
+
+def _comes_out(explanation: Explanation) -> bool:
+    """Whether the first sheet accounts for all logs, read as they are."""
+    running = explanation.running
+    return running is None or (
+        running.matches_supplied and explanation.verdict in ("agrees", "expected", "explained")
+    )
+
+
+def _trusted(supplied: Supplied, books: Sequence[OpenedBook]) -> Supplied | None:
+    """What was supplied, without channels that are not to be trusted; None where all are."""
+    roles = [without_untrusted(one) for one in books]
+    if not any(roles):
+        return None
+    logs = zip(supplied.logs, roles, strict=True)
+    return replace(supplied, logs=tuple((log, new or old) for (log, old), new in logs))
 
 
 def _open(

@@ -5,7 +5,8 @@ import pytest
 
 from tests.evaluate.bench import comparison, log, sheet, shown
 from tests.inputs import TableInputs
-from tuneledger.evaluate.readings import NEVER, missing_names, read
+from tuneledger.calibrations.model import Axis
+from tuneledger.evaluate.readings import NEVER, goes_beyond, missing_names, read
 
 KPA = {"manifold absolute pressure": ("kPa", [100.0, 150.0, 50.0])}
 AIR = {"barometric pressure": ("hPa", [1000.0, 1000.0, 1000.0])}
@@ -157,3 +158,30 @@ def test_since_is_counted_to_the_microsecond():
     inputs = log(X=[0, 0, 0, 0, 1, 1, 1, 1, 1])
     found = read(reading(since={"channel": "X", "is": "on"}), inputs)
     assert found[4:].tolist() == [0.0, 0.1, 0.2, 0.3, 0.4]  # 0.7 − 0.4 is a little less than 0.3
+
+
+@pytest.mark.parametrize(
+    ("keys", "beyond"),
+    [
+        ({"above": 130.0}, False),  # above its end is above that, too
+        ({"below": 130.0}, False),
+        ({"above": 140.0}, True),
+        ({"below": 160.0}, True),
+        ({"between": (100.0, 150.0)}, True),
+        ({"above": 130.0, "release": 120.0}, False),
+        ({"above": 130.0, "rate": 0.5}, True),
+        ({"above": 1.2, "over": "barometric pressure"}, True),
+    ],
+)
+def test_a_condition_goes_beyond_a_sensors_end_where_that_decides_it(keys, beyond):
+    one = comparison(signal="manifold absolute pressure", unit="kPa", **keys)
+    assert goes_beyond(one, 140.0, high=True) == beyond
+
+
+def test_a_table_goes_beyond_a_sensors_end_where_it_has_points_there():
+    for points, high, low in (([20, 60, 140], False, False), ([10, 60, 200], True, True)):
+        axis = Axis.model_validate(
+            {"signal": "manifold absolute pressure", "unit": "kPa", "at": tuple(points)}
+        )
+        assert goes_beyond(axis, 140.0, high=True) == high
+        assert goes_beyond(axis, 20.0, high=False) == low

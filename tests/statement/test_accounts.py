@@ -13,12 +13,21 @@ from tuneledger.statement.words import evidence
 def test_ups_and_downs_cancel_in_the_mean_but_not_in_the_weight() -> None:
     base = idle_only()
     up = replace(base.episodes[0], difference_deg=4.0, start_s=0.0, end_s=0.95)
-    down = replace(up, difference_deg=-4.0)
+    down = replace(up, difference_deg=-4.0, start_s=2.0, end_s=2.95)
     (account,) = accounts(replace(base, episodes=(up, down)))
     assert account.episodes == 2
     assert account.seconds == pytest.approx(2.0)
     assert account.difference_deg == pytest.approx(0.0)
     assert account.degree_seconds == pytest.approx(8.0)
+
+
+def test_stretches_that_overlap_last_no_longer_than_the_log() -> None:
+    base = idle_only()
+    long = replace(base.episodes[0], start_s=0.0, end_s=9.95, difference_deg=-3.0, parts=())
+    silent = replace(long, start_s=4.0, end_s=7.95)
+    (account,) = accounts(replace(base, episodes=(long, silent, silent)))
+    assert (account.episodes, account.seconds) == (3, pytest.approx(10.0))
+    assert account.degree_seconds == pytest.approx(30.0)
 
 
 def test_a_mean_is_weighted_by_time_and_leaves_out_what_is_not_known() -> None:

@@ -35,6 +35,18 @@ class Inputs(Protocol):
         ...
 
 
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Where a signal's channel stands at its own end: it was `at`, or beyond it.
+
+    rows: per sample; high: beyond is above, else below
+    """
+
+    rows: BoolArray
+    at: float
+    high: bool
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """Where a contribution comes from: the sheet's file, its revision, the place in it."""

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.calibrations.model import Part, Reading, readings
+from tuneledger.calibrations.model import Axis, Comparison, Part, Reading, readings
 from tuneledger.evaluate.memory import change_per_second, seconds_since
 from tuneledger.evaluate.model import Inputs
 from tuneledger.evaluate.truth import Truth
@@ -33,10 +33,14 @@ def read(
       the condition has first turned true, and NaN where it may have turned true unseen. It stands
       alone: nothing is taken from it or divided.
     - A unit of another kind than the log's is as good as no input: None.
+    - Where a signal's channel stands at its own end (`ends` of its inputs) and the reading makes a
+      difference beyond that, it is NaN.
     """
     if reading.since is not None:
         return _since(reading, inputs, active)
     values = _named(reading.signal, reading.channel, reading.unit, inputs)
+    if values is not None:
+        values = _short_of_its_end(reading, values, inputs)
     if reading.minus is not None:
         values = _minus(values, _other(reading.minus, reading.unit, inputs))
     if reading.over is not None:
@@ -44,6 +48,32 @@ def read(
     if reading.rate is not None and values is not None:
         values = change_per_second(values, inputs.times, reading.rate)
     return values
+
+
+def goes_beyond(reading: Reading, end: float, *, high: bool) -> bool:
+    """Whether it makes a difference to a reading how far beyond an end its signal is.
+
+    A table holds its last value outside, and a threshold short of the end is passed in any case.
+    """
+    if reading.minus or reading.over or reading.rate or reading.since:
+        return True
+    if isinstance(reading, Axis):
+        last = float(reading.points[-1 if high else 0])
+        return last > end if high else last < end
+    if not isinstance(reading, Comparison):
+        return True
+    stated = None if isinstance(reading.is_, str) else reading.is_
+    given = (reading.above, reading.below, *(reading.between or ()), reading.release, stated)
+    return any(x >= end if high else x <= end for x in given if x is not None)
+
+
+def _short_of_its_end(reading: Reading, values: FloatArray, inputs: Inputs) -> FloatArray:
+    """NaN where the signal's channel ends, if the reading goes beyond."""
+    asked = getattr(inputs, "ends", None)
+    ends = asked(reading.signal, reading.unit) if asked and reading.signal else None
+    if ends is None or not goes_beyond(reading, ends.at, high=ends.high):
+        return values
+    return np.where(ends.rows, np.nan, values)
 
 
 def logged_degrees(channel: str, inputs: Inputs) -> FloatArray | None:

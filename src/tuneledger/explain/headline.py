@@ -12,6 +12,7 @@ from tuneledger.explain.nextstep import IF_MEANT, NO_LOAD, all_understood
 from tuneledger.explain.sheets import label
 from tuneledger.explain.ties import named_tied
 from tuneledger.explain.unsettled import cannot_tell, doubted, not_sure, unsettled
+from tuneledger.explain.untrusted import unsaid
 from tuneledger.explain.verdict import Verdict
 from tuneledger.wording import (
     count,
@@ -39,6 +40,7 @@ def headline(
     said = _said(verdict, findings, causes, running, needs)
     if verdict not in ("agrees", "expected"):  # there it stands before the crank
         said = " ".join(part for part in (said, told_aside(findings, causes)) if part)
+    said = f"{said} {unsaid(findings)}".rstrip()
     tied = named_tied(findings, running)
     stops = _never_moves(causes) is None and _raising(causes) is not None
     if not tied or stops or _named_already(verdict, causes, findings, running):

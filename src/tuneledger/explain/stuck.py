@@ -5,11 +5,15 @@ Only what moves in any drive is told: a gear, an idle target or the outside air 
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from tuneledger.calibrations.model import readings
+from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Reading, readings
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.sheets import LaidSheet
+from tuneledger.ledger.book import Book
 from tuneledger.roles.model import Role
 from tuneledger.wording import listing, quantity, seconds
 
@@ -27,50 +31,87 @@ _MOVES_WITHIN_S = {
     "engine coolant temperature": 600.0,
     "oil temperature": 600.0,
 }
+# A cold engine that is driven warms: long before a thermostat opens, coolant has moved.
+_COLD_C, _WARMS_WITHIN_S = 60.0, 120.0
 _DRIVEN_RPM = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stuck:
+    """A role whose channel never changes; stands: at what, in words; read_by: what of the sheets
+    reads it."""
+
+    role: Role
+    stands: str
+    lasts_s: float
+    read_by: tuple[str, ...]
+
+    @property
+    def looks(self) -> str:
+        return f"it never changes ({self.stands}) in a drive of {seconds(self.lasts_s)}"
+
+    @property
+    def says(self) -> str:
+        return (
+            f"{self.role.channel.name} never changes ({self.stands}) in a drive of "
+            f"{seconds(self.lasts_s)}, and {listing(self.read_by)} of the sheet reads it as "
+            f"{self.role.signal}: a stuck sensor or a value put in its place would look so"
+        )
 
 
 def stuck(findings: Sequence[Finding]) -> list[str]:
     """A note on each channel that stands all through a drive and that a sheet reads."""
-    return list(dict.fromkeys(note for finding in findings for note in _in(finding)))
+    notes = (
+        f"{one.says}; what comes out of it is not to be trusted"
+        for finding in findings
+        for one in standing(finding.book, finding.laid)
+    )
+    return list(dict.fromkeys(notes))
 
 
-def _in(finding: Finding) -> Iterator[str]:
-    book = finding.book
+def standing(book: Book, laid: Sequence[LaidSheet]) -> Iterator[Stuck]:
+    """Every channel that stands all through a drive and that a sheet reads."""
     lasts = float(np.ptp(book.times)) if book.times.size else 0.0
     for signal, within in _MOVES_WITHIN_S.items():
-        role, names = book.roles.get(signal), _read_by(finding, signal)
-        if role is None or not names or lasts < within:
+        role, names = book.roles.get(signal), read_by(laid, signal)
+        if role is None or not names or lasts < min(within, _WARMS_WITHIN_S):
             continue
         values = book.log.values(role.channel)
         own = values[np.isfinite(values)]
-        if own.size < 2 or own.min() < own.max() or not _driven(finding, role):
+        if own.size < 2 or own.min() < own.max() or not _driven(book, role):
+            continue
+        cold = signal == "engine coolant temperature" and float(role.read(own[:1])[0]) < _COLD_C
+        if lasts < (_WARMS_WITHIN_S if cold else within):
             continue
         stands = quantity(float(own[0]), role.channel.unit)
-        yield (
-            f"{role.channel.name} never changes ({stands}) in a drive of {seconds(lasts)}, and "
-            f"{listing(names)} of the sheet reads it as {signal}: a stuck sensor or a value put in "
-            "its place would look so; what comes out of it is not to be trusted"
-        )
+        yield Stuck(role, stands, lasts, tuple(names))
 
 
-def _driven(finding: Finding, stands: Role) -> bool:
+def _driven(book: Book, stands: Role) -> bool:
     """Whether engine speed moves as in a drive; where it is what stands, whether delivered does."""
     if stands.signal == "engine speed":
-        return float(np.nanmax(finding.book.delivered) - np.nanmin(finding.book.delivered)) > 5.0
-    speed = finding.book.inputs.signal("engine speed", "rpm")
+        return float(np.nanmax(book.delivered) - np.nanmin(book.delivered)) > 5.0
+    return turns_up_and_down(book.inputs.signal("engine speed", "rpm"))
+
+
+def turns_up_and_down(speed: FloatArray | None) -> bool:
+    """Whether engine speed moves as in a drive."""
     if speed is None or not np.isfinite(speed).any():
         return False
     return float(np.nanmax(speed) - np.nanmin(speed)) > _DRIVEN_RPM
 
 
-def _read_by(finding: Finding, signal: str) -> list[str]:
+def read_by(laid: Sequence[LaidSheet], signal: str) -> list[str]:
     """What of the sheets reads a signal: the map, and corrections that are switched on."""
-    names: dict[str, None] = {}
-    for sheet in finding.laid:
+    return list(dict.fromkeys(name for name, _ in reading(laid, signal)))
+
+
+def reading(laid: Sequence[LaidSheet], signal: str) -> Iterator[tuple[str, Reading]]:
+    """(the map, or what a correction is called; the reading) wherever a signal is read."""
+    for sheet in laid:
         spark = sheet.calibration.spark
         parts = [("the map", spark.map), *((c.called, c) for c in spark.correction if c.enabled)]
         for name, part in parts:
-            if any(signal in (r.signal, r.minus, r.over) for r in readings(part)):
-                names[name] = None
-    return list(names)
+            for one in readings(part):
+                if signal in (one.signal, one.minus, one.over):
+                    yield name, one

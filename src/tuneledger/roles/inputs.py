@@ -3,6 +3,7 @@
 import numpy as np
 
 from tuneledger.arrays import FloatArray, each_once
+from tuneledger.evaluate.model import Ends
 from tuneledger.logs.model import Channel, Log, Series
 from tuneledger.logs.raster import held_every
 from tuneledger.roles import fills
@@ -57,6 +58,15 @@ class LogInputs:
             self._signals[name, unit] = found
         return self._signals[name, unit]
 
+    def ends(self, name: str, unit: str | None) -> Ends | None:
+        """Where and at what a signal's channel ends, in `unit`; None where it does not."""
+        role = self._roles.get(name)
+        if role is None or role.unsure is None or role.unsure.end is None:
+            return None
+        own = SIGNALS[name].unit
+        at = float(convert(np.array([role.unsure.end]), own, unit or own)[0])
+        return Ends(role.unsure.rows(self._times), at, role.unsure.beyond == "high")
+
     def channel(self, name: str, unit: str | None) -> FloatArray | None:
         """A channel by its name in `unit`, or as logged where None. None where the log has none.
 
@@ -79,6 +89,8 @@ class LogInputs:
         if role is None:
             return None
         own = role.read(self._on_times(role.channel, stepped=name in _STEPPED))
+        if role.unsure is not None and role.unsure.end is None:
+            own = np.where(role.unsure.rows(self._times), np.nan, own)
         if unit is None:
             return own
         target = parse_unit(unit)

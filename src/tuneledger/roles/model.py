@@ -5,8 +5,30 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tuneledger.arrays import FloatArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.logs.model import Channel
+
+
+@dataclass(frozen=True, slots=True)
+class Unsure:
+    """When a channel is not to be trusted, and how far.
+
+    spans: (from, to) in seconds of the log, both ends within
+    end:   where the channel ends, in the signal's own unit: it was that or `beyond` it. None: it
+           says nothing then
+    beyond: "high" or "low"
+    """
+
+    spans: tuple[tuple[float, float], ...]
+    end: float | None = None
+    beyond: str | None = None
+
+    def rows(self, times: FloatArray) -> BoolArray:
+        """Which of these times lie in the spans."""
+        out = np.zeros(times.shape, dtype=np.bool_)
+        for start, stop in self.spans:
+            out |= (times >= start) & (times <= stop)
+        return out
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +44,7 @@ class Role:
     runner_up: the next best channel and its certainty
     relabelled: "sign" or "unit" where the channel had to be read against its own label, else None
     held:      the channel is sampled more slowly than its group and repeats its value
+    unsure:    when its numbers are not to be trusted; None where they are throughout
     """
 
     signal: str
@@ -34,6 +57,7 @@ class Role:
     runner_up: tuple[Channel, float] | None = None
     relabelled: str | None = None
     held: bool = False
+    unsure: Unsure | None = None
 
     def read(self, numbers: FloatArray) -> FloatArray:
         """The channel's numbers as the signal, in the signal's own unit; NaN stays NaN."""

@@ -44,21 +44,36 @@ def accounts(statement: Statement) -> list[Account]:
     it, and a short paper shows the first rows only.
     """
     groups: dict[tuple[str, str, bool], list[tuple[Part, float]]] = {}
+    spans: dict[tuple[str, str, bool], list[tuple[int, float, float]]] = {}
     steps = [_step(account.log.rate_hz) for account in statement.logs]
     for episode in statement.episodes:
         lasts = episode.end_s - episode.start_s + steps[episode.log]  # the last sample lasts too
         for part in episode.by_regime:
             key = (part.regime, episode.about, episode.expected)
             groups.setdefault(key, []).append((part, part.share * lasts))
-    out = [_account(key, group) for key, group in groups.items()]
+            span = (episode.log, episode.start_s, episode.start_s + lasts)
+            spans.setdefault(key, []).append(span)
+    out = [_account(key, group, _once(spans[key])) for key, group in groups.items()]
     raised = statement.raised_under_load
     return sorted(
         out, key=lambda a: (not (raised and a.regime == "load"), a.expected, -a.degree_seconds)
     )
 
 
-def _account(key: tuple[str, str, bool], group: list[tuple[Part, float]]) -> Account:
-    lengths = [length for _, length in group]
+def _once(spans: list[tuple[int, float, float]]) -> float:
+    """Which share of the spans is left where each moment of a log counts once: a correction that
+    stayed silent has stretches of its own, in the midst of others."""
+    total, last = 0.0, (-1, 0.0)
+    for log, start, end in sorted(spans):
+        begun = max(start, last[1]) if log == last[0] else start
+        total += max(0.0, end - begun)
+        last = (log, max(end, last[1]) if log == last[0] else end)
+    summed = sum(end - start for _, start, end in spans)
+    return total / summed if summed > 0 else 1.0
+
+
+def _account(key: tuple[str, str, bool], group: list[tuple[Part, float]], once: float) -> Account:
+    lengths = [length * once for _, length in group]
 
     def mean(values: Iterable[float]) -> float:
         known = [(v, w) for v, w in zip(values, lengths, strict=True) if math.isfinite(v)]
@@ -74,7 +89,7 @@ def _account(key: tuple[str, str, bool], group: list[tuple[Part, float]]) -> Acc
         difference_deg=mean(part.difference_deg for part, _ in group),
         unaccounted_deg=mean(part.unaccounted_deg for part, _ in group),
         degree_seconds=sum(
-            abs(part.difference_deg) * length
+            abs(part.difference_deg) * length * once
             for part, length in group
             if math.isfinite(part.difference_deg)
         ),
