@@ -7,7 +7,7 @@ from tests.roles.dressing import languages, make_log
 from tuneledger.accounting import reconcile
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
-from tuneledger.roles import Roles, identify
+from tuneledger.roles import Roles, RolesFile, identify
 from tuneledger.statement.model import Statement
 from tuneledger.supplied import Supplied
 
@@ -134,3 +134,73 @@ def test_a_speed_that_stands_at_0_is_an_engine_that_does_not_turn(label: str) ->
     assert said.verdict == "cannot tell"
     assert "the engine never turned" in said.headline
     assert said.causes == ()
+
+
+def plate_of(values: FloatArray, label: str, what: str, signal: str, drop: str = "") -> float:
+    """By how much the numbers of a plate are multiplied to be a percentage; 0.0 where in doubt."""
+    columns, times = one_thing(what, 5)
+    named = {s: (v, UNITS[s]) for s, v in columns.items() if s not in (drop, "throttle position")}
+    role = identify(make_log(named | {signal: (values, label)}, times)).get(signal)
+    return 0.0 if role is None else role.scale
+
+
+OPEN = {
+    "wide open throughout": np.ones(800),
+    "nearly open": np.round(0.97 + 0.03 * np.sin(np.arange(800) / 30.0), 3),
+    "opening": np.round(np.clip(0.6 + np.arange(800) / 400.0, 0.6, 1.0), 3),
+    "from a little": np.round(np.clip(0.2 + np.arange(800) / 300.0, 0.2, 1.0), 3),
+}
+
+
+@pytest.mark.parametrize("signal", ["throttle position", "accelerator position"])
+@pytest.mark.parametrize("label", ["%", "", "1"])
+@pytest.mark.parametrize("how", OPEN)
+def test_a_plate_that_is_open_at_full_load_is_never_read_as_shut(
+    how: str, label: str, signal: str
+) -> None:
+    """One that never goes beyond 1 while the manifold is full of air: a fraction, or a doubt."""
+    assert plate_of(OPEN[how], label, "full load", signal) in (100.0, 0.0)
+
+
+@pytest.mark.parametrize("signal", ["throttle position", "accelerator position"])
+@pytest.mark.parametrize("how", ["wide open throughout", "opening", "from a little"])
+def test_without_a_manifold_pressure_a_plate_near_1_is_a_fraction_too(
+    how: str, signal: str
+) -> None:
+    found = plate_of(OPEN[how], "%", "full load", signal, drop="manifold absolute pressure")
+    assert found in (100.0, 0.0)
+
+
+def test_a_plate_that_is_shut_on_the_overrun_stays_percent() -> None:
+    columns, times = one_thing("full load", 5)
+    columns["manifold absolute pressure"] = 24.0 + 0.0 * times
+    named = {s: (v, UNITS[s]) for s, v in columns.items()}
+    shut = np.round(0.75 + 0.05 * np.sin(times), 2)
+    role = identify(make_log(named | {"throttle position": (shut, "%")}, times)).get(
+        "throttle position"
+    )
+    assert role is None or role.scale == 1.0
+
+
+def test_a_start_before_an_idle_does_not_open_a_throttle() -> None:
+    """Before the engine turns, the manifold holds the outside air."""
+    columns, times = one_thing("idle", 5)
+    standing = times < 2.0
+    columns["manifold absolute pressure"][standing] = 100.0
+    columns["engine speed"][standing] = 0.0
+    named = {s: (v, UNITS[s]) for s, v in columns.items()}
+    shut = np.round(0.93 + 0.02 * np.sin(times), 2)
+    role = identify(make_log(named | {"throttle position": (shut, "%")}, times)).get(
+        "throttle position"
+    )
+    assert role is None or role.scale == 1.0
+
+
+def test_a_unit_that_somebody_told_is_not_read_against() -> None:
+    columns, times = one_thing("full load", 5)
+    named = {s: (v, UNITS[s]) for s, v in columns.items()}
+    log = make_log(named | {"throttle position": (OPEN["opening"], "")}, times)
+    role = identify(log, roles_file=RolesFile({}, {"throttle position": "%"})).get(
+        "throttle position"
+    )
+    assert role is None or role.scale == 1.0

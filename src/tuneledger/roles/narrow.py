@@ -2,7 +2,8 @@
 
 What each signal looks like is told of a whole drive. A channel whose name and label say a signal,
 and whose numbers all can be it, does not lose it because the engine did one thing only; nor is a
-throttle that stays shut below 1 % a fraction from 0 to 1.
+throttle that stays shut below 1 % a fraction from 0 to 1, nor a full pull logged as a fraction a
+throttle that stays shut.
 """
 
 from collections.abc import Sequence
@@ -21,6 +22,8 @@ _LITTLE = -1.0
 _PLATES = ("throttle position", "accelerator position")
 # An engine with its throttle shut, common practice: slow, on a car that stands or rolls, in vacuum.
 _IDLE_RPM, _ROLLING_KMH, _VACUUM_KPA = 1600.0, 20.0, 70.0
+# A plate that stands at so much of a fraction is open; shut, it hardly stands so near to 1 %.
+_OPEN = 0.9
 # A foot that drives a car moves a plate by more than this share of its way.
 _MOVES = 0.3
 # Noise at the ends of what can be.
@@ -35,10 +38,16 @@ def allow(
         return judged
     weights, readings = judged.weights.copy(), dict(judged.readings)
     shut = _stays_shut(facts, signals, named)
+    pulls = _pulls(facts, signals, named)
     # Where another channel of that name goes through all of it, a narrow one is no run of it.
     whole = ((named >= _NAMED) & (judged.weights > 0.0)).any(axis=0)
     for i, j in np.argwhere((named >= _NAMED) & ~whole):
         own, signal = facts[i], signals[j]
+        fraction = _as_fraction(own, signal, house, shut=shut, pulls=pulls)
+        if fraction is not None:
+            weights[i, j] = max(weights[i, j], _LITTLE)
+            readings[int(i), signal] = fraction
+            continue
         plain = plainly(own, signal, house)
         best = readings.get((int(i), signal))
         if plain is None or best is None or not _within_a_drive(own, signal, plain):
@@ -50,6 +59,51 @@ def allow(
             weights[i, j] = max(weights[i, j], _LITTLE)
             readings[int(i), signal] = plain
     return Judged(weights, readings)
+
+
+def _as_fraction(
+    facts: Facts, signal: str, house: House, *, shut: bool | None, pulls: bool | None
+) -> Reading | None:
+    """A plate that never goes beyond 1 on an engine that pulls, read as a fraction; else None.
+
+    Read as percent it would be shut all along, whatever its label says: idle and overrun would be
+    seen where there is full load.
+    """
+    if signal not in _PLATES or not _MOVES < facts.high <= 1.0 + _ROOM:
+        return None
+    if facts.channel.name in house.told:
+        return None
+    opened = pulls if pulls is not None else shut is False and facts.high >= _OPEN
+    unit = facts.unit
+    ways = values.ways_to_read(signal, unit.symbol if unit else None, house) if opened else []
+    return next((r for r in ways if r.unit == "1" and not r.from_air), None)
+
+
+def _pulls(facts: Sequence[Facts], signals: Sequence[str], named: FloatArray) -> bool | None:
+    """Whether speed and manifold pressure show an engine that turns with its throttle open; None
+    where no pressure is logged under a name and label that say so."""
+    pressure, speed = (
+        _highest(facts, signals, named, signal)
+        for signal in ("manifold absolute pressure", "engine speed")
+    )
+    if speed is not None and speed <= _IDLE_RPM:
+        return False  # before it starts, the manifold is full of air
+    return None if pressure is None else pressure > _VACUUM_KPA
+
+
+def _highest(
+    facts: Sequence[Facts], signals: Sequence[str], named: FloatArray, signal: str
+) -> float | None:
+    """The highest that the channels named so go to, read as they are labelled."""
+    if signal not in signals:
+        return None
+    j = list(signals).index(signal)
+    found = []
+    for i in map(int, np.flatnonzero(named[:, j] >= _NAMED)):
+        reading = plainly(facts[i], signal, values.USUAL)
+        if reading is not None:
+            found.append(reading.scale * facts[i].high + reading.offset)
+    return max(found, default=None)
 
 
 def plainly(facts: Facts, signal: str, house: House) -> Reading | None:
