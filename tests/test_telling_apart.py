@@ -11,6 +11,7 @@ import pytest
 
 from tests.fuzz.samples import SAMPLES
 from tuneledger.calibrations import looks_like_sheet
+from tuneledger.calibrations.asam.mapping.detect import is_mapping
 from tuneledger.calibrations.asam.tell import told
 from tuneledger.cli.main import run
 from tuneledger.logs import FORMATS
@@ -27,6 +28,7 @@ CALIBRATIONS = {
     "S-record": "image",
     "calibration data": "instances",
 }
+SHEET = Path(__file__).parents[1] / "demo" / "rev-d.toml"
 TOML = ("roles", "changes")  # that are neither logs nor sheets
 
 
@@ -77,14 +79,29 @@ def test_every_format_is_among_them() -> None:
 
 
 @pytest.mark.parametrize("form", CALIBRATIONS)
-@pytest.mark.parametrize("command", ["look", "convert"])
+@pytest.mark.parametrize("command", ["look", "convert", "audit"])
 def test_a_calibration_in_the_place_of_a_log_is_told_as_what_it_is(
     command: str, form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     source = next(sources(form, tmp_path))
     out = [str(tmp_path / "out.csv")] if command == "convert" else []
-    assert run([command, str(source.path), *out]) == 2
+    given = [str(SHEET), "--log"] if command == "audit" else []
+    assert run([command, *given, str(source.path), *out]) == 2
     said = capsys.readouterr().err
     assert "expected a log. Make a sheet of it first" in said
     assert "`tuneledger sheet from`" in said
     assert not (tmp_path / "out.csv").exists()
+
+
+@pytest.mark.parametrize("form", CALIBRATIONS)
+def test_a_calibration_in_the_place_of_readings_is_told_as_what_it_is(
+    form: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source = next(sources(form, tmp_path))
+    assert run(["light", str(source.path)]) == 2
+    assert "expected readings of a timing light. Make a sheet" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("form", "is_one"), [("mapping", True), ("sheet", False)])
+def test_a_mapping_is_told_from_a_sheet(form: str, is_one: bool, tmp_path: Path) -> None:
+    assert {is_mapping(data) for data in SAMPLES[form](tmp_path)} == {is_one}

@@ -11,7 +11,7 @@ from tuneledger.calibrations import looks_like_sheet
 from tuneledger.calibrations.asam.tell import FIRST, SAYS, told
 from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.logs.limits import USUAL, Limits
-from tuneledger.logs.registry import begin_log, open_sources, read_log
+from tuneledger.logs.registry import begin_log, open_one, open_sources, read_log
 from tuneledger.logs.source import Source, open_source
 from tuneledger.wording import listing
 
@@ -127,6 +127,24 @@ def begin_supplied(
         )
 
     return rest
+
+
+def open_one_log(path: Path, limits: Limits = USUAL) -> "Log":
+    """The log that a path stands for. LogError where it is none; a sheet, or a calibration that a
+    sheet has to be made of first, is told as what it is."""
+    source = open_one(path, limits)
+    fault = no_log(source)
+    if fault is not None:
+        raise LogError(fault)
+    return read_log(source, limits)
+
+
+def no_log(source: Source) -> Fault | None:
+    """What to say of a file that is no log but a calibration in a standard's form; else None."""
+    kind = None if looks_like_sheet(source.head) else told(source.head)
+    if kind is None:
+        return None
+    return Fault(f"this is {SAYS[kind]}", file=source.name, expected="a log", do=FIRST)
 
 
 def _not_yet_sheets(sources: Sequence[Source]) -> tuple[list[Source], tuple[str, ...]]:

@@ -72,10 +72,10 @@ def _broken(name: str, sheet: Audited, problem: Exception) -> Finding:
 def _opened(
     log: Path | str, roles: Path | None, sheets: Sequence[tuple[str, Calibration]]
 ) -> "tuple[Log, Roles]":
-    from tuneledger.logs import open_log
     from tuneledger.roles import identify, read_roles_file, recall
+    from tuneledger.supplied import open_one_log
 
-    opened = open_log(log)
+    opened = open_one_log(Path(log))
     found = identify(
         opened,
         sheets=[calibration for _, calibration in sheets],

@@ -11,14 +11,6 @@ if TYPE_CHECKING:
 
 def open_given(path: Path, *, large: bool) -> "Log":
     """The log, or a LogError; a file that another command takes is told as what it is."""
-    from tuneledger.calibrations.asam.tell import FIRST, SAYS, told
-    from tuneledger.errors import Fault, LogError
-    from tuneledger.logs.registry import open_one, read_log
+    from tuneledger.supplied import open_one_log
 
-    bounds = limits(large=large)
-    source = open_one(path, bounds)
-    kind = told(source.head)
-    if kind is not None:
-        found = f"this is {SAYS[kind]}"
-        raise LogError(Fault(found, file=source.name, expected="a log", do=FIRST))
-    return read_log(source, bounds)
+    return open_one_log(path, limits(large=large))

@@ -1,7 +1,7 @@
 """Readings of a timing light: speed, what was commanded, what was seen at the crank."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import permutations
 from pathlib import Path
 
@@ -12,7 +12,9 @@ from tuneledger.errors import Fault, LogError
 from tuneledger.light.words import Side, weight
 from tuneledger.logs.delimited.table import Table, read_table
 from tuneledger.logs.model import Channel
+from tuneledger.logs.source import open_source
 from tuneledger.roles.words import read_name
+from tuneledger.supplied import no_log
 from tuneledger.units import conversion, parse_unit
 from tuneledger.units.topdead import counts_after
 from tuneledger.wording import count, few, listing, quantity, visible
@@ -56,6 +58,9 @@ def open_readings(path: Path | str, *, columns: Mapping[str, str] | None = None)
 
     Raises LogError: not a table, a column that cannot be told, a number that cannot be.
     """
+    fault = no_log(open_source(Path(path)))
+    if fault is not None:
+        raise LogError(replace(fault, expected="readings of a timing light"))
     table = read_table(Path(path))
     found = _find(table, _told(table, columns or {}))
     numbers = {name: _numbers(table, found[name], name) for name in NAMES}
