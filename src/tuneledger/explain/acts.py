@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import BoolArray
-from tuneledger.explain.credit import suspected
+from tuneledger.explain.credit import suspected, told
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import SUSPECTED
 from tuneledger.explain.raised import raised_rows
@@ -52,10 +52,10 @@ def acting(finding: Finding, entry: Entry, among: BoolArray | None = None) -> Ac
     if not rows.any():
         return None
     bound = book.tolerance + book.slack + finding.ledger.edge_slack
-    left = finding.account.judging.beyond_leeway
+    left = finding.account.judging.beyond_leeway - told(finding)
     open_ = suspected(finding)
-    told = rows & np.isfinite(left) & ~open_
-    right = float((np.abs(left[told]) <= bound[told]).mean()) if told.any() else 1.0
+    shows = rows & np.isfinite(left) & ~open_
+    right = float((np.abs(left[shows]) <= bound[shows]).mean()) if shows.any() else 1.0
     raised = raised_rows(finding, entry.values, rows)
     return Acting(finding, entry, rows, right, int((rows & ~open_).sum()), raised)
 

@@ -2,25 +2,41 @@
 
 A suspicion fits almost anything: without the correction that really acted, it would speak for what
 that one did as well. So an explanation gets no credit for suspecting what another sheet, or the
-same one as it was handed over, accounts for by numbers.
+same one as it was handed over, accounts for by numbers. Where the log shows the one number at which
+it stood, that is a number too.
 """
 
 from collections.abc import Sequence
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray
+from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.leftover.model import Extra
 
 
 def suspected(finding: Finding) -> BoolArray:
-    """The rows for which something speaks that cannot be posted."""
+    """The rows for which something speaks that cannot be posted, and tells no number."""
     rows: BoolArray = np.zeros(finding.book.times.shape, dtype=np.bool_)
     for extra in finding.extras:
-        if extra.values is None:
+        if extra.values is None and not _told(extra):
             rows |= extra.rows
     return rows
+
+
+def told(finding: Finding) -> FloatArray:
+    """Degrees per row that suspicions with one number would post."""
+    out: FloatArray = np.zeros(finding.book.times.shape)
+    for extra in finding.extras:
+        if extra.values is None and extra.shown is not None and _told(extra):
+            out = out + extra.shown
+    return out
+
+
+def _told(extra: Extra) -> bool:
+    """Whether it comes with one number for all its rows; cells that were fitted are many."""
+    return extra.shown is not None and not extra.cells
 
 
 def undue(

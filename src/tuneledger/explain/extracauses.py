@@ -77,7 +77,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
     raises = any(one.raised.any() for one in where)
     units = {channel.name: channel.unit for channel in finding.book.log.channels}
     needs = [need for one in where for need in one.extra.needs]
-    is_open = extra.shown is not None
+    is_open = extra.shown is not None and bool(extra.cells)
     missing = tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else ()
     told = says.Told(
         kind=extra.kind,

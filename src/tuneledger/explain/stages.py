@@ -11,6 +11,7 @@ from tuneledger.explain.leftover import (
     missing,
     othermap,
     partly,
+    standing,
     still,
     sums,
 )
@@ -33,10 +34,12 @@ STAGES: Stages = (
     (partly.find,),
     (idle.find,),
     (cells.find,),
+    (standing.find,),
     (missing.find,),
     (fixed.find, held.find, rules.find, othermap.find),
     (missing.find_possible,),
 )
 # Without those that only suspect; and with what is possible before what nobody wrote down.
-UNSUSPECTING = tuple(stage for stage in STAGES if stage not in ((cells.find,), (missing.find,)))
+_SUSPECTING = ((cells.find,), (standing.find,), (missing.find,))
+UNSUSPECTING = tuple(stage for stage in STAGES if stage not in _SUSPECTING)
 POSSIBLE_FIRST = (*STAGES[:-2], STAGES[-1], STAGES[-2])
