@@ -104,6 +104,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         still=_delivered(finding) if extra.entry == STILL else "",
         guarding=_guarding(extra, finding) if degrees < 0 else (),
         stands=_stands(finding, extra) if len(where) == 1 else None,
+        table=extra.table,
     )
     return Cause(
         rank=0,

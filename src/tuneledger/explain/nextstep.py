@@ -79,7 +79,7 @@ def next_step(told: Told) -> str:
     if told.objection:
         return told.objection.do
     if told.kind == "replacement" and told.revision is None:
-        return _FIXED_THEN if told.rule else _FIXED
+        return _in_place_of_the_map(told)
     if told.kind == "limit" and not told.guarding:
         return "Ask first why the limit is there; if it is right, bring the map within it."
     if told.channel and told.degrees < 0 and told.reason in (None, "other"):
@@ -92,6 +92,12 @@ def next_step(told: Told) -> str:
     if told.kind == "hidden rule":
         return FIND_IT
     return _OF_REASON.get(told.reason or "", _CHANGE_IT)
+
+
+def _in_place_of_the_map(told: Told) -> str:
+    if told.table:
+        return "Find what switches to another map then, and ask for the sheet that holds it."
+    return _FIXED_THEN if told.rule else _FIXED
 
 
 def _before_any_load(told: Told) -> str:

@@ -44,6 +44,7 @@ class Told:
     lacking: why it cannot be computed, where that is not that the log has no such channel; with
              nothing missing, it comes out all the same
     understood: a sheet lists it, and it is sure
+    table: it is a table in place of the map, in no file
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
@@ -82,6 +83,7 @@ class Told:
     stands: float | None = None
     alike: tuple[str, ...] = ()
     understood: bool = False
+    table: bool = False
 
     @property
     def whose(self) -> str:

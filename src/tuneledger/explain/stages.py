@@ -14,6 +14,7 @@ from tuneledger.explain.leftover import (
     standing,
     still,
     sums,
+    tabled,
 )
 from tuneledger.explain.leftover.held import find as held
 from tuneledger.explain.leftover.model import Extra
@@ -36,7 +37,7 @@ STAGES: Stages = (
     (cells.find,),
     (standing.find,),
     (missing.find,),
-    (fixed.find, held.find, rules.find, othermap.find),
+    (fixed.find, held.find, rules.find, othermap.find, tabled.find),
     (missing.find_possible,),
 )
 # Without those that only suspect; and with what is possible before what nobody wrote down.

@@ -30,6 +30,7 @@ class Extra:
                 cannot tell a threshold or rounds what a curve follows
     price:      nats that it adds to the length of the explanation
     alone:      where it posts, nothing else does: it takes the place of all that acts
+    table:      it sets the advance by a table of its own, in place of the map
     """
 
     kind: Kind
@@ -55,3 +56,4 @@ class Extra:
     name: str = ""
     objection: Objection | None = None
     alone: bool = False
+    table: bool = False

@@ -25,8 +25,12 @@ _BESIDE_ROWS, _MOST_EDGES = 5, 600
 
 @dataclass(frozen=True, eq=False)
 class Thinned:
-    """A book, what is left over and the channels, in some of a log's rows."""
+    """A book, what is left over and the channels, in some of a log's rows.
 
+    rows: their numbers, rising
+    """
+
+    rows: IntArray
     book: Book
     left: FloatArray
     columns: tuple[Column, ...]
@@ -65,6 +69,7 @@ def thinned(book: Book, left: FloatArray) -> Thinned | None:
     # Each row stands for those that were left out behind it.
     worth = np.diff(np.append(rows, left.size)).astype(np.float64)
     return Thinned(
+        rows,
         replace(book, times=book.times[rows], slack=book.slack[rows], worth=worth),
         left[rows],
         tuple(columns_at(book, rows)),

@@ -60,20 +60,42 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
             break
         found.append(one)
         current = posted(current, _extra(book, current, one))
-    if not found:
-        return ()
-    alone = _posted(book, account, found, ())
+    while found:
+        extras, after = _shortest(book, account, found, laid)
+        kept = [one for one in found if _comes_out(book, after, one)]
+        if len(kept) == len(found):
+            return extras
+        found = kept
+    return ()
+
+
+def _shortest(
+    book: Book, account: Account, found: Sequence[Held], laid: Sequence[LaidSheet]
+) -> tuple[tuple[Extra, ...], Account]:
+    """What is held, with the rules beside it where that is shorter, and the account with it."""
+    ways = [_posted(book, account, found, ())]
     beside = _beside(book, account, found, laid)
-    if not beside:
-        return alone[0]
-    both = _posted(book, account, found, beside)
-    return min((alone, both), key=lambda one: one[1])[0]
+    if beside:
+        ways.append(_posted(book, account, found, beside))
+    extras, after, _ = min(ways, key=lambda one: one[2])
+    return extras, after
+
+
+def _comes_out(book: Book, after: Account, one: Held) -> bool:
+    """Whether nearly all of the rows in which it holds are accounted for: else something else sets
+    the advance then, and this is one of the numbers that it goes through."""
+    asked = book.start if one.hold.effect == "replace" else asked_for(book, after)
+    posts = np.abs(values(one.hold, asked, one.when.on & ~one.when.doubt)) > book.tolerance
+    rows = posts & np.isfinite(after.left)
+    off = np.abs(after.left) > book.tolerance + book.slack + after.ledger.edge_slack
+    return not rows.any() or float(off[rows].mean()) <= 1.0 - _SETTLED_SHARE
 
 
 def _posted(
     book: Book, account: Account, found: Sequence[Held], beside: Sequence[Extra]
-) -> tuple[tuple[Extra, ...], float]:
-    """What is held, after the rules that act beside it, and the length of that in nats."""
+) -> tuple[tuple[Extra, ...], Account, float]:
+    """What is held, after the rules that act beside it, the account with both, and the length of
+    that in nats."""
     for number, extra in enumerate(beside):
         account = posted(account, replace(extra, entry=f"beside-{number}"))
     held: list[Extra] = []
@@ -81,7 +103,7 @@ def _posted(
         held.append(_extra(book, account, one))
         account = posted(account, held[-1])
     out = (*beside, *held)
-    return out, left_over(book, account) + sum(extra.price for extra in out)
+    return out, account, left_over(book, account) + sum(extra.price for extra in out)
 
 
 def _beside(
@@ -131,7 +153,12 @@ def _held(book: Book, asked: FloatArray, level: Level) -> Held | None:
     follows = float((told.follows & found.on).sum()) * book.row_s
     either = bool(found.terms) and hold.effect != "replace" and follows < _FOLLOWS_S
     if either and any(term.side == 0 for term in found.terms):
-        hold = Hold("replace", hold.degrees)  # a mode that is switched on sets one number
+        # A mode that is switched on sets one number, or it sets something else.
+        hold = Hold("replace", hold.degrees)
+        told = telling(book, asked, hold)
+        right = int((told.acts & found.on).sum())
+        if right < _RIGHT_SHARE * ((told.acts | told.rests) & found.on).sum():
+            return None
     share = right / max(1, int(((told.acts | told.rests) & found.on).sum()))
     sure = found.sure * share * (_EITHER if either else 1.0)
     return Held(hold, level, told, found, either, round(float(sure), 2))
