@@ -34,6 +34,7 @@ from tuneledger.explain.together import together
 from tuneledger.explain.trial import Trial, try_sheet
 from tuneledger.explain.unknown import unknown_causes
 from tuneledger.explain.verdict import Verdict, verdict
+from tuneledger.explain.wentround import if_it_went_round
 from tuneledger.ledger.episodes import departures, episode
 from tuneledger.ledger.model import Episode, Ledger
 from tuneledger.sidebyside import side_by_side
@@ -89,7 +90,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     unknown = unknown_causes(findings, episodes, bare(episodes, found, findings))
     tried = experiments(findings, ranked((*found, *unknown)), says_running)
     causes = ranked((*found, *unknown, *label_causes(findings)))
-    causes = with_experiments(causes, tried)
+    causes = if_it_went_round(with_experiments(causes, tried), findings)
     needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
     decided, causes = with_cylinders(decided, causes, findings)

@@ -9,6 +9,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
 from tuneledger.roles import labels, narrow, values, words
 from tuneledger.roles.facts import Facts
+from tuneledger.roles.folded import Fold
 from tuneledger.roles.model import Wanting
 from tuneledger.roles.names import Name, in_company
 from tuneledger.roles.settle import settle
@@ -85,6 +86,8 @@ class Evidence:
     wanting:  signals that a reading had to assume, and for what
     either:   channels that may be either of the two advances, for all that their names say
     slipped:  channels that a sheet shows not to count in degrees of the crank
+    folds:    channels that went round their byte, and how
+    perhaps_round: that delivered may have, where nothing settles it
     names:    channel names, told apart from the words that they share
     trust:    how far this log's names can be trusted, 0 to 1
     """
@@ -108,6 +111,8 @@ class Evidence:
     parts: dict[int, str] = field(default_factory=dict)
     either: set[int] = field(default_factory=set)
     slipped: set[int] = field(default_factory=set)
+    folds: dict[int, Fold] = field(default_factory=dict)
+    perhaps_round: list[str] = field(default_factory=list)
     _settled: FloatArray | None = None
     _stock: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
 

@@ -52,9 +52,12 @@ class Fill:
 
 
 def cleared(numbers: FloatArray, role: Role) -> tuple[FloatArray, Fill | None]:
-    """A channel's numbers with NaN where its logger has filled, and where that was."""
+    """A channel's numbers with NaN where its logger has filled, and where that was; those that went
+    round are put right first."""
     if not numbers.size:
         return numbers, None
+    if role.fold is not None:
+        numbers = role.fold.unfolded(numbers)
     lowest, highest = numbers.min(), numbers.max()
     if np.isnan(lowest):
         lowest, highest = np.fmin.reduce(numbers), np.fmax.reduce(numbers)

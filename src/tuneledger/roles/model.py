@@ -7,6 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.logs.model import Channel
+from tuneledger.roles.folded import Fold
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ class Role:
     relabelled: "sign" or "unit" where the channel had to be read against its own label, else None
     held:      the channel is sampled more slowly than its group and repeats its value
     unsure:    when its numbers are not to be trusted; None where they are throughout
+    fold:      the channel went round its byte, and how that is put right; None where it did not
     """
 
     signal: str
@@ -58,6 +60,7 @@ class Role:
     relabelled: str | None = None
     held: bool = False
     unsure: Unsure | None = None
+    fold: Fold | None = None
 
     def read(self, numbers: FloatArray) -> FloatArray:
         """The channel's numbers as the signal, in the signal's own unit; NaN stays NaN."""
@@ -112,6 +115,7 @@ class Roles:
            where no channel is surely the delivered one
     misfits: channels that are named like a signal without a channel, and cannot be it
     wanting: signals that a reading had to assume, and for what
+    perhaps_round: that delivered may have gone round its byte, where nothing settles it
     """
 
     by_signal: Mapping[str, Role] = field(default_factory=dict)
@@ -121,6 +125,7 @@ class Roles:
     parts: tuple[tuple[Channel, str], ...] = ()
     misfits: tuple[Misfit, ...] = ()
     wanting: tuple[Wanting, ...] = ()
+    perhaps_round: tuple[str, ...] = ()
 
     def get(self, signal: str) -> Role | None:
         return self.by_signal.get(signal)

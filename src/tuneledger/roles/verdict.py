@@ -71,6 +71,7 @@ def give(
     return Roles(
         *(roles, tuple(doubts), notes, dict(units), tuple(parts), tuple(misfits)),
         wanting=tuple(evidence.wanting),
+        perhaps_round=tuple(evidence.perhaps_round),
     )
 
 
@@ -115,6 +116,7 @@ def _role(evidence: Evidence, signal: str, order: list[int], certain: FloatArray
         else (evidence.facts[second].channel, round(float(certain[second]), 3)),
         relabelled=reading.relabelled,
         held=_held(evidence, best, signal),
+        fold=evidence.folds.get(best),
     )
 
 
@@ -139,6 +141,7 @@ def _told_role(evidence: Evidence, signal: str, channel: int, source: str) -> Ro
         why=why,
         relabelled=reading.relabelled,
         held=_held(evidence, channel, signal),
+        fold=evidence.folds.get(channel),
     )
 
 

@@ -18,6 +18,7 @@ from tuneledger.roles.relations import (
     sheetunits,
     slips,
     which,
+    wrapped,
 )
 
 _CLEAR = 0.98
@@ -51,6 +52,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
     if found is not None:
         sheetunits.weigh(evidence, sheets)
     crossed.settle(evidence, sheets)
+    wrapped.weigh(evidence, sheets)
 
 
 def _both_clear(evidence: Evidence) -> bool:

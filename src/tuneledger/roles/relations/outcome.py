@@ -44,7 +44,9 @@ def weigh(evidence: Evidence, found: Advances, sheets: Sequence[Calibration]) ->
 def so_far(evidence: Evidence) -> Roles:
     """The likely roles, good enough to replay a sheet by."""
     certain = evidence.certainties()
-    roles = {}
+    roles: dict[str, Role] = {}
+    if not evidence.facts:
+        return Roles(roles)
     for j, signal in enumerate(SOUGHT):
         i = int(np.argmax(certain[:, j]))
         reading = evidence.readings.get((i, signal))
