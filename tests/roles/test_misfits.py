@@ -130,3 +130,17 @@ def test_a_factor_is_not_suspected_of_a_channel_that_is_usual_for_most_of_the_ru
     odd = np.where(far, 95.0 + np.arange(d.times.size) % 31, values)
     roles = identify(make_log(columns | {"delivered advance": (odd, unit)}, d.times))
     assert all(misfit.unit is None for misfit in roles.misfits)
+
+
+@pytest.mark.parametrize("hardest", [10500.0, 13500.0])
+def test_a_motorcycle_that_is_driven_hard_turns_as_fast_as_it_is_logged(hardest: float) -> None:
+    """Most of the run far above any car's engine: common practice, no source."""
+    d = drive(305, 60)
+    columns = {q: d.quantities[q] for q in QUANTITIES}
+    speed = columns["engine speed"][0]
+    share = (speed - speed.min()) / np.ptp(speed)
+    fast = np.round(1250.0 + (hardest - 1250.0) * share**0.2)
+    assert np.median(fast) > 0.7 * hardest
+    roles = identify(make_log(columns | {"engine speed": (fast, "rpm")}, d.times))
+    assert roles.get("engine speed") is not None
+    assert roles.misfits == ()

@@ -267,3 +267,22 @@ def test_two_channels_by_which_a_sheet_comes_out_alike_are_not_told_apart_by_it(
     twice = make_log(columns | {"ch21": columns["ch20"]}, log.times(log.time))
     roles = identify(twice, sheets=[sheet])
     assert roles.get("intake air temperature") is None
+
+
+@pytest.mark.parametrize("seed", SEEDS[:4])
+def test_a_map_never_shows_a_unit_in_which_a_channel_cannot_be_its_signal(seed: int) -> None:
+    """Blips of 18 %: as a fraction the plate would be open 18 times over, where a map holds its
+    last value and so fits an advance that is another one's."""
+    d = a_drive(seed)
+    blips = np.where(d.times % 3.0 < 0.54, 17.8 * np.sin(np.pi * (d.times % 3.0) / 0.54), 0.0)
+    d.put("throttle position", "%", np.round(blips, 1))
+    d.axes = ("throttle position", "engine speed")
+    d.points = ((0.0, 4.0, 10.0, 25.0, 50.0, 100.0), d.points[1])
+    d.table = np.linspace(0.0, -8.0, 6)[:, None] + np.linspace(12.0, 36.0, len(d.points[1]))
+    speed = np.interp(d.of("engine speed"), d.points[1], np.linspace(12.0, 36.0, len(d.points[1])))
+    d.put("scheduled advance", "deg", np.round(speed - 8.0 * (blips > 0.2), 1))
+    columns = {q.title(): d.quantities[q] for q in (*CORE, "accelerator position")}
+    columns["Spark Base"] = d.quantities["scheduled advance"]
+    columns["Spark Used"] = d.quantities["scheduled advance"]
+    roles = identify(make_log(columns, d.times), sheets=[sheet_of(d)])
+    assert roles.by_signal["throttle position"].scale == 1.0

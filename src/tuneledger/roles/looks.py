@@ -32,7 +32,7 @@ class Look:
 
 LOOKS: dict[str, Look] = {
     "engine speed": Look(
-        (-50, 350, 1600, 3500), (200, 650, 6500, 10000), (500, 1400, 9800, 16000),
+        (-50, 350, 1600, 3500), (200, 650, 6500, 14500), (500, 1400, 9800, 20000),
         bare=3.9, labelled=1.9, constant=-4, lively=True,
     ),
     "engine load": Look(

@@ -14,6 +14,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Axis, Calibration
 from tuneledger.evaluate.lookup import interpolate
 from tuneledger.roles.evidence import SOUGHT, Evidence
+from tuneledger.roles.fills import can_be
 from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED, Advances
 from tuneledger.roles.relations.common import graded
 from tuneledger.roles.relations.which import is_plain
@@ -29,6 +30,7 @@ _WORTHWHILE = 0.4
 _LIVELY_DEG = 1.0
 # A reading against the label has to reproduce this much more of the run.
 _GAIN_FOR_READING = 0.15
+_ROOM = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +130,18 @@ def _inputs(evidence: Evidence, axis: Axis, most: int) -> Iterator[Input]:
             ):
                 continue
             other = (reading.scale, reading.offset) != (usual.scale, usual.offset)
-            if other and _within_axis(thin * reading.scale + reading.offset, axis, signal):
+            read = thin * reading.scale + reading.offset
+            if other and _can_be(read, signal) and _within_axis(read, axis, signal):
                 yield Input(i, signal, reading)
+
+
+def _can_be(values: FloatArray, signal: str) -> bool:
+    """Whether no more than noise lies beyond what a signal can be: a map holds its last value
+    outside, and would fit there however far out."""
+    low, high = can_be(signal)
+    room = _ROOM * (high - low)
+    own = values[np.isfinite(values)]
+    return bool(own.size and own.min() >= low - room and own.max() <= high + room)
 
 
 def _within_axis(values: FloatArray, axis: Axis, signal: str) -> bool:
