@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.explain.parts import AIR, AT
+from tests.explain.parts import AIR, AT, LEVER, during, switched, with_lever
 from tests.explain.told import told
 from tests.runs import Run, along, charge_air, climb, sheet
 from tuneledger.arrays import BoolArray
@@ -91,3 +91,16 @@ def test_a_rule_of_another_amount_or_channel_is_no_guard_that_never_had_to_act()
     acts = held(run, 47.0, 44.0)
     statement = told(run.post("x", np.where(acts, -7.0, 0.0)), guard(65.0, 60.0))
     assert all(cause.correction is None for cause in statement.causes)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_correction_that_does_what_the_sheet_says_is_not_written_anew(seed: int) -> None:
+    """Something else shakes delivered now and then; the switch still takes its three degrees."""
+    run, rng = with_lever(RUN), np.random.default_rng(seed)
+    shakes = 0.6 * rng.choice([-1.0, 1.0], RUN.times.size) * (rng.random(RUN.times.size) < 0.2)
+    taken = np.where(run.extra[LEVER] > 0.5, -3.0, 0.0)
+    run = run.post("lever", taken).post("x", np.where(during(RUN, 20.0, 45.0), shakes, 0.0))
+    statement = told(run, sheet("rev-d.toml", "D", [switched("lever", -3.0)]))
+    (own,) = (cause for cause in statement.causes if cause.correction == "lever")
+    assert own.kind == "correction"
+    assert own.degrees == pytest.approx(-3.0, abs=0.15)

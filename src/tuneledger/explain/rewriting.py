@@ -21,6 +21,8 @@ _MOST_REWRITTEN = 2
 # What is left over lies in the correction's own rows, or within this many rows of them.
 _BESIDE_ROWS = 25
 _OVERLAP = 0.3
+# What is written anew and posts within tolerance in so much of its rows what it was, is what it was.
+_AS_IT_WAS = 0.9
 
 
 def off_the_mark(accounts: Sequence[Account]) -> list[str]:
@@ -112,6 +114,24 @@ def _is_anew(extra: Extra, correction: Correction | None, rows: BoolArray, book:
     if not rows.any():
         return reads == own and _looks_like(extra, correction, book)
     return bool(reads & own) and bool(extra.rows[rows].mean() >= _OVERLAP)
+
+
+def as_it_was(
+    name: str, findings: Sequence[Finding], trials: Sequence[Sequence[Trial]], sheet: int
+) -> bool:
+    """Whether what was read out in a correction's place posts what the correction itself would:
+    then it was not written anew, and the sheet has it right."""
+    shares = []
+    for finding, log in zip(findings, trials, strict=True):
+        own = np.nan_to_num(log[sheet].sheet.parts[name].values)
+        posts = [e.values for e in finding.extras if e.correction == name and e.values is not None]
+        anew = np.nan_to_num(np.sum(posts, axis=0)) if posts else np.zeros(own.shape)
+        limit = finding.book.tolerance
+        acts = np.maximum(np.abs(own), np.abs(anew)) > limit
+        if acts.any():
+            apart = np.abs(own - anew)[acts] > limit + finding.book.slack[acts]
+            shares.append(1.0 - float(apart.mean()))
+    return bool(shares) and min(shares) >= _AS_IT_WAS
 
 
 def apart_from(
