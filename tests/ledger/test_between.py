@@ -9,7 +9,7 @@ from tests.explain.told import kinds
 from tests.runs import Cells, Run, account, climb
 from tuneledger.accounting import reconcile
 from tuneledger.arrays import FloatArray
-from tuneledger.statement.model import Statement
+from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 
 RATE_HZ = 200.0
@@ -44,14 +44,14 @@ def late(values: FloatArray, seconds: float) -> FloatArray:
     return values[np.clip(np.arange(values.size) - rows, 0, None)]
 
 
-def told(run: Run, asked: FloatArray, given: FloatArray) -> Statement:
+def told(run: Run, asked: FloatArray, given: FloatArray, *sheets: SuppliedSheet) -> Statement:
     """The statement on a log that holds these two as its scheduled and delivered."""
     made = account(run, "run.csv")
     names = [channel.name for channel in made.log.channels]
     columns = [made.log.columns.numbers(i) for i in range(len(names))]
     columns[names.index("Adv asked")], columns[names.index("Adv given")] = asked, given
     log = replace(made.log, columns=Cells(columns), _numbers={})
-    return reconcile(Supplied(((log, made.roles),), ()))
+    return reconcile(Supplied(((log, made.roles),), sheets))
 
 
 def note(statement: Statement, word: str) -> str:

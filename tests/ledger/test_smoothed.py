@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
+from tests.explain.parts import LEVER, switched
 from tests.explain.told import first
 from tests.ledger.test_between import RATE_HZ, late, lively, note, told
-from tests.runs import Run
+from tests.runs import Run, sheet
 from tuneledger.arrays import FloatArray
 from tuneledger.ledger.smoothed import Smoothing
 
@@ -70,3 +71,22 @@ def test_what_an_ecu_takes_is_no_smoothing(what: str) -> None:
     statement = told(run, rounded(run.scheduled), rounded(late(run.scheduled + taken, 0.05)))
     assert not note(statement, "logged smoothed")
     assert (statement.verdict == "agrees") == (what == "nothing")
+
+
+@SHAPES
+def test_a_correction_that_comes_and_goes_is_smoothed_as_well(
+    smoothing: Smoothing, says: str
+) -> None:
+    """Its edges are then no moments that nothing accounts for."""
+    run = stabbed()
+    edges = (15.0, 18.0, 30.0, 33.5)  # at full load, apart from the stabs
+    on = np.digitize(run.times, edges) % 2 == 1
+    given = smoothed(run, smoothing, np.where(on, -4.0, 0.0))
+    sheets = (sheet("rev-d.toml", "D", [switched("wet", -4.0)]),)
+    statement = told(run.carry(LEVER, on.astype(float)), rounded(run.scheduled), given, *sheets)
+    assert says in note(statement, "logged smoothed")
+    ledger = statement.logs[0].ledger
+    assert ledger is not None
+    for edge in edges:
+        beside = np.abs(run.times - edge) < 1.0
+        assert np.nanmax(np.abs(ledger.unaccounted[beside])) < 1.0

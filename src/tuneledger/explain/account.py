@@ -9,20 +9,16 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Limits
 from tuneledger.evaluate.model import Contribution, Evidence
 from tuneledger.evaluate.replay import combine
+from tuneledger.explain.little import next_to_nothing
 from tuneledger.explain.otherwise import Otherwise
 from tuneledger.explain.settle import Settled, settle
 from tuneledger.explain.sheets import LaidSheet, solid
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, seconds, unaccounted_runs
+from tuneledger.ledger.episodes import Run, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
 
 OTHER_MAP = "other-map"
 LIMIT = "limit"
-
-# An account balances although a little is left: edges that fell between two samples.
-_LEFT_SHARE = 0.01
-_LEFT_RUN_S = 0.12
-_LEFT_RUN_ROWS = 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,9 +75,11 @@ def carry_out(
     acting = [part for part in parts if part.correction not in included]
     acting, settled = settle(book, start, acting, limits, _in_doubt(acting, (sheet, *others)))
     replay = combine(start, [solid(part) for part in acting], limits)
-    left = np.where(book.judged, book.delivered - replay.delivered, np.nan)
+    entries = _as_logged(replay.entries, book)
+    gives = replay.delivered if entries is replay.entries else start + sum(entries.values())
+    left = np.where(book.judged, book.delivered - gives, np.nan)
     by_id = {part.correction: part for part in acting}
-    posted = dict(replay.entries)
+    posted = dict(entries)
     if shift is not None:
         posted = {OTHER_MAP: shift, **posted}
     judging = tuple(
@@ -96,6 +94,14 @@ def carry_out(
     out = balanced(sheet, parts, told, ledger, left, channels or {})
     out = replace(out, off=np.where(_left_open(acting, left.size), np.nan, out.off))
     return replace(out, settled=settled)
+
+
+def _as_logged(entries: Mapping[str, FloatArray], book: Book) -> Mapping[str, FloatArray]:
+    """The entries; where delivered is logged smoothed, smoothed as it is, as the start is too."""
+    if book.smoothing is None:
+        return entries
+    smoothed = book.smoothing
+    return {name: smoothed.of(values, book.row_s) for name, values in entries.items()}
 
 
 def balanced(
@@ -233,16 +239,3 @@ def _left_open(parts: Sequence[Contribution], rows: int) -> BoolArray:
 
 def _balances(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
     return bool(np.isfinite(left).any()) and next_to_nothing(runs, ledger, left)
-
-
-def next_to_nothing(runs: Sequence[Run], ledger: Ledger, left: FloatArray) -> bool:
-    """Whether what is left over is brief each time, and seldom: edges between two samples."""
-    rows = np.isfinite(left)
-    if not runs:
-        return True
-    row_s = ledger.row_s
-    longest = max(seconds([run], ledger.times, row_s) for run in runs)
-    allowed = max(_LEFT_RUN_S, _LEFT_RUN_ROWS * row_s) + 1e-9
-    return longest <= allowed and seconds(runs, ledger.times, row_s) <= max(
-        allowed, _LEFT_SHARE * rows.sum() * row_s
-    )

@@ -21,7 +21,7 @@ _MOST_REWRITTEN = 2
 # What is left over lies in the correction's own rows, or within this many rows of them.
 _BESIDE_ROWS = 25
 _OVERLAP = 0.3
-# What is written anew and posts within tolerance in so much of its rows what it was, is what it was.
+# What posts within tolerance what it was, in so much of its rows, is not written anew.
 _AS_IT_WAS = 0.9
 
 

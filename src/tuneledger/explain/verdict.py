@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
-from tuneledger.explain.account import next_to_nothing
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.little import next_to_nothing
 from tuneledger.explain.model import SURE, Cause
 from tuneledger.ledger.episodes import unaccounted_runs
 from tuneledger.ledger.model import Episode
