@@ -11,6 +11,7 @@ import polars as pl
 
 from tests.calibrations.asam import kestrel
 from tests.calibrations.asam.making import motorola
+from tests.fuzz import calibrated
 from tests.logs.packing import table
 from tests.logs.writing import Dress, steady_run, text
 from tests.workbooks import ods, xlsx
@@ -124,10 +125,11 @@ def blocks(folder: Path) -> Iterator[bytes]:
 def calibration_data(_: Path) -> Iterator[bytes]:
     sheet = open_calibration(DEMO / "rev-d.toml")
     yield as_cdf(parameters_of(sheet).parameters.values(), "Kestrel").encode()
+    yield calibrated.calibration_data().encode()
 
 
-def one(sample: str) -> Callable[[Path], Iterator[bytes]]:
-    return lambda _: iter([sample.encode()])
+def each(*samples: str) -> Callable[[Path], Iterator[bytes]]:
+    return lambda _: (sample.encode() for sample in samples)
 
 
 SAMPLES: dict[str, Callable[[Path], Iterator[bytes]]] = {
@@ -139,13 +141,13 @@ SAMPLES: dict[str, Callable[[Path], Iterator[bytes]]] = {
     "MDF 4": mdf4,
     "MDF 3": mdf3,
     "sheet": sheets,
-    "mapping": one(kestrel.MAPPING),
-    "description": one(kestrel.DESCRIPTION),
-    "Intel HEX": one(kestrel.FILES["kestrel-d.hex"]()),
-    "S-record": one(motorola(kestrel.memory())),
+    "mapping": each(kestrel.MAPPING, calibrated.files()["mapping.toml"]),
+    "description": each(calibrated.files()["kestrel.a2l"]),
+    "Intel HEX": each(calibrated.files()["kestrel-d.hex"]),
+    "S-record": each(motorola(calibrated.memory())),
     "calibration data": calibration_data,
     "pasted block": blocks,
-    "roles": one(ROLES),
-    "changes": one(CHANGES),
-    "light readings": one(READINGS),
+    "roles": each(ROLES),
+    "changes": each(CHANGES),
+    "light readings": each(READINGS),
 }

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from tests.calibrations.asam import kestrel
+from tests.fuzz import calibrated
 from tests.fuzz.samples import DEMO
 from tuneledger.calibrations import looks_like_sheet, open_calibration
 from tuneledger.calibrations.asam.files import Wishes, open_store, sort_files
@@ -40,7 +40,7 @@ def sheet(file: Path) -> None:
 def calibration(file: Path, *beside: str) -> None:
     """A file with the others of Kestrel's example beside it; a sheet where that is possible."""
     for name in beside:
-        (file.parent / name).write_text(kestrel.FILES[name](), encoding="utf-8")
+        (file.parent / name).write_text(calibrated.files()[name], encoding="utf-8")
     given = sort_files([file, *(file.parent / name for name in beside)])
     store = open_store(given, Wishes(mismatched=True))
     list(store.entries())
