@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from tuneledger.logs.delimited.sources import channel_parts
 from tuneledger.roles.lexicon import (
     IGNORED,
     Reading,
@@ -75,7 +76,7 @@ class Name:
 
 def in_company(names: Sequence[str]) -> list[Name]:
     """The names of one log, each told apart from the words that half of them share."""
-    found = [Name(name) for name in names]
+    found = [Name(name) for name, _ in channel_parts(names)]
     for pattern in (_HEAD, _HEAD, _TAIL):
         words = [pattern.search(name.own) for name in found]
         often = Counter(m.group() for m in words if m)

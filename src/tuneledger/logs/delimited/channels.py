@@ -5,6 +5,7 @@ from functools import lru_cache
 
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.names import custom_of, numbered, split_name
+from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.delimited.styles import common_suffix
 from tuneledger.logs.model import Channel
 from tuneledger.wording import count, few, visible
@@ -25,7 +26,7 @@ def find_channels(file: str, layout: Layout) -> tuple[Channel, ...]:
     labels = layout.units or ()
     channels = []
     for i, (name, twin), (_, unit) in zip(
-        used, numbered(name for name, _ in parts), parts, strict=True
+        used, numbered(without_sources([name for name, _ in parts])), parts, strict=True
     ):
         label = labels[i] if i < len(labels) else ""
         found = label or unit or common_suffix(cells[i])

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.names import custom_of, numbered, split_name
+from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.limits import RAISE, Limits
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.lazily import LazyTable
@@ -42,7 +43,7 @@ def split_headers(headers: Sequence[str]) -> list[tuple[str, int, str]]:
         split_name(text, custom) if text.strip() else (f"Column {i + 1}", "")
         for i, text in enumerate(headers)
     ]
-    named = numbered(name for name, _ in parts)
+    named = numbered(without_sources([name for name, _ in parts]))
     return [(name, twin, unit) for (name, twin), (_, unit) in zip(named, parts, strict=True)]
 
 
