@@ -22,6 +22,14 @@ def contradicted(lever: float = -8.0) -> Statement:
     return told(run.post("lever", pulling(run, -3.0)), made)
 
 
+def test_a_sheet_that_runs_but_does_not_account_for_a_cylinder_is_not_contradicted() -> None:
+    run = hot(climb())
+    run = run.carry("Ignition cylinder 3", run.scheduled - 3.0)
+    rehearsal = edited(told(run, COOLED), ("spark.correction.charge-air.values[3]", -5.0))
+    assert "Revision C, edited here, does not account for all in this log." in rehearsal.headline
+    assert "contradicts" not in rehearsal.headline
+
+
 def test_of_several_sheets_the_one_that_the_log_behaves_like_is_named() -> None:
     rehearsal = edited(told(hot(climb()), BARE, COOLED), LIMITS)
     assert "The log contradicts revision D, edited here, and behaves like C." in rehearsal.headline

@@ -3,24 +3,37 @@
 import numpy as np
 import pytest
 
-from tests.explain.parts import during, with_lever
+from tests.explain.parts import during, switched, with_lever
 from tests.explain.told import told
-from tests.runs import climb
+from tests.runs import climb, sheet
+from tuneledger.arrays import FloatArray
+from tuneledger.statement.facts import running
 
 RUN = climb()
 PULLED = np.where(during(RUN, 24.0, 34.0), -6.0, 0.0)
 
 
-def test_another_cylinder_that_stands_elsewhere_is_said_in_the_headline_and_a_note() -> None:
+@pytest.mark.parametrize("off", [PULLED, -0.5 * PULLED, np.full(PULLED.shape, -2.5)])
+def test_a_cylinder_that_stands_elsewhere_is_a_cause_whatever_else_is_explained(
+    off: FloatArray,
+) -> None:
     lever = during(RUN, 40.0, 52.0)
     taken = np.where(lever, -4.0, 0.0)
+    supplied = sheet("rev-d.toml", "D", [switched("wet", -4.0)])
     run = with_lever(RUN.post("x", taken), lever)
-    statement = told(run.carry("Ignition cylinder 3", RUN.scheduled + taken + PULLED))
-    assert statement.verdict == "explained"
-    assert "Not compared: Ignition cylinder 3, up to 6.0° off for 9.8 s" in statement.headline
+    assert told(run, supplied).verdict == "explained"
+    statement = told(run.carry("Ignition cylinder 3", RUN.scheduled + taken + off), supplied)
+    assert statement.verdict == "unexplained"
+    assert {cause.correction for cause in statement.causes} == {"wet", None}
+    (cause,) = [one for one in statement.causes if one.channel == "Ignition cylinder 3"]
+    assert (cause.kind, cause.certainty) == ("unknown", 0.0)
+    assert cause.degrees == pytest.approx(off[off != 0.0].mean(), abs=0.2)
+    assert "Ignition cylinder 3" in statement.headline
     (note,) = [n for n in statement.notes if n.startswith("Ignition cylinder 3")]
     assert "was not compared" in note
-    assert "−6.0°" in note
+    assert statement.running is not None
+    assert (statement.running.best, statement.running.matches_supplied) == ("D", False)
+    assert "but that does not account for all" in running(statement)
 
 
 @pytest.mark.parametrize("name", ["Ignition cylinder 3", "Zündwinkel Zyl 3", "Spark cyl 4"])

@@ -18,6 +18,10 @@ def contradicted(rehearsal: Rehearsal) -> Iterator[str]:
     if rehearsal.statement.sheets[0].file in found.unjudged:
         yield f"Whether the car ran revision {found.supplied}, edited here, this log cannot tell."
         return
+    done = rehearsal.bearing is not None and rehearsal.bearing.done
+    if found.best_file == rehearsal.statement.sheets[0].file and not done:
+        yield f"Revision {found.supplied}, edited here, does not account for all in this log."
+        return
     yield f"The log contradicts revision {found.supplied}, edited here{_like(rehearsal, found)}."
 
 

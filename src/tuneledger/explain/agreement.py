@@ -6,7 +6,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.brief import judged_seconds, too_brief
-from tuneledger.explain.bystanders import aside
+from tuneledger.explain.bystanders import aside, bystanders
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Running
 from tuneledger.explain.undecided import clause, undecided
@@ -43,7 +43,7 @@ def agrees(findings: Sequence[Finding], running: Running | None, elsewhere: str)
 
 def _after_all(findings: Sequence[Finding]) -> str:
     """What an agreement does not speak of."""
-    parts = (aside(findings), clause(undecided(findings)), NOT_THE_CRANK)
+    parts = (aside(bystanders(findings)), clause(undecided(findings)), NOT_THE_CRANK)
     return " ".join(part for part in parts if part)
 
 

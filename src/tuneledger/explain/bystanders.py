@@ -70,9 +70,8 @@ def bystanders(findings: Sequence[Finding]) -> list[Bystander]:
     return sorted(found.values(), key=lambda one: -abs(one.degrees))
 
 
-def aside(findings: Sequence[Finding]) -> str:
-    """A sentence for a headline that says nothing is wrong; empty where nothing stands aside."""
-    found = bystanders(findings)
+def aside(found: Sequence[Bystander]) -> str:
+    """A sentence for a headline that does not speak of them; empty where there is none."""
     if not found:
         return ""
     first = found[0]

@@ -1,37 +1,43 @@
-"""Another cylinder's advance that stands off delivered, where nothing else is out of the ordinary.
+"""Another cylinder's advance that stands off delivered: a cause of its own, whatever else acts.
 
-Delivered is one cylinder's, or the mean of all. What it agrees with says nothing of a cylinder that
-was found elsewhere: to call that agreement would be a false all-clear.
+Delivered is one cylinder's, or the mean of all. What accounts for it says nothing of a cylinder
+that was found elsewhere: to call that agreement, or explained, would be a false all-clear.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from tuneledger.explain.bystanders import Bystander, aside, bystanders
 from tuneledger.explain.causes import ranked
 from tuneledger.explain.finding import Finding
-from tuneledger.explain.model import Cause, Point
+from tuneledger.explain.model import Cause, Point, Running
 from tuneledger.explain.verdict import Verdict
 from tuneledger.wording import degrees, seconds, sentence
 
 
 def with_cylinders(
-    decided: Verdict, causes: tuple[Cause, ...], findings: Sequence[Finding]
-) -> tuple[Verdict, tuple[Cause, ...]]:
-    """Verdict and causes; where all is ordinary but for a cylinder, that is what was found."""
-    if decided not in ("agrees", "expected"):
-        return decided, causes
+    decided: Verdict,
+    causes: tuple[Cause, ...],
+    running: Running | None,
+    findings: Sequence[Finding],
+) -> tuple[Verdict, tuple[Cause, ...], Running | None]:
+    """Verdict, causes and running revision, with each cylinder that stands elsewhere as a cause.
+
+    No sheet says what one cylinder alone is given, so none accounts for all that the logs show.
+    """
     found = [one for one in bystanders(findings) if one.cylinder]
     if not found:
-        return decided, causes
-    return "unexplained", ranked((*causes, *(_cause(one, findings) for one in found)))
+        return decided, causes, running
+    causes = ranked((*causes, *(_cause(one, findings) for one in found)))
+    if running is not None:
+        running = replace(running, matches_supplied=False)
+    return "cannot tell" if decided == "cannot tell" else "unexplained", causes, running
 
 
-def told_aside(findings: Sequence[Finding], causes: Sequence[Cause]) -> str:
-    """A sentence for a headline about something else; empty where no cylinder stands aside, or one
-    is among the causes."""
-    named = {cause.channel for cause in causes}
+def told_aside(findings: Sequence[Finding], said: str) -> str:
+    """A sentence for a headline that names no such cylinder; empty where it does, or none is."""
     found = [one for one in bystanders(findings) if one.cylinder]
-    return aside(findings) if found and not any(one.name in named for one in found) else ""
+    return aside(found) if found and not any(one.name in said for one in found) else ""
 
 
 def _cause(one: Bystander, findings: Sequence[Finding]) -> Cause:

@@ -93,7 +93,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     causes = if_it_went_round(with_experiments(causes, tried), findings)
     needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
-    decided, causes = with_cylinders(decided, causes, findings)
+    decided, causes, says_running = with_cylinders(decided, causes, says_running, findings)
     return Explanation(
         ledgers=tuple(finding.ledger for finding in findings),
         running=says_running,

@@ -39,7 +39,7 @@ def headline(
     then another cylinder that departs; last, where another sheet fits as well, that it does."""
     said = _said(verdict, findings, causes, running, needs)
     if verdict not in ("agrees", "expected"):  # there it stands before the crank
-        said = " ".join(part for part in (said, told_aside(findings, causes)) if part)
+        said = " ".join(part for part in (said, told_aside(findings, said)) if part)
     said = f"{said} {unsaid(findings)}".rstrip()
     tied = named_tied(findings, running)
     stops = _never_moves(causes) is None and _raising(causes) is not None

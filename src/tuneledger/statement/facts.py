@@ -20,7 +20,7 @@ VERDICTS = {
     "agrees": "nothing beyond the tolerance was found",
     "expected": "all that differs is wanted, or is ordinary idle work",
     "explained": "every episode has a cause that is sure enough",
-    "unexplained": "not every episode has a cause that is sure enough",
+    "unexplained": "not all that was found has a cause that is sure enough",
     "cannot tell": "what was handed over is not enough, see what is needed",
 }
 _MOST_BUT = 2
