@@ -13,15 +13,15 @@ from pathlib import Path
 import pytest
 
 from tests.logs.packing import as_text, gzipped
-from tuneledger.logs.private import PrivateFolder, _clear_once
 from tuneledger.owned import clear_left_behind, hold, let_go
+from tuneledger.private import PrivateFolder, _clear_once
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no such locks there")
 
 OURS = re.compile(r"ours-\d")
 WAITS = """
 import sys
-from tuneledger.logs.private import PrivateFolder
+from tuneledger.private import PrivateFolder
 folder = PrivateFolder(sys.argv[1])
 folder.new_file().write_text("a stranger's log")
 print(folder.path, flush=True)

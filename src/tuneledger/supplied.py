@@ -1,5 +1,6 @@
 """What was handed over: files told apart by content, opened, and their channels identified."""
 
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from filecmp import cmp
@@ -251,7 +252,7 @@ def _with_answers(
 def _refuse_twice(paths: Sequence[Path]) -> None:
     seen: dict[Path, Path] = {}
     for path in paths:
-        real = path.resolve()
+        real = Path(os.path.realpath(path))
         if real in seen:
             raise UsageError(
                 Fault(

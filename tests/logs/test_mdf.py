@@ -24,10 +24,10 @@ from tuneledger.logs.mdf import tables
 from tuneledger.logs.mdf.groups import read_groups
 from tuneledger.logs.mdf.j1979 import PARAMETERS, replies
 from tuneledger.logs.mdf.tables import Files
-from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.source import open_source
 from tuneledger.logs.writing.mdf import write_mdf
 from tuneledger.logs.writing.model import Column, Table, tables_of
+from tuneledger.private import PrivateFolder
 
 FAST = np.arange(200) / 50.0
 SLOW = np.arange(20) / 5.0

@@ -14,7 +14,8 @@ from typing import BinaryIO, NoReturn
 import pytest
 
 from tuneledger.errors import OutputError
-from tuneledger.statement.output import Output, check_places, text_output, write_all
+from tuneledger.statement.output import Output, text_output, write_all
+from tuneledger.statement.places import check_places
 
 
 def left(folder: Path) -> dict[str, str]:

@@ -1,5 +1,6 @@
 """Sheets in, findings and reach out."""
 
+import os
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
@@ -99,8 +100,9 @@ def _when(saved: date | datetime | None) -> tuple[str, str]:
 
 
 def _refuse_twice(files: Sequence[Path]) -> None:
-    seen: set[Path] = set()
+    seen: set[str] = set()
     for path in files:
-        if path.resolve() in seen:
+        real = os.path.realpath(path)
+        if real in seen:
             raise UsageError(Fault("the sheet is given twice", file=str(path), do="Name it once."))
-        seen.add(path.resolve())
+        seen.add(real)

@@ -1,5 +1,6 @@
 """What sheets are called where two of them bear one name."""
 
+import os
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,7 +11,7 @@ from tuneledger.calibrations.model import Calibration
 def files_apart(paths: Sequence[Path]) -> list[str]:
     """The names of files; of those with one name, with as many folders as tell them apart."""
     shown = [1] * len(paths)
-    parts = [path.resolve().parts for path in paths]
+    parts = [Path(os.path.realpath(path)).parts for path in paths]
     while True:
         names = ["/".join(own[-n:]) for own, n in zip(parts, shown, strict=True)]
         often = Counter(names)

@@ -58,7 +58,7 @@ def command(
     inputs = [*sheets, *(path for path in (log, roles) if path)]
     places = [place for place in (json_file, page) if place and place != PRINTED]
     if places:
-        from tuneledger.statement.output import check_places
+        from tuneledger.statement.places import check_places
 
         check_places(places, inputs)
     if (accept is None) != (reason is None):

@@ -29,7 +29,8 @@ def command(log: Path, target: Path, large: bool) -> int:
     said; 2 nothing was written.
     """
     from tuneledger.logs.writing.output import check_ending, formulas, write_tables
-    from tuneledger.statement.output import Output, check_places, write_all
+    from tuneledger.statement.output import Output, write_all
+    from tuneledger.statement.places import check_places
 
     inputs = given([log])
     check_places([target], inputs)

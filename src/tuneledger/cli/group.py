@@ -1,7 +1,7 @@
 """The group of commands, which imports a command only when it is used."""
 
+import os
 from importlib import import_module
-from pathlib import Path
 from typing import cast
 
 import click
@@ -26,7 +26,7 @@ class Commands(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args[0] not in COMMANDS and Path(args[0]).exists():
+        if args[0] not in COMMANDS and os.path.exists(args[0]):  # noqa: PTH110 it never raises
             ctx.fail(f"'{args[0]}' is a file. Try: tuneledger reconcile {' '.join(args)}")
         return super().resolve_command(ctx, args)
 

@@ -36,7 +36,8 @@ def command(
     Exit status: 0 agrees; 1 something to correct; 2 the table cannot be used; 3 too few or too
     narrow readings to tell.
     """
-    from tuneledger.statement.output import check_places, text_output, write_all
+    from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import check_places
 
     target = None if json_file in (None, PRINTED) else json_file
     check_places([path for path in (target, page) if path is not None], [readings])

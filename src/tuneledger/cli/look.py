@@ -36,7 +36,8 @@ def command(
 
     Exit status: 0 nothing odd; 1 something to say; 2 the log cannot be used.
     """
-    from tuneledger.statement.output import check_places, text_output, write_all
+    from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import check_places
 
     inputs = [*given([log]), *([roles] if roles else [])]
     target = None if json_file in (None, PRINTED) else json_file

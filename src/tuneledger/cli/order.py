@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
+from tuneledger.cli.terminal import PRINTED, has_colour, not_written, page_size, say
 
 FILE = click.Path(path_type=Path)
 
@@ -45,7 +45,8 @@ def command(
     Exit status: 0 nothing to change; 1 an order; 2 a file could not be used; 3 no order, the answer
     says why.
     """
-    from tuneledger.statement.output import check_places, text_output, write_all
+    from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import check_places
 
     inputs = [path for path in (*files, changes, to, roles) if path is not None]
     target = None if json_file in (None, PRINTED) else json_file
@@ -66,7 +67,7 @@ def command(
 
         outputs.append(text_output(page, order_page(made)))
     if sheet is not None and made.withheld:
-        say(f"No sheet for {sheet}: the order is withheld.\n", sys.stderr)
+        not_written("sheet", sheet, "the order is withheld.")
     elif sheet is not None:
         from tuneledger.change.new_sheet import new_sheet
 

@@ -79,7 +79,8 @@ def command(
     and is gone or eased, and always where delivered stands above scheduled under load; 2 a file
     could not be used; 3 something was not shown.
     """
-    from tuneledger.statement.output import check_places, text_output, write_all
+    from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import check_places
 
     inputs = [*sheets, *before, *after, *([roles] if roles else [])]
     target = None if json_file in (None, PRINTED) else json_file

@@ -10,7 +10,15 @@ import click
 
 from tuneledger.cli.question import ask, can_ask, not_asked, open_question
 from tuneledger.cli.sizes import given, limits
-from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say, written
+from tuneledger.cli.terminal import (
+    NO_ACCOUNT,
+    PRINTED,
+    has_colour,
+    not_written,
+    page_size,
+    say,
+    written,
+)
 from tuneledger.errors import Fault, UsageError
 
 if TYPE_CHECKING:
@@ -94,7 +102,8 @@ def command(
     Exit status: 0 agrees or expected; 1 there is something to see, and always where delivered
     stands above scheduled under load; 2 a file could not be used; 3 cannot tell yet.
     """
-    from tuneledger.statement.output import check_places, write_all
+    from tuneledger.statement.output import write_all
+    from tuneledger.statement.places import check_places
 
     printed = _printed(json_file, reply)
     targets = Targets(
@@ -181,7 +190,7 @@ class Targets:
             if any(account.ledger for account in statement.logs):
                 yield ledger_output(statement.logs, self.ledger)
             else:
-                say(f"No ledger for {self.ledger}: there is no account to write.\n", sys.stderr)
+                not_written("ledger", self.ledger, NO_ACCOUNT)
         if self.page is not None:
             from tuneledger.pages import write_page
 
@@ -202,7 +211,7 @@ class Targets:
             if drafted is not None:
                 yield text_output(self.draft, drafted.text)
             else:
-                say(f"No sheet for {self.draft}: {NOTHING_TO_DRAFT}\n", sys.stderr)
+                not_written("sheet", self.draft, NOTHING_TO_DRAFT)
         if self.reply is not None:
             yield text_output(self.reply, reply_text(statement))
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
+from tuneledger.cli.terminal import NO_ACCOUNT, PRINTED, has_colour, not_written, page_size, say
 
 FILE = click.Path(path_type=Path)
 
@@ -51,7 +51,8 @@ def command(
     Exit status: 0 nothing moves; 1 something does, or advance is raised where this drive never was,
     or a protection is eased; 2 a file could not be used; 3 nothing of the change could be computed.
     """
-    from tuneledger.statement.output import check_places, text_output, write_all
+    from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import check_places
 
     inputs = [path for path in (log, sheet, changes, to, roles) if path is not None]
     target = None if json_file in (None, PRINTED) else json_file
@@ -70,7 +71,7 @@ def command(
     if target is not None:
         outputs.append(text_output(target, json_text(as_json(rehearsal))))
     if ledger is not None and rehearsal.ledger is None:
-        say(f"No ledger for {ledger}: there is no account to write.\n", sys.stderr)
+        not_written("ledger", ledger, NO_ACCOUNT)
     elif ledger is not None:
         from tuneledger.statement.table import table_output
 

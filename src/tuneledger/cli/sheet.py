@@ -33,18 +33,15 @@ def new(file: Path | None, force: bool) -> int:
     if file is None:
         say(starting_point())
         return 0
-    from tuneledger.errors import Fault, OutputError
     from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import keep_what_is_there
+    from tuneledger.wording import visible
 
-    if file.is_file() and not force:
-        fault = Fault(
-            "the file exists, and what is in it would be lost; nothing was written",
-            file=str(file),
-            do="Choose another name, or say --force.",
-        )
-        raise OutputError(fault)
+    if not force:
+        keep_what_is_there(file)
     write_all([text_output(file, starting_point())])
-    say(f"Wrote {file}. Fill in its map with: tuneledger sheet table {file} spark.map\n")
+    shown = visible(str(file))
+    say(f"Wrote {shown}. Fill in its map with: tuneledger sheet table {shown} spark.map\n")
     return 0
 
 
@@ -61,9 +58,10 @@ def check(files: tuple[Path, ...]) -> int:
     from tuneledger.wording import count, degrees, visible
 
     status = 0
-    for file in files:
+    for path in files:
+        file = visible(str(path))
         try:
-            calibration = open_calibration(file)
+            calibration = open_calibration(path)
         except SheetError as error:
             status = 2
             say("".join(f"{visible(str(fault))}\n" for fault in error.faults))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuneledger.cli.terminal import PRINTED, say
-from tuneledger.errors import Fault, OutputError, UsageError
+from tuneledger.errors import Fault, UsageError
 from tuneledger.wording import count, listing, visible
 
 if TYPE_CHECKING:
@@ -138,16 +138,17 @@ def make(
         say(text)
         return 0
     _write(out, text, files, force)
-    say(f"Wrote {out}: {count(len(chosen.used), 'place')} filled out of {listing(sources)}.\n")
+    filled = f"{count(len(chosen.used), 'place')} filled out of {listing(sources)}"
+    say(visible(f"Wrote {out}: {filled}.") + "\n")
     return 0
 
 
 def _write(out: Path, text: str, inputs: tuple[Path, ...], force: bool) -> None:
     from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import keep_what_is_there
 
-    if out.is_file() and not force:
-        found = "the file exists, and what is in it would be lost; nothing was written"
-        raise OutputError(Fault(found, file=str(out), do="Choose another name, or say --force."))
+    if not force:
+        keep_what_is_there(out)
     write_all([text_output(out, text)], inputs)
 
 

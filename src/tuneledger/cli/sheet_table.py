@@ -95,7 +95,7 @@ def table(
         return status
     read = [path for path in (source, log_file, roles_file) if path is not None and path != PRINTED]
     write_all([text_output(target, new)], read)
-    say(f"{target}: {prepared.place} is now {visible(way.says)}\n")
+    say(f"{visible(str(target))}: {prepared.place} is now {visible(way.says)}\n")
     return status
 
 
@@ -109,14 +109,14 @@ def _opened(log_file: Path | None, roles_file: Path | None) -> "MapFit | None":
 
 def _keep_what_is_there(prepared: "Filling", way: "Placed", sheet: Path, target: Path) -> None:
     """Refuse to replace numbers of the sheet, or another file."""
+    from tuneledger.statement.places import keep_what_is_there
+
     if target == sheet and prepared.loses(way):
-        what, place, do = "other numbers stand there", prepared.place, "or write it with --out."
-    elif target != sheet and target.is_file():
-        what, place, do = "the file exists", None, "or choose another name."
-    else:
-        return
-    found = f"{what} and would be lost; nothing was written"
-    raise OutputError(Fault(found, file=str(target), place=place, do=f"Say --force, {do}"))
+        found = "other numbers stand there and would be lost; nothing was written"
+        do = "Say --force, or write it with --out."
+        raise OutputError(Fault(found, file=str(target), place=prepared.place, do=do))
+    if target not in (sheet, PRINTED):
+        keep_what_is_there(target)
 
 
 def _shown_by_the_block(prepared: "Filling") -> "Placed":

@@ -35,10 +35,10 @@ def give(sheet: Path, out: Path, mapping: Path | None, force: bool) -> int:
     from tuneledger.calibrations.asam.mapping.back import parameters_of
     from tuneledger.calibrations.text import parse, read_text
     from tuneledger.statement.output import text_output, write_all
+    from tuneledger.statement.places import keep_what_is_there
 
-    if out.is_file() and not force:
-        found = "the file exists, and what is in it would be lost; nothing was written"
-        raise OutputError(Fault(found, file=str(out), do="Choose another name, or say --force."))
+    if not force:
+        keep_what_is_there(out)
     calibration = open_calibration(sheet)
     raw = parse(read_text(mapping), str(mapping)) if mapping is not None else None
     going = parameters_of(calibration, raw)
@@ -50,5 +50,5 @@ def give(sheet: Path, out: Path, mapping: Path | None, force: bool) -> int:
     left = [f"{visible(one)}; left out\n" for one in going.lost]
     more = len(left) - SHOWN
     say("".join(left[:SHOWN]) + (f"and {more} more\n" if more > 0 else ""), sys.stderr)
-    say(f"Wrote {out}: {count(len(going.parameters), 'parameter')}.\n")
+    say(f"Wrote {visible(str(out))}: {count(len(going.parameters), 'parameter')}.\n")
     return 0

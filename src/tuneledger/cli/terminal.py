@@ -15,6 +15,7 @@ _PLAIN = str.maketrans({"−": "-", "°": " deg", "─": "-", "·": ".", "…": 
 
 PRINTED = Path("-")  # standard output as a target, standard input as a source
 
+NO_ACCOUNT = "there is no account to write."
 TALLEST = 60  # lines; a statement is read at a glance or not at all
 SHORTEST = 30
 
@@ -45,6 +46,13 @@ def say(text: str, stream: TextIO | None = None) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, out.fileno())
         os.close(nowhere)
+
+
+def not_written(what: str, path: Path, why: str) -> None:
+    """Tell that an output was asked for and there is none."""
+    from tuneledger.wording import visible
+
+    say(visible(f"No {what} for {path}: {why}") + "\n", sys.stderr)
 
 
 def written(outputs: Sequence["Output"]) -> str:

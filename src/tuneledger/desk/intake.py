@@ -1,5 +1,6 @@
 """Files that arrive: named safely, bounded in size, unpacked, told apart by content."""
 
+import os
 import shutil
 import unicodedata
 from collections.abc import AsyncIterator, Collection
@@ -124,7 +125,7 @@ def papers_of(path: Path, folder: Path, limits: DeskLimits, taken: Collection[st
 
     LogError or UsageError where it cannot be read.
     """
-    place = path.resolve()
+    place = Path(os.path.realpath(path))
     source = open_source(place)
     if not is_packed(source):
         return [Paper(place, kind_of(source), own=False)]

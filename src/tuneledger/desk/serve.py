@@ -16,7 +16,7 @@ from tuneledger.desk.limits import DESK_USUAL, DeskLimits
 from tuneledger.desk.work import Terms
 from tuneledger.errors import Fault, OutputError, UsageError
 from tuneledger.logs.limits import USUAL
-from tuneledger.logs.private import PrivateFolder
+from tuneledger.private import PrivateFolder
 
 LOOPBACK = "127.0.0.1"
 _STOPS_IN = 2  # seconds that requests under way are given

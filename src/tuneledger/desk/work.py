@@ -10,7 +10,7 @@ from tuneledger.desk.case import Paper, Settings
 from tuneledger.desk.limits import DeskLimits
 from tuneledger.desk.making import Made, contents, make_sheets
 from tuneledger.errors import Fault, TuneledgerError, UsageError
-from tuneledger.logs.private import PrivateFolder
+from tuneledger.private import PrivateFolder
 from tuneledger.roles import RolesFile
 from tuneledger.roles.files import text_of
 from tuneledger.statement.model import Statement

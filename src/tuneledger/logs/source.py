@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tuneledger.errors import Fault, LogError
 
 if TYPE_CHECKING:
-    from tuneledger.logs.private import PrivateFolder
+    from tuneledger.private import PrivateFolder
 
 HEAD_BYTES = 512 * 1024
 TAIL_BYTES = 64 * 1024
@@ -101,7 +101,7 @@ def standard_input(most: int) -> Source:
     import signal
     import sys
 
-    from tuneledger.logs.private import PrivateFolder, no_room
+    from tuneledger.private import PrivateFolder, no_room
 
     if hasattr(signal, "siginterrupt"):
         # polars has the waiting go on after an interrupt, so that nobody would hear of it.

@@ -15,8 +15,8 @@ from tuneledger.logs.delimited import read_planned
 from tuneledger.logs.delimited.plan import Plan, plan
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.packed import is_workbook
-from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source, open_source
+from tuneledger.private import PrivateFolder, no_room
 from tuneledger.wording import listing, visible
 from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, worksheets
 from tuneledger.workbooks.growth import grows_beyond

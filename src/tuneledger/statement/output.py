@@ -16,13 +16,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from tuneledger.errors import Fault, OutputError
+from tuneledger.errors import OutputError
 from tuneledger.owned import clear_left_behind, hold, let_go
+from tuneledger.statement.places import check_places, is_stream, real_place, refused
 
 _LONGEST = 80  # characters of a name that its draft's holds
 _TRIES = 100
-_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-_NOT_ALLOWED = (errno.EACCES, errno.EPERM, errno.EROFS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,61 +37,6 @@ def text_output(path: Path, text: str) -> Output:
     return Output(path, lambda file: file.write(text.encode("utf-8", "backslashreplace")))
 
 
-def check_places(paths: Sequence[Path], inputs: Iterable[Path] = ()) -> None:
-    """Refuse what can be seen to fail before any work is done.
-
-    Raises OutputError with all faults: a folder that is missing, a target that is a folder, one
-    that is also an input, two outputs to one place, one that was to be printed and cannot be.
-    """
-    given = list(inputs)
-    faults = [fault for path in paths for fault in _misplaced(path, given)]
-    real = [path.resolve() for path in paths if not _is_stream(path)]
-    twice = sorted({str(path) for path in real if real.count(path) > 1})
-    faults += [
-        Fault(
-            "two outputs of this call would go into this file",
-            file=path,
-            do="Give each output a name of its own.",
-        )
-        for path in twice
-    ]
-    if faults:
-        raise OutputError(faults)
-
-
-def _misplaced(path: Path, inputs: list[Path]) -> list[Fault]:
-    if path == Path("-"):
-        return [
-            Fault(
-                "this output cannot be printed, and '-' is no name for a file",
-                file=str(path),
-                do="Give it a name.",
-            )
-        ]
-    if path.is_dir():
-        return [_fault(path, errno.EISDIR)]
-    if any(_same(path, source) for source in inputs):
-        return [
-            Fault(
-                "this is also an input, and it would be lost",
-                file=str(path),
-                do="Choose another name for the output.",
-            )
-        ]
-    if not path.parent.is_dir():
-        return [_fault(path, errno.ENOENT)]
-    if not os.access(path if path.exists() else path.parent, os.W_OK):
-        return [_fault(path, errno.EACCES)]
-    return []
-
-
-def _same(path: Path, other: Path) -> bool:
-    try:
-        return path.samefile(other)
-    except OSError:
-        return path.resolve() == other.resolve()
-
-
 def write_all(outputs: Sequence[Output], inputs: Iterable[Path] = ()) -> None:
     """Write every output, or none of them.
 
@@ -100,26 +44,17 @@ def write_all(outputs: Sequence[Output], inputs: Iterable[Path] = ()) -> None:
     """
     check_places([output.path for output in outputs], inputs)
     with contextlib.ExitStack() as cleared:
-        ready = [_prepare(output, cleared) for output in outputs if not _is_stream(output.path)]
+        ready = [_prepare(output, cleared) for output in outputs if not is_stream(output.path)]
         for output in outputs:  # what is read at once cannot be taken back, so it goes first
-            if _is_stream(output.path):
+            if is_stream(output.path):
                 with _told(output.path), output.path.open("wb") as file:
                     output.write(file)
         _put(ready, cleared)
 
 
-def _is_stream(path: Path) -> bool:
-    """Whether the path is a device or a pipe, which can only be written straight."""
-    try:
-        mode = path.stat().st_mode
-    except OSError:
-        return False
-    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
-
-
 def _prepare(output: Output, cleared: contextlib.ExitStack) -> tuple[Path, Path]:
     """The output complete on the disk, under a name of its own, and the place it is for."""
-    place = output.path.resolve()  # a link keeps pointing where it does
+    place = real_place(output.path)
     with _told(output.path):
         clear_left_behind(place.parent, _drafts_of(place))
         draft, opened = _begun(place, cleared)
@@ -215,23 +150,4 @@ def _told(path: Path) -> Iterator[None]:
     except BrokenPipeError:
         raise  # whoever read has stopped; that is no fault of the output
     except OSError as problem:
-        raise OutputError(_fault(path, problem.errno, problem.strerror)) from problem
-
-
-def _fault(path: Path, number: int | None, words: str | None = None) -> Fault:
-    folder = path.parent
-    if number in _NO_ROOM:
-        found, do = "there is no room to write it", "Free some space or choose another place."
-    elif number in _NOT_ALLOWED:
-        found = "it may not be written here"
-        do = "Choose a place that you may write to, or change its permissions."
-    elif number in (errno.ENOENT, errno.ENOTDIR):
-        found, do = f"the folder '{folder}' does not exist", "Create it or choose another place."
-    elif number == errno.EISDIR:
-        found, do = "this is a folder", "Name a file in it."
-    elif number in (errno.ENAMETOOLONG, errno.EINVAL):
-        found, do = "the name cannot be used for a file here", "Choose another name."
-    else:
-        found = f"it could not be written ({words or 'the reason is not known'})"
-        do = "Try another place."
-    return Fault(f"{found}; nothing was written", file=str(path), do=do)
+        raise OutputError(refused(path, problem.errno, problem.strerror)) from problem

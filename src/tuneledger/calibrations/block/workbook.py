@@ -8,12 +8,11 @@ import zipfile
 import zlib
 from importlib.util import find_spec
 from io import BytesIO
-from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from tuneledger.calibrations.block import read_block
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
+from tuneledger.private import PrivateFolder
 from tuneledger.wording import listing, visible
 from tuneledger.workbooks import Bounds, WorkbookError, worksheets
 from tuneledger.workbooks.growth import grows_beyond
@@ -71,21 +70,22 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
 
 def _worksheets(data: bytes, file: str) -> dict[str, str]:
     """Every worksheet's cells, from A1 on, as text."""
-    with TemporaryDirectory(prefix="tuneledger-block-") as name:
-        folder = Path(name)
-        try:
-            path = folder / "workbook"
-            path.write_bytes(data)
-            if not data.startswith(_OLD) and grows_beyond(path, _UNPACKED):
-                expected = f"at most {_UNPACKED >> 20} MB unpacked"
-                raise SheetError(Fault("the workbook is too large", file=file, expected=expected))
-            found = worksheets(path, folder, Bounds(_CELLS), from_a1=True)
-            return {one.name: one.text.read_text(encoding="utf-8") for one in found}
-        except WorkbookError as problem:
-            raise SheetError(_refusal(problem, file)) from None
-        except (zipfile.BadZipFile, zlib.error, OSError) as problem:
-            damaged = WorkbookError("damaged", reason=str(problem))
-            raise SheetError(_refusal(damaged, file)) from None
+    folder = PrivateFolder()
+    try:
+        path = folder.new_file()
+        path.write_bytes(data)
+        if not data.startswith(_OLD) and grows_beyond(path, _UNPACKED):
+            expected = f"at most {_UNPACKED >> 20} MB unpacked"
+            raise SheetError(Fault("the workbook is too large", file=file, expected=expected))
+        found = worksheets(path, folder.path, Bounds(_CELLS), from_a1=True)
+        return {one.name: one.text.read_text(encoding="utf-8") for one in found}
+    except WorkbookError as problem:
+        raise SheetError(_refusal(problem, file)) from None
+    except (zipfile.BadZipFile, zlib.error, OSError) as problem:
+        damaged = WorkbookError("damaged", reason=str(problem))
+        raise SheetError(_refusal(damaged, file)) from None
+    finally:
+        folder.remove()
 
 
 def _refusal(problem: WorkbookError, file: str) -> Fault:
@@ -109,7 +109,7 @@ def _names(data: bytes) -> set[str]:
     try:
         with zipfile.ZipFile(BytesIO(data)) as packed:
             return set(packed.namelist())
-    except (zipfile.BadZipFile, OSError, ValueError):
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
         return set()
 
 

@@ -17,8 +17,8 @@ from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.linecount import count_cells_in_file
 from tuneledger.logs.delimited.plain import plain
 from tuneledger.logs.delimited.text import Text
-from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source, unreadable
+from tuneledger.private import PrivateFolder, no_room
 from tuneledger.wording import count
 
 _PIECE = 1 << 22  # characters

@@ -14,9 +14,9 @@ import polars as pl
 from polars.exceptions import PolarsError
 
 from tuneledger.logs.delimited.layout import Layout
-from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.lazily import LazyTable
+from tuneledger.private import PrivateFolder, no_room
 
 if TYPE_CHECKING:  # a file is on its way before numpy is imported
     from tuneledger.arrays import IntArray

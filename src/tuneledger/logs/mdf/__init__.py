@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
-from tuneledger.logs.private import PrivateFolder, no_room
 from tuneledger.logs.source import Source
+from tuneledger.private import PrivateFolder, no_room
 from tuneledger.wording import visible
 
 if TYPE_CHECKING:

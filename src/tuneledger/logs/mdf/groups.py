@@ -16,10 +16,10 @@ from tuneledger.logs.delimited.names import numbered
 from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.delimited.timecheck import check_times
 from tuneledger.logs.model import Channel, Group, Log
-from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.columns import TypedColumns
 from tuneledger.logs.typed.lazily import LazyTable
+from tuneledger.private import PrivateFolder
 from tuneledger.wording import count, quantity
 
 

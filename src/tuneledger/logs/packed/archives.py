@@ -14,8 +14,8 @@ from typing import Protocol
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import MEGABYTE, RAISE, Limits, bytes_text
 from tuneledger.logs.packed import GZIP
-from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.source import Source, open_source
+from tuneledger.private import PrivateFolder
 from tuneledger.wording import count, visible
 
 _PIECE = 1 << 20

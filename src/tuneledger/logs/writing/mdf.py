@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from tuneledger.errors import Fault, OutputError
-from tuneledger.logs.private import PrivateFolder
 from tuneledger.logs.writing.model import Table
 from tuneledger.logs.writing.staged import Staged, no_room_for_output
+from tuneledger.private import PrivateFolder
 
 ENDINGS = (".mf4", ".mdf")
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.errors import Fault, OutputError
-from tuneledger.logs.private import MAKE_ROOM
+from tuneledger.private import MAKE_ROOM
 
 IN_MEMORY = 64 << 20  # bytes
 CELLS_AT_ONCE = 1_000_000
