@@ -80,7 +80,7 @@ def test_a_check_names_every_fault_of_every_sheet(sheet: Run) -> None:
         "bad.toml: spark.map.axes[1].at[1]: 500 does not rise above 900",
         "bad.toml: 2 faults",
         "good.toml: no fault; revision A, 0 corrections",
-        "none.toml: there is no such file",
+        "none.toml: there is no such file. Check the name.",
         "none.toml: 1 fault",
     ]
 
@@ -132,7 +132,7 @@ def test_a_block_from_a_file_goes_into_another_sheet_and_leaves_this_one(sheet: 
     assert printed.out == Path("rev-b.toml").read_text()
     again = sheet("table", "rev-a.toml", "spark.map", "--from", "map.txt", "--out", "rev-b.toml")
     assert again.status == 2
-    assert "the file exists and would be lost; nothing was written" in again.err
+    assert "the file exists, and what is in it would be lost; nothing was written" in again.err
 
 
 def test_other_numbers_are_replaced_only_by_force(sheet: Run) -> None:
@@ -175,7 +175,8 @@ def test_a_source_that_is_not_there(sheet: Run) -> None:
     sheet("new", "rev-a.toml")
     told = sheet("table", "rev-a.toml", "spark.map", "--from", "none.txt")
     assert told.status == 2
-    assert told.err == "none.txt: cannot be read (No such file or directory)"
+    said = "none.txt: it cannot be read (No such file or directory). Name another file."
+    assert told.err == said
 
 
 # --- beside a log ------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from tuneledger.calibrations.tree import Spot, closed, depth, join, quoted
 from tuneledger.errors import Fault, SheetError
 
 DEEPEST = 64  # no table or condition that a person wrote comes near it
+MOST_CORRECTIONS = 200  # no sheet that a person keeps comes near it
 NAME, _, NUMBER = FORMAT.partition("/")
 
 
@@ -34,6 +35,10 @@ def examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
     if depth(raw) > DEEPEST:
         return None, [Fault("nested too deeply", expected=f"at most {DEEPEST} levels")]
     root = Spot(closed(raw))
+    corrections = root["spark"]["correction"].value
+    if isinstance(corrections, tuple) and len(corrections) > MOST_CORRECTIONS:
+        many = f"{len(corrections)} corrections"
+        return None, [root["spark"]["correction"].fault(many, f"at most {MOST_CORRECTIONS}")]
     other = _other_format(root["format"])
     if other is not None:
         return None, [other]  # what another format's keys mean is not ours to judge

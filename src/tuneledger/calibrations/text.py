@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from tuneledger.bounded import read_whole
 from tuneledger.errors import Fault, SheetError
 from tuneledger.wording import visible
 
@@ -13,6 +14,8 @@ _AT_LINE = r"\s*\(at line (\d+), column (\d+)\)$"
 _AT_END = r"\s*\(at end of document\)$"
 _NAMED = r"(\s*)(?:([^=\[\]#,{}]+)=|(\[.*\]))"
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
+# a key of so many parts: the parser's memory grows with the square of their number
+_DOTTED = r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]{0,99}"|'[^'\n]{0,99}')[ \t]{0,9}\.[ \t]{0,9}){65}"""
 
 
 def read_text(path: str | Path, name: str | None = None) -> str:
@@ -22,17 +25,18 @@ def read_text(path: str | Path, name: str | None = None) -> str:
 
 
 def read_bytes(path: str | Path, file: str) -> bytes:
-    """The bytes of a sheet. Raises SheetError where the file cannot be read."""
+    """The bytes of a sheet. SheetError where the file cannot be read, or is far too large."""
     try:
-        return Path(path).read_bytes()
+        return read_whole(Path(path))
     except FileNotFoundError:
-        raise SheetError(Fault("there is no such file", file=file)) from None
+        raise SheetError(Fault("there is no such file", file=file, do="Check the name.")) from None
     except IsADirectoryError:
-        fault = Fault("this is a directory", file=file, expected="a calibration sheet")
+        fault = Fault("this is a folder", file=file, do="Name a file in it.")
         raise SheetError(fault) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else None
-        raise SheetError(Fault(f"cannot be read: {reason or error}", file=file)) from None
+        fault = Fault(f"it cannot be read ({reason or error})", file=file, do="Name another file.")
+        raise SheetError(fault) from None
 
 
 def decode(data: bytes, file: str | None = None) -> str:
@@ -54,6 +58,8 @@ def parse(text: str, file: str | None = None) -> dict[str, Any]:
     """The raw tree of a sheet's text. Raises SheetError with line and column if it is not TOML."""
     if not text.strip():
         raise SheetError(Fault("the file is empty", file=file, expected="a calibration sheet"))
+    if re.search(_DOTTED, text):
+        raise SheetError(Fault("nested too deeply to be read", file=file))
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -165,16 +165,14 @@ def _called(source: Path) -> str:
 
 def _block(source: Path, worksheet: str | None, cells: str | None) -> str:
     """The text of the block, whatever its encoding, or what a worksheet holds as text."""
-    if source == PRINTED:
-        if sys.stdin.isatty():
-            say("Paste the block, then press Ctrl-D (Ctrl-Z and Enter on Windows).\n", sys.stderr)
-        data = sys.stdin.buffer.read()
-    else:
-        try:
-            data = source.read_bytes()
-        except OSError as problem:
-            found = f"cannot be read ({problem.strerror or problem})"
-            raise UsageError(Fault(found, file=str(source))) from None
+    from tuneledger.bounded import read_stream, read_whole
     from tuneledger.calibrations.block.source import block_text
 
+    if source == PRINTED and sys.stdin.isatty():
+        say("Paste the block, then press Ctrl-D (Ctrl-Z and Enter on Windows).\n", sys.stderr)
+    try:
+        data = read_stream(sys.stdin.buffer) if source == PRINTED else read_whole(source)
+    except OSError as problem:
+        found = f"it cannot be read ({problem.strerror or problem})"
+        raise UsageError(Fault(found, file=_called(source), do="Name another file.")) from None
     return block_text(data, _called(source), worksheet, cells)

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
+from tuneledger.logs.limits import RAISE, bytes_text
 
 if TYPE_CHECKING:
     from tuneledger.private import PrivateFolder
@@ -49,6 +50,15 @@ def open_source(path: Path, name: str = "", folder: "PrivateFolder | None" = Non
                     file=str(path),
                     expected="a log or a calibration sheet",
                     do="Name the files in it.",
+                )
+            )
+        if not path.is_file() and path.exists():
+            raise LogError(
+                Fault(
+                    "this is a pipe or a device, and no file",
+                    file=str(path),
+                    expected="a log or a calibration sheet",
+                    do="Pipe it in, with - in place of its name, or save it as a file.",
                 )
             )
         with path.open("rb") as file:
@@ -113,9 +123,8 @@ def standard_input(most: int) -> Source:
         with target.open("xb") as file:
             while piece := sys.stdin.buffer.read(1 << 20):
                 if file.tell() + len(piece) > most:
-                    raise LogError(
-                        Fault("it does not end", file=name, do="Hand over a file instead.")
-                    )
+                    found = f"it has not ended after {bytes_text(most)}"
+                    raise LogError(Fault(found, file=name, do=f"Hand over a file. {RAISE}"))
                 file.write(piece)
     except OSError as problem:
         raise no_room(name, problem.strerror or str(problem)) from problem

@@ -3,21 +3,22 @@
 A reader that refuses with every fault at once, and a writer that gives the same thing back.
 """
 
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from tuneledger.bounded import MEGABYTE, read_whole
 from tuneledger.calibrations.nearest import did_you_mean, nearest
-from tuneledger.errors import Fault, RolesError
+from tuneledger.calibrations.text import parse
+from tuneledger.errors import Fault, RolesError, SheetError
 from tuneledger.logs.model import Log
 from tuneledger.roles.model import Roles
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
 
 FORMAT = "tuneledger-roles/1"
-_LARGEST_BYTES = 1_000_000
+_LARGEST_BYTES = MEGABYTE
 _HEAD = """# Which channel of the log is which signal, and the unit a channel truly is in.
 # Put right what is wrong and hand it over with --roles; a line may be left out.
 """
@@ -44,9 +45,7 @@ def read_roles_file(path: Path) -> RolesFile:
     """Read a roles file. Raises a RolesError with every fault in it."""
     file = str(path)
     try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise RolesError(Fault("far too large for a roles file", file=file, do=_do()))
-        text = path.read_text(encoding="utf-8-sig")
+        text = read_whole(path, _LARGEST_BYTES).decode("utf-8-sig")
     except UnicodeDecodeError as problem:
         raise RolesError(Fault("not UTF-8 text", file=file, do=_do())) from problem
     except OSError as problem:
@@ -58,9 +57,10 @@ def read_roles_file(path: Path) -> RolesFile:
 def parse_roles(text: str, file: str | None = None) -> RolesFile:
     """A roles file from its text. Raises a RolesError with every fault in it."""
     try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as problem:
-        raise RolesError(Fault(f"not TOML: {problem}", file=file, do=_do())) from problem
+        document = parse(text, file) if text.strip() else {}
+    except SheetError as problem:
+        faults = [replace(fault, do=fault.do or _do()) for fault in problem.faults]
+        raise RolesError(faults) from None
     faults = list(_faults(document, file))
     if faults:
         raise RolesError(faults)

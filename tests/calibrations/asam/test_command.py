@@ -106,7 +106,10 @@ def test_an_image_that_lies_elsewhere_is_read_with_a_shift(sheet: Run) -> None:
         (("kestrel.a2l", "mapping.toml"), "there is no image"),
         (("none.a2l",), "none.a2l: there is no such file"),
         (("mapping.toml", "out.toml"), "out.toml: there is no such file. To write a sheet there"),
-        (("words.txt",), "words.txt: nothing known; expected an ASAM MCD-2 MC description"),
+        (
+            ("words.txt",),
+            "words.txt: this is nothing that is known here; expected an ASAM",
+        ),
         (("kestrel.a2l", "again.a2l", "mapping.toml"), "several hold a PROJECT"),
     ],
 )

@@ -58,7 +58,8 @@ def sort_files(paths: Sequence[Path]) -> Given:
         kind = "sheet" if looks_like_sheet(head) else told(head)
         if kind is None:
             expected = listing([*SAYS.values(), "a mapping or sheet"], "or")
-            raise CalibrationError(Fault("nothing known", file=str(path), expected=expected))
+            found = "this is nothing that is known here" if head else "the file is empty"
+            raise CalibrationError(Fault(found, file=str(path), expected=expected))
         kinds[kind].append(path)
     return Given(*(tuple(kinds[kind]) for kind in ("description", "image", "instances", "sheet")))
 

@@ -19,6 +19,8 @@ from tuneledger.private import PrivateFolder
 from tuneledger.wording import count, visible
 
 _PIECE = 1 << 20
+# Only of these does the library unpack no more at a time than it is asked for.
+_BOUNDED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 # What systems put beside the files that people put in.
 _LITTER = ("__MACOSX/", ".DS_Store", "Thumbs.db", "desktop.ini")
 
@@ -75,6 +77,8 @@ def _unpack_zip(source: Source, folder: PrivateFolder, limits: Limits) -> Iterat
                         do="Unpack it, and hand over what is in it.",
                     )
                 )
+            if member.compress_type not in _BOUNDED:
+                raise NotImplementedError("another compression than deflate")
             target = folder.new_file()
             with archive.open(member) as packed:
                 left -= _copy(packed, target, source, member.compress_size, left, limits)
