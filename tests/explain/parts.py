@@ -83,6 +83,15 @@ def drive(speed_rpm: FloatArray, plate_pct: FloatArray, pressure_kpa: FloatArray
     return replace(run, signals=signals, scheduled=np.round(surface(points), 1))
 
 
+def hills() -> Run:
+    """Eighty seconds up and down hills, with a lever that is on three times."""
+    s = np.arange(1600) / 20.0
+    speed = 3600.0 + 1500.0 * np.sin(0.29 * s) + 700.0 * np.sin(0.83 * s + 1.0)
+    plate = np.clip(48.0 + 40.0 * np.sin(0.41 * s + 2.0) + 15.0 * np.sin(1.3 * s), 3, 98)
+    run = drive(np.round(speed), np.round(plate, 1), np.interp(plate, [0, 100], [40.0, 195.0]))
+    return with_lever(run, (s % 27.0) < 12.0)
+
+
 def with_spark(made: SuppliedSheet, **changed: Any) -> SuppliedSheet:
     """The sheet with some fields of its spark side changed."""
     calibration = made.calibration

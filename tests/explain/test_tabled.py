@@ -4,23 +4,12 @@ import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
 
-from tests.explain.parts import AIR, AT, LEVER, drive, with_lever
+from tests.explain.parts import AIR, AT, LEVER, hills
 from tests.explain.told import first, kinds, told
 from tests.runs import PRESSURES, SPEEDS, Run, along, charge_air, sheet
 from tuneledger.arrays import FloatArray
 
-SECONDS = np.arange(1600) / 20.0
 TAKEN = (0.0, -1.0, -3.0, -6.0)
-
-
-def hills() -> Run:
-    """Eighty seconds up and down hills, with a lever that is on three times."""
-    speed = 3600.0 + 1500.0 * np.sin(0.29 * SECONDS) + 700.0 * np.sin(0.83 * SECONDS + 1.0)
-    plate = np.clip(
-        48.0 + 40.0 * np.sin(0.41 * SECONDS + 2.0) + 15.0 * np.sin(1.3 * SECONDS), 3, 98
-    )
-    run = drive(np.round(speed), np.round(plate, 1), np.interp(plate, [0, 100], [40.0, 195.0]))
-    return with_lever(run, (SECONDS % 27.0) < 12.0)
 
 
 def on(run: Run) -> FloatArray:

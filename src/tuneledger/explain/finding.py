@@ -189,8 +189,10 @@ def posted_anew(finding: Finding, extras: Sequence[Extra]) -> Finding:
     """The finding with these extras in place of its own, each with the entry that it names."""
     account = finding.base
     for extra in extras:
-        post = posted if extra.values is not None else set_aside
-        account = post(account, extra)
+        if extra.values is not None:
+            account = posted(finding.book, account, extra)
+        else:
+            account = set_aside(account, extra)
     prices = sum(extra.price for extra in extras) - sum(extra.price for extra in finding.extras)
     left = left_over(finding.book, account) - left_over(finding.book, finding.account)
     return replace(

@@ -1,12 +1,13 @@
 """What a finder found, posted to the account: what that would leave, and at what length."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.account import Account
+from tuneledger.explain.caps import entries_with, gives_way
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.ledger.book import Book
@@ -38,7 +39,7 @@ def offer(book: Book, account: Account, found: Sequence[Extra], rules_from: int)
             continue
         entry = extra.entry or extra.correction or f"rule-{rules_from + posting(named)}"
         named.append(replace(extra, entry=entry))
-        account = posted(account, named[-1])
+        account = posted(book, account, named[-1])
     cost = left_over(book, account) + sum(extra.price for extra in named)
     return Offer(tuple(named), account, cost)
 
@@ -62,15 +63,20 @@ def posting(extras: Sequence[Extra]) -> int:
     return sum(extra.values is not None for extra in extras)
 
 
-def posted(account: Account, extra: Extra) -> Account:
-    """The account with one more entry; one of that name becomes a part of it."""
+def posted(book: Book, account: Account, extra: Extra) -> Account:
+    """The account with one more entry; one of that name becomes a part of it.
+
+    What is added goes through the caps and limits of the sheet, which then take so much less.
+    """
     assert extra.values is not None and extra.entry is not None  # noqa: PT018
     entry = Entry(
         extra.entry, extra.values, extra.evidence, extra.channel, extra.revision, extra.expected
     )
-    ledger = _with(account.ledger, entry, extra)
-    judging = _with(account.judging, entry, extra)
-    left = account.left - np.nan_to_num(extra.values)
+    before = extra.kind != "limit" and not extra.alone
+    change = gives_way(book, account, extra.values) if before else {}
+    ledger = _with(account.ledger, entry, extra, change)
+    judging = _with(account.judging, entry, extra, change)
+    left = account.left - np.nan_to_num(extra.values) - sum(change.values())
     if extra.alone:
         left = left + np.where(extra.values != 0, _sum_of(account.judging), 0.0)
     return replace(
@@ -78,12 +84,12 @@ def posted(account: Account, extra: Extra) -> Account:
     )
 
 
-def _with(ledger: Ledger, entry: Entry, extra: Extra) -> Ledger:
+def _with(ledger: Ledger, entry: Entry, extra: Extra, change: Mapping[str, FloatArray]) -> Ledger:
     """The ledger with one more entry, and with the leeway that its thresholds need."""
     leeway = ledger.leeway
     if extra.leeway is not None and leeway is not None:
         leeway = (leeway[0] + extra.leeway[0], leeway[1] + extra.leeway[1])
-    entries = ledger.entries
+    entries = entries_with(ledger, change)
     if extra.alone:
         rows = np.nan_to_num(entry.values) != 0
         entries = tuple(replace(e, values=np.where(rows, 0.0, e.values)) for e in entries)

@@ -68,7 +68,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         tried = sorted(_tables(book, way, account, busy), key=lambda one: one.cost)
         for one in tried[:1]:
             extra = _extra(book, way, one, tried[1:])
-            saved = before - left_over(book, posted(account, extra)) - extra.price
+            saved = before - left_over(book, posted(book, account, extra)) - extra.price
             if saved > gain:
                 best, gain = extra, saved
     return () if best is None else (best,)

@@ -8,6 +8,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.account import Account
+from tuneledger.explain.caps import entries_with, gives_way, seen
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
 from tuneledger.explain.rules import unlogged
@@ -38,6 +39,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     """The rules that account for what is left over; none where no rule pays for itself."""
     if not account.runs:
         return ()
+    account = replace(account, left=seen(book, account))
     familiar = rewritten(book, account)
     rules = _joined(book, account.left, chain(book, account, _MOST_RULES))
     rules = _each_anew(book, account.left, rules, familiar)
@@ -134,7 +136,7 @@ def chain(book: Book, account: Account, most: int) -> list[Found]:
 def _after(book: Book, account: Account, first: Found, most: int) -> list[Found]:
     """A rule, and those found one after another in what it leaves, while anything is left."""
     rules, left, familiar = [first], account.left, rewritten(book, account)
-    while len(rules) < most and not _settled(account, [found.best for found in rules]):
+    while len(rules) < most and not _settled(book, account, [found.best for found in rules]):
         left = left - rules[-1].best.values
         found = remembered(book, left, familiar)
         if found is None or _takes_back(book, found, rules[-1]):
@@ -143,10 +145,11 @@ def _after(book: Book, account: Account, first: Found, most: int) -> list[Found]
     return rules
 
 
-def _settled(account: Account, posted: Sequence[Fitted]) -> bool:
+def _settled(book: Book, account: Account, posted: Sequence[Fitted]) -> bool:
     """Whether rules leave nothing over but, for a moment, their own edges."""
     entries = [Entry("", rule.values, Evidence.INFERRED) for rule in posted]
-    ledger = replace(account.judging, entries=(*account.judging.entries, *entries))
+    change = gives_way(book, account, np.sum([rule.values for rule in posted], axis=0))
+    ledger = replace(account.judging, entries=(*entries_with(account.judging, change), *entries))
     return all(at_an_edge(run, ledger) for run in unaccounted_runs(ledger))
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.account import LIMIT, Account
+from tuneledger.explain.caps import at_its_own
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.held import words
 from tuneledger.explain.leftover.held.holding import Telling, hold_of, telling, values
@@ -59,7 +60,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         if one is None:
             break
         found.append(one)
-        current = posted(current, _extra(book, current, one))
+        current = posted(book, current, _extra(book, current, one))
     while found:
         extras, after = _shortest(book, account, found, laid)
         kept = [one for one in found if _comes_out(book, after, one)]
@@ -97,11 +98,11 @@ def _posted(
     """What is held, after the rules that act beside it, the account with both, and the length of
     that in nats."""
     for number, extra in enumerate(beside):
-        account = posted(account, replace(extra, entry=f"beside-{number}"))
+        account = posted(book, account, replace(extra, entry=f"beside-{number}"))
     held: list[Extra] = []
     for one in found:
         held.append(_extra(book, account, one))
-        account = posted(account, held[-1])
+        account = posted(book, account, held[-1])
     out = (*beside, *held)
     return out, account, left_over(book, account) + sum(extra.price for extra in out)
 
@@ -129,10 +130,11 @@ def _best(book: Book, account: Account) -> Held | None:
     before, best, gain = left_over(book, account), None, _LEAST_GAIN
     for level in levels(book, account, asked):
         one = _held(book, asked, level)
-        if one is None:
+        # What runs into a number that the sheet has itself is a rule's work.
+        if one is None or at_its_own(book, account, one.told.acts & one.when.on):
             continue
         extra = _extra(book, account, one)
-        saved = before - left_over(book, posted(account, extra)) - extra.price
+        saved = before - left_over(book, posted(book, account, extra)) - extra.price
         if saved > gain:
             best, gain = one, saved
     return best
