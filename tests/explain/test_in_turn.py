@@ -8,6 +8,8 @@ import pytest
 from tests.explain.parts import AIR, AT, during, only, switched, with_lever, with_spark
 from tests.explain.told import first, kinds, told, told_of
 from tests.runs import Run, along, charge_air, climb, sheet
+from tuneledger.pages.paper import head
+from tuneledger.statement.facts import running
 from tuneledger.statement.model import Statement
 
 EASED, STRICT, HARD = (0.0, 0.0, -2.0, -5.0), (0.0, -1.0, -4.0, -7.0), (0.0, -3.0, -6.0, -9.0)
@@ -56,6 +58,7 @@ def test_what_each_revision_posted_is_told_by_itself() -> None:
     assert first(statement).seconds == pytest.approx(30.0, abs=0.2)
     assert statement.verdict == "explained"
     assert "until 30 s, then like C" in statement.headline
+    assert "revision D until 30 s, then like C" in head(statement)
     assert "Read the ECU back" in statement.headline
     assert "save what is in the car" in first(statement).next_step
 
@@ -141,6 +144,34 @@ def test_logs_of_one_car_may_run_different_revisions() -> None:
     assert statement.running.best == "D"
     assert "run-2.csv" in statement.headline
     assert "B" in statement.headline
+
+
+@pytest.mark.parametrize("later", [HARD, EASED])
+def test_a_rule_of_one_log_is_no_less_sure_for_a_log_that_ran_another_revision(later: Any) -> None:
+    # The lever takes 3° under the one revision; under the other nobody wired it up.
+    lever = during(RUN, 14.0, 18.0) | during(RUN, 33.0, 37.0) | during(RUN, 44.0, 48.0)
+    before = with_lever(RUN, lever).post("x", taken(STRICT) + np.where(lever, -3.0, 0.0))
+    after = with_lever(RUN, lever).post("x", taken(later))
+    statement = told_of([before, after], C, D, B)
+    name = {HARD: "B", EASED: "D"}[later]
+    assert stations(statement) == [(0, "C"), (1, name)]
+    (rule,) = [cause for cause in statement.causes if cause.kind == "hidden rule"]
+    assert rule.certainty >= 0.8
+    assert statement.verdict == "explained"
+    like = f"like revision C in run-1.csv and like {name} in run-2.csv, but for"
+    assert f"Behaves {like} what no sheet has" in statement.headline
+    assert running(statement).startswith(f"{like} rule-1")
+    assert like.removeprefix("like ") in head(statement)
+
+
+def test_a_rule_that_a_log_of_the_same_revision_contradicts_is_no_longer_sure() -> None:
+    lever = during(RUN, 14.0, 18.0) | during(RUN, 33.0, 37.0) | during(RUN, 44.0, 48.0)
+    with_it = with_lever(RUN, lever).post("x", taken(STRICT) + np.where(lever, -3.0, 0.0))
+    without, other = (with_lever(RUN, lever).post("x", taken(one)) for one in (STRICT, HARD))
+    statement = told_of([with_it, without, other], C, B)
+    assert stations(statement) == [(0, "C"), (1, "C"), (2, "B")]
+    (rule,) = [cause for cause in statement.causes if cause.kind == "hidden rule"]
+    assert rule.certainty < 0.8
 
 
 # --- not at the price of inventing changes

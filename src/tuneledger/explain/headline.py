@@ -69,8 +69,9 @@ def _said(
         return agrees(findings, running, _not_as_supplied(findings, running))
     if verdict == "expected":
         return only_expected(findings, causes)
-    if running and running.best and running.changed:
-        elsewhere = sentence(running.says).rstrip(".")
+    if running and running.changed:
+        but = "" if running.best else ", but for what no sheet has"
+        elsewhere = f"{sentence(running.says).rstrip('.')}{but}"
     else:
         elsewhere = _not_as_supplied(findings, running)
     if elsewhere:

@@ -75,11 +75,11 @@ def _says(spans: Sequence[Span], files: Sequence[str]) -> str:
     if tells_when(spans, len(files)):
         return f"behaves like {_one_after_another(spans, spans)}"
     if not changing:
-        told = [
-            f"like {called(log[0], spans)} in {file}" for file, log in zip(files, logs, strict=True)
-        ]
+        told = [f"{called(log[0], spans)} in {file}" for file, log in zip(files, logs, strict=True)]
         if len(told) <= _MOST_TOLD:
-            return f"behaves {listing(told)}"
+            return (
+                f"behaves like revision {listing([told[0], *(f'like {one}' for one in told[1:])])}"
+            )
         return f"behaves like {listing(names)}, one in some logs and another in others"
     turns = sum(len(log) - 1 for log in changing)
     return f"behaves like {listing(names)} in turn, with {count(turns, 'change')} on the way"

@@ -88,13 +88,24 @@ def _held_against_all(findings: list[Finding], log: int, extra: Extra) -> list[F
     before = sum(finding.cost for finding in findings)
     best = min(tried, key=lambda c: c.cost, default=None)
     if best is None or best.cost > before:
-        if best is not None and tried[0].cost > before + extra.price:
+        if best is not None and _speaks_against(findings, tried[0], log, extra):
             return _contradicted(findings, log, extra)
         return findings
     if len(best.acts) < 2 and best.rule is extra.rule:
         return findings
     tied = [c.rule for c in tried if c is not best and c.cost <= best.cost + _TIED]
     return _settled(best, extra, tied)
+
+
+def _speaks_against(findings: Sequence[Finding], carried: _Carried, log: int, extra: Extra) -> bool:
+    """Whether a log that ran the same sheets has no room for the rule.
+
+    With another revision what no sheet lists may have been changed as well.
+    """
+    ran = [{stretch.sheet for stretch in finding.stretches} for finding in findings]
+    same = [number for number, sheets in enumerate(ran) if sheets == ran[log]]
+    before = sum(findings[number].cost for number in same)
+    return sum(carried.findings[number].cost for number in same) > before + extra.price
 
 
 def _carried(findings: Sequence[Finding], log: int, extra: Extra, rule: Rule) -> _Carried | None:

@@ -110,6 +110,8 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     more = f"certainty {share(running.certainty)}"
     if running.best_file != first or several:
         more += f"; {said}"
+    if running.changed:
+        return "Runs like", text_of(running.says.removeprefix("behaves like ")), more
     tied = [running.best_file, *running.twins]
     names = [
         name_of(called(statement, sheet.calibration.revision, sheet.file))

@@ -77,9 +77,12 @@ def _like(statement: Statement, found: Running) -> list[str]:
     given = ", given first" if len(judged) > 1 else ""
     supplied, sure = called(statement, found.supplied, first), f"{share(found.certainty)} sure"
     if found.best is None:
-        parts = ["like none of the supplied revisions"]
-        if nearest := nearly(statement):
-            parts.append(f"nearest is {nearest}")
+        nearest = nearly(statement)
+        if found.changed and nearest:
+            parts = [f"like {nearest}"]
+        else:
+            parts = ["like none of the supplied revisions"]
+            parts += [f"nearest is {nearest}"] if nearest else []
         return parts + ([f"{supplied} was given first and is said to run"] if given else [])
     best, these = called(statement, found.best, found.best_file), these_logs(len(statement.logs))
     if found.changed:
@@ -103,24 +106,30 @@ def _like(statement: Statement, found: Running) -> list[str]:
 
 
 def nearly(statement: Statement) -> str:
-    """`revision D but for rule-1`: the sheet whose corrections were found at work, and what there
-    is beside them; empty where none was, or of several sheets."""
+    """`revision D but for rule-1`: the sheet whose corrections were found at work, or those that
+    were in turn, and what there is beside them; empty where none was found at work."""
     own = [c for c in statement.causes if c.entry is not None and c.file is not None]
-    files = {cause.file for cause in own}
     rest = [c for c in statement.causes if c not in own and not c.expected]
-    if len(files) != 1 or not rest or not any(cause.certainty >= SURE for cause in own):
+    if not rest or not any(cause.certainty >= SURE for cause in own):
         return ""
-    sheet = next((s for s in statement.sheets if s.file in files), None)
-    if sheet is None:
-        return ""
+    name = _at_work(statement, {cause.file for cause in own})
     names = list(
         dict.fromkeys(c.correction or c.entry or _UNNAMED.get(c.kind, str(c.kind)) for c in rest)
     )
     told = names[:_MOST_BUT]
     if len(names) > len(told):
         told.append(f"{len(names) - len(told)} more")
-    name = called(statement, sheet.calibration.revision, sheet.file)
-    return f"revision {name} but for {listing(told)}"
+    return f"{name} but for {listing(told)}" if name else ""
+
+
+def _at_work(statement: Statement, files: set[str | None]) -> str:
+    """What to call the sheets with these files; empty for several that did not run in turn."""
+    if statement.running is not None and statement.running.changed:
+        return f"{statement.running.says.removeprefix('behaves like ')},"
+    sheet = next((s for s in statement.sheets if s.file in files), None)
+    if sheet is None or len(files) != 1:
+        return ""
+    return f"revision {called(statement, sheet.calibration.revision, sheet.file)}"
 
 
 def _misfits(statement: Statement, found: Running) -> list[str]:
