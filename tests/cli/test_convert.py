@@ -50,6 +50,16 @@ def test_single_cells_that_are_lost_are_said_with_their_place(
     assert "Boost: 1 cell not read as a number (first in line 32: 'torn'); empty there" in said
 
 
+def test_words_that_become_a_switch_are_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = [f"{n / 10},{n},{'warm' if n > 40 else 'cold'}" for n in range(90)]
+    source = tmp_path / "run.csv"
+    source.write_text("\n".join(["Time [s],Revs,Mode", *lines]) + "\n")
+    assert run(["convert", str(source), str(tmp_path / "out.parquet")]) == 0
+    assert "Mode: 'cold' is read as 0; 'warm' is read as 1\n" in capsys.readouterr().out
+
+
 def test_an_unknown_ending_writes_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -14,6 +14,8 @@ from tests.calibrations.asam.making import motorola
 from tests.fuzz import calibrated
 from tests.logs.packing import table
 from tests.logs.writing import Dress, steady_run, text
+from tests.oldworkbooks import xls
+from tests.shared import SHARED
 from tests.workbooks import ods, xlsx
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.asam.cdf.write import as_cdf
@@ -23,6 +25,7 @@ from tuneledger.logs.writing.mdf import write_mdf
 from tuneledger.logs.writing.model import Column, Table
 
 DEMO = Path(__file__).parents[2] / "demo"
+FRAMES = SHARED / "data/mdf/can_obd_60FEB5A8.MF4"
 DRESSES = (
     Dress(),
     Dress(delimiter=";", decimal=",", units="row", preamble=("Kestrel", "Run: 3"), blank_lines=1),
@@ -85,6 +88,20 @@ def mdf4(_: Path) -> Iterator[bytes]:
     yield out.getvalue()
 
 
+def unfinished(folder: Path) -> Iterator[bytes]:
+    """As a logger leaves it that lost its power: marked so, and without its last part."""
+    for whole in mdf4(folder):
+        head = bytearray(whole)
+        head[:8] = b"UnFinMF "
+        head[60:62] = (1).to_bytes(2, "little")  # the number of samples is to be counted anew
+        yield bytes(head)
+
+
+def frames(_: Path) -> Iterator[bytes]:
+    """Raw frames of a logger, of which those that answer SAE J1979 requests are read."""
+    yield FRAMES.read_bytes()
+
+
 def mdf3(folder: Path) -> Iterator[bytes]:
     from asammdf import MDF, Signal
 
@@ -96,7 +113,7 @@ def mdf3(folder: Path) -> Iterator[bytes]:
 
 def workbooks(folder: Path) -> Iterator[bytes]:
     rows = [list(table().columns), *(list(row) for row in table().rows())]
-    for write, name in ((xlsx, "sample.xlsx"), (ods, "sample.ods")):
+    for write, name in ((xlsx, "sample.xlsx"), (ods, "sample.ods"), (xls, "sample.xls")):
         yield write(folder / name, {"Notes": [["Kestrel"]], "Run": rows}).read_bytes()
 
 
@@ -118,7 +135,7 @@ def sheets(_: Path) -> Iterator[bytes]:
 def blocks(folder: Path) -> Iterator[bytes]:
     yield BLOCK.encode()
     rows = [["kPa", 900, 2500, 7000], [40, 17.5, 31, 37], [120, 12.5, 21, 30]]
-    for write, name in ((xlsx, "block.xlsx"), (ods, "block.ods")):
+    for write, name in ((xlsx, "block.xlsx"), (ods, "block.ods"), (xls, "block.xls")):
         yield write(folder / name, {"Notes": [["Kestrel"]], "Map": rows}).read_bytes()
 
 
@@ -140,6 +157,8 @@ SAMPLES: dict[str, Callable[[Path], Iterator[bytes]]] = {
     "gzip and zip": packed,
     "MDF 4": mdf4,
     "MDF 3": mdf3,
+    "MDF unfinished": unfinished,
+    **({"MDF of frames": frames} if FRAMES.exists() else {}),
     "sheet": sheets,
     "mapping": each(kestrel.MAPPING, calibrated.files()["mapping.toml"]),
     "description": each(calibrated.files()["kestrel.a2l"]),

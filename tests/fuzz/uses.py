@@ -66,7 +66,7 @@ def _beside(*names: str) -> Callable[[Path], Any]:
 
 USES: dict[str, Callable[[Path], Any]] = {
     **dict.fromkeys(("delimited text", "Parquet", "Arrow IPC", "workbook", "gzip and zip"), log),
-    **dict.fromkeys(("MDF 4", "MDF 3"), log),
+    **dict.fromkeys(("MDF 4", "MDF 3", "MDF unfinished", "MDF of frames"), log),
     "sheet": sheet,
     "mapping": _beside("kestrel.a2l", "kestrel-d.hex"),
     "description": _beside("kestrel-d.hex", "mapping.toml"),

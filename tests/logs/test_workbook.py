@@ -12,6 +12,7 @@ import pytest
 from openpyxl import load_workbook
 
 from tests.logs.packing import HEADERS, as_text, refusal, table
+from tests.oldworkbooks import xls
 from tests.workbooks import Sheets, ods, xlsx
 from tuneledger.errors import LogError
 from tuneledger.logs import open_log
@@ -22,7 +23,7 @@ def rows() -> list[list[Any]]:
     return [list(HEADERS), *([*row[:4], bool(row[4])] for row in table().rows())]
 
 
-@pytest.mark.parametrize("write", [xlsx, ods])
+@pytest.mark.parametrize("write", [xlsx, ods, xls])
 def test_the_log_is_found_on_its_sheet(
     write: Callable[[Path, Sheets], Path], tmp_path: Path
 ) -> None:

@@ -58,5 +58,5 @@ def command(log: Path, target: Path, large: bool) -> int:
         if names:
             say(f"{says}: {listing([visible(name) for name in names[:6]])}\n")
     unread = [note for note in opened.cell_notes if NOT_READ in note]
-    say("".join(f"{note}; empty there\n" for note in unread))
+    say("".join(f"{note}{'; empty there' * (note in unread)}\n" for note in opened.cell_notes))
     return 1 if words or codes or changed or unread else 0
