@@ -61,3 +61,32 @@ def test_without_scheduled_a_switch_is_still_a_rule_and_no_map() -> None:
     run = run.carry("Wet", on * 1.0).post("wet", np.where(on, -4.0, 0.0))
     statement = told(run, sheet_off_by(0.0), logged=False)
     assert kinds(statement) == ["hidden rule"]
+
+
+@pytest.mark.parametrize("supplied", [True, False])
+def test_what_another_map_asks_for_is_an_entry_of_its_episodes_and_the_rest_is_unaccounted(
+    supplied: bool,
+) -> None:
+    cells = [(200.0, 5000.0), (150.0, 5000.0), (200.0, 7000.0)]
+    theirs = SuppliedSheet(
+        "rev-e.toml", sheet_off_by(0.0).calibration.model_copy(update={"revision": "E"})
+    )
+    # Scheduled jumps besides by what no map has, for a moment within the first sheet's cells.
+    run = climb()
+    asked = run.scheduled + np.where((run.times > 29.0) & (run.times < 29.6), 1.5, 0.0)
+    sheets = [sheet_off_by(4.0, *cells), theirs] if supplied else [sheet_off_by(4.0, *cells)]
+    statement = told(replace(run, scheduled=asked), *sheets)
+    maps = [episode for episode in statement.episodes if episode.about == "map"]
+    assert maps
+    for episode in maps:
+        posted = sum(entry.deg for entry in episode.entries)
+        assert episode.difference_deg == pytest.approx(posted + episode.unaccounted_deg, abs=1e-6)
+        assert {(e.correction, str(e.evidence), e.revision) for e in episode.entries} <= {
+            ("other-map", "computed", "E") if supplied else ("other-map", "inferred", None)
+        }
+    most = max(maps, key=lambda episode: abs(episode.difference_deg))
+    assert most.difference_deg > 1.0
+    assert abs(most.unaccounted_deg) < 0.3
+    if supplied:
+        jump = next(e for e in maps if e.start_s < 29.3 < e.end_s)
+        assert jump.unaccounted_deg * (jump.end_s - jump.start_s) == pytest.approx(0.9, abs=0.3)

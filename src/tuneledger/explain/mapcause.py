@@ -6,7 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.evaluate.model import Evidence
 from tuneledger.explain import nextstep, says
+from tuneledger.explain.account import OTHER_MAP
 from tuneledger.explain.cost import settled
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.included import EITHER
@@ -17,9 +19,10 @@ from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.explain.spans import mask_of
 from tuneledger.explain.ties import Ties
 from tuneledger.ledger.book import Book
-from tuneledger.ledger.episodes import Run, merged, rows_of, seconds, true_runs
-from tuneledger.ledger.model import Episode
-from tuneledger.ledger.parts import Columns, parts
+from tuneledger.ledger.episodes import LEAST_ENTRY_DEG, Run, merged, rows_of, seconds, true_runs
+from tuneledger.ledger.lag import shifted
+from tuneledger.ledger.model import Episode, EpisodeEntry
+from tuneledger.ledger.parts import Columns, mean_of, parts
 from tuneledger.wording import count, share
 
 # A map that merely reads another signal departs everywhere; a changed map departs in few cells.
@@ -39,6 +42,7 @@ class MapDeparture:
     sheet:   the supplied one whose map fits instead, None where none does
     offsets: what each cell would have to be changed by; None where the map cannot be read
     runs:    the stretches in which the two maps say different things
+    share:   the other map − the first sheet's, degrees per row; None where neither is known
     """
 
     log: int
@@ -47,6 +51,7 @@ class MapDeparture:
     sheet: LaidSheet | None
     offsets: Offsets | None
     runs: tuple[Run, ...]
+    share: FloatArray | None
 
 
 def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
@@ -60,11 +65,12 @@ def map_departures(findings: Sequence[Finding]) -> list[MapDeparture]:
         if check.agrees:
             continue
         sheet, offsets = _fitting(finding, check), fit_offsets(book, first, check.left)
-        differs = offsets.values if offsets is not None else check.left
+        differs = offsets.values if offsets is not None else None
         if sheet is not None:
-            differs = sheet.asked - first.asked
-        runs = _runs(book, check, differs)
-        out.append(MapDeparture(number, finding, check, sheet, offsets, runs))
+            late = check.late_s / book.row_s if check.late_s else 0.0
+            differs = shifted(sheet.asked - first.asked, late)
+        runs = _runs(book, check, check.left if differs is None else differs)
+        out.append(MapDeparture(number, finding, check, sheet, offsets, runs, differs))
     return out
 
 
@@ -194,7 +200,8 @@ def _episode(departure: MapDeparture, run: Run) -> Episode:
     book = departure.finding.book
     rows = np.arange(run[0], run[1] + 1)
     left = departure.check.left
-    columns = Columns(book.start, book.delivered, left, np.zeros(left.shape))
+    posted = np.zeros(left.shape) if departure.share is None else departure.share
+    columns = Columns(book.start, book.delivered, left, left - posted)
     return Episode(
         log=departure.log,
         first=run[0],
@@ -206,10 +213,20 @@ def _episode(departure: MapDeparture, run: Run) -> Episode:
         scheduled_deg=float(np.nanmean(book.start[rows])),
         delivered_deg=float(np.nanmean(book.delivered[rows])),
         difference_deg=float(np.nanmean(left[rows])),
-        unaccounted_deg=0.0,
+        unaccounted_deg=mean_of(columns.unaccounted[rows]),
         expected=False,
+        entries=_entries(departure, posted[rows[np.isfinite(left[rows])]]),
         parts=parts(book.regimes, rows, columns, row_s=book.row_s, tolerance=book.tolerance),
     )
+
+
+def _entries(departure: MapDeparture, posted: FloatArray) -> tuple[EpisodeEntry, ...]:
+    """The other map's share: computed from a supplied sheet, or inferred cell by cell."""
+    deg, sheet = mean_of(posted), departure.sheet
+    if departure.share is None or not abs(deg) >= LEAST_ENTRY_DEG:
+        return ()
+    evidence = Evidence.INFERRED if sheet is None else Evidence.COMPUTED
+    return (EpisodeEntry(OTHER_MAP, deg, evidence, None, sheet.revision if sheet else None),)
 
 
 def _cells(departure: MapDeparture) -> tuple[tuple[Cell, ...], float]:

@@ -20,6 +20,9 @@ _EDGE_ROWS = 3
 # One row alone may be an edge that fell between two samples; it has to stand out to count.
 _LONE_ROW_FACTOR = 1.5
 
+# What an entry posts on average, rounded to a hundredth, at the least.
+LEAST_ENTRY_DEG = 0.005
+
 # Differences of rounded numbers come out as 0.30000000000000004; that is not beyond 0.3.
 _EXACT = 1e-6
 
@@ -140,7 +143,7 @@ def episode(
     entries = tuple(
         EpisodeEntry(e.correction, mean, e.evidence, e.channel, e.revision)
         for e in ledger.entries
-        if abs(mean := mean_of(e.values[rows])) >= 0.005
+        if abs(mean := mean_of(e.values[rows])) >= LEAST_ENTRY_DEG
     )
     difference = mean_of(ledger.difference[rows])
     # Where an entry is not computable in some rows, what is left is told by the means that are.

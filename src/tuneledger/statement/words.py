@@ -83,7 +83,7 @@ def evidence(cause: Cause, statement: Statement) -> str:
         if word in found:
             return word
     if cause.kind == "other map":
-        return "computed" if statement.sheets else "inferred"
+        return "computed" if cause.file is not None else "inferred"
     return (
         "inferred" if cause.kind in ("hidden rule", "log timing", "sign", "unit") else NO_EVIDENCE
     )
