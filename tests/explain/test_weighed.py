@@ -105,6 +105,38 @@ def test_a_switch_that_turns_with_every_stretch_outweighs_knock_control_too() ->
     assert kinds(statement) == ["hidden rule"]
 
 
+def over_load(run: Run) -> Run:
+    """A fixed amount wherever manifold pressure is high, as the same fault in every pull."""
+    return run.post("x", np.where(run.signals["manifold absolute pressure"] > 140.0, -3.0, 0.0))
+
+
+def test_knock_control_of_which_nothing_shows_rivals_a_rule_over_load() -> None:
+    """It acts where the engine knocks, and three pulls alike prove no rule against it."""
+    run = over_load(climb())
+    assert first(told(run, sheet("d.toml", "D"))).certainty >= SURE
+    statement = told(run, sheet("d.toml", "D", [KNOCK]))
+    assert (first(statement).correction, statement.verdict) == ("knock", "cannot tell")
+    assert [need.what for need in statement.needs] == ["Knock pull"]
+    (rule,) = [dict(c) for one in first(statement).alternatives[:1] for c in one.when]
+    assert "above" in rule
+
+
+def test_knock_control_that_cannot_take_as_much_makes_no_rule_less_sure() -> None:
+    run = over_load(climb())
+    mild = sheet("d.toml", "D", [KNOCK | {"range": (-1.5, 0.0)}])
+    alone = first(told(run, sheet("d.toml", "D"))).certainty
+    assert first(told(run, mild)).certainty == pytest.approx(alone)
+
+
+def test_knock_control_takes_nothing_off_the_load() -> None:
+    """A retard at low pressure is none of its doing, whatever the sheet lists."""
+    run = climb()
+    low = run.signals["manifold absolute pressure"] < 60.0
+    posted = run.post("x", np.where(low, -3.0, 0.0))
+    alone = first(told(posted, sheet("d.toml", "D"))).certainty
+    assert first(told(posted, sheet("d.toml", "D", [KNOCK]))).certainty == pytest.approx(alone)
+
+
 def test_short_parts_about_a_threshold_are_one_suspicion_together() -> None:
     """An engine that hunts about the speed from which a guard may act shows it in many flickers."""
     revs = np.where((RUN.times > 20.0) & (RUN.times < 24.0), np.arange(RUN.times.size) % 5, 0)

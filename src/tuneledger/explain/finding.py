@@ -9,6 +9,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import Account
 from tuneledger.explain.cost import left_over
+from tuneledger.explain.knocking import beside_knock
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import SURE
 from tuneledger.explain.offer import beside_the_others, offer, posted, posting, set_aside
@@ -114,6 +115,7 @@ def _or_possible(found: Finding, ask: "Callable[[Stages], Finding]") -> Finding:
     What the ECU works out itself fits almost anything, so that a rule that is sure goes before it;
     one that is not leaves the sheet's correction the likelier, and its channel to be asked for.
     """
+    found = _beside_knock(found)
     weak = [e for e in found.extras if e.kind == "hidden rule" and e.certainty < SURE]
     if not weak:
         return found
@@ -128,6 +130,21 @@ def _or_possible(found: Finding, ask: "Callable[[Stages], Finding]") -> Finding:
     beside = with_rules(named, found.extras)
     extras = (beside[e.correction or ""] if e in named else e for e in first.extras)
     return replace(first, extras=tuple(extras))
+
+
+def _beside_knock(found: Finding) -> Finding:
+    """What was found, its rules as sure as they are beside knock control of which nothing shows."""
+    if not any(extra.kind == "hidden rule" for extra in found.extras):
+        return found
+    from tuneledger.explain.rules.sure import lasting_edges
+
+    def one(extra: Extra) -> Extra:
+        if extra.kind != "hidden rule" or extra.values is None:
+            return extra
+        edges = lasting_edges(found.book, extra.values)
+        return beside_knock(found.book, found.account.sheet, extra, edges)
+
+    return replace(found, extras=tuple(one(extra) for extra in found.extras))
 
 
 def _asked(

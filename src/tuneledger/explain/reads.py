@@ -22,14 +22,14 @@ def read_by(book: Book, correction: Correction | None) -> set[str]:
 
 def read_by_rule(rule: Rule) -> set[str]:
     """The log channels that a rule reads."""
-    names = {str(one["channel"]) for one in _leaves(rule.when) if "channel" in one}
+    names = {str(one["channel"]) for one in conditions(rule.when) if "channel" in one}
     return names | ({rule.along.channel} if rule.along is not None else set())
 
 
-def _leaves(when: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, Any]]:
+def conditions(when: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, Any]]:
     """Every condition of a rule, those inside `since` and `any` too."""
     for one in when:
         yield one
         if "since" in one:
-            yield from _leaves([one["since"]])
-        yield from _leaves(one.get("any", ()))
+            yield from conditions([one["since"]])
+        yield from conditions(one.get("any", ()))

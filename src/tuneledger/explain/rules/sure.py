@@ -11,21 +11,19 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
 from tuneledger.ledger.tolerance import local_change
 
-# Chance that a wrong condition changes sides at one edge of the rule all the same.
-_BY_SWITCH, _BY_SLOPE, _BY_CURVE = 0.3, 0.45, 0.35
+# Chance that something else turned at one edge of the rule as well, and that a wrong curve fits one
+# pass along it.
+_BY_EDGE, _BY_CURVE = 0.3, 0.35
 # And that a fixed amount all through was something else: of a whole run, and of a moment, or
 # of one speed and load, in which whatever acts there looks as if it always did.
 _BY_CONSTANT, _BY_CONSTANT_HERE = 0.1, 0.5
 # What a run shows besides one operating point: that much of its time at another speed or at another
 # scheduled advance. Common practice, no source.
 _ELSEWHERE, _SPEED_RATIO, _SCHEDULED_DEG = 0.05, 1.3, 3.0
-# Three conditions can be put together to fit much.
-_LONG = 0.87
 _MOST = 0.97
 # So sure at most while the next drive is likely to go beyond where a curve was seen to end.
-# Judgement: of twenty such among the made cases for development two in three held, of all the
-# causes given there with 0.8 to 0.9 more than nine in ten.
-_MOST_OPEN = 0.82
+# Of 14 such among the made cases for development, which took few words else, 13 held.
+_MOST_OPEN = 0.87
 # A curve of which nothing was seen between two amounts is a threshold, most likely of another
 # channel: so many of the rows at least lie on a slope that was driven along.
 _SEEN, _INNER, _MOSTLY = 0.03, 0.1, 0.6
@@ -33,21 +31,22 @@ _LEAPS = 0.7
 
 
 def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -> float:
-    """What counts is the share of what was left over that the rule settles, at how many edges it
-    was seen to start or stop (a switch that turns with each of them proves more than a slope that
-    passes), how many other rules would have done as well, and whether what it reads need be what
-    the ECU followed at all.
+    """What counts is the share of what was left over that the rule settles, how much has to be said
+    of it for the edges at which it was seen to start or stop, and how many other rules would have
+    done as well. However little has to be said, few edges make nothing surer than they can.
 
     among_rivals: how likely it is the right one of those that fit
     """
-    seen = 1.0 - _chance(book, left, best)
-    sure = 0.98 * settled(book, left, best) * seen * among_rivals
-    if len(best.terms) > 2:
-        sure *= _LONG
+    edges = lasting_edges(book, best.values)
+    sure = 0.98 * settled(book, left, best) * among_rivals * logged(best, edges)
     if leaps(best, left):
         sure *= _LEAPS
     most = _MOST_OPEN if open_ends(book, best) else _MOST
-    most = min(most, logged(best, lasting_edges(book, best.values)))
+    seen = 1.0 - _chance(book, left, best, edges)
+    if best.shape is None and best.terms:
+        most = min(most, seen)
+    else:
+        sure *= seen
     return round(float(np.clip(sure, 0.0, most)), 2)
 
 
@@ -71,7 +70,7 @@ def settled(book: Book, left: FloatArray, best: Fitted) -> float:
     return float((np.abs(left - best.values)[busy] <= close[busy]).mean())
 
 
-def _chance(book: Book, left: FloatArray, rule: Fitted) -> float:
+def _chance(book: Book, left: FloatArray, rule: Fitted, edges: int) -> float:
     """How likely a wrong rule would have fitted all the same."""
     if rule.shape is not None:
         # A curve is tried anew each time its channel passes along it.
@@ -82,9 +81,7 @@ def _chance(book: Book, left: FloatArray, rule: Fitted) -> float:
         return float(_BY_CURVE ** (1.0 + min(passes, 5.0)))
     if not rule.terms:
         return _BY_CONSTANT if _goes_about(book) else _BY_CONSTANT_HERE
-    switched = any(term.side == 0 or term.timer for term in rule.terms)
-    edges = max(1, lasting_edges(book, rule.values))
-    return float((_BY_SWITCH if switched else _BY_SLOPE) ** edges)
+    return float(_BY_EDGE ** max(1, edges))
 
 
 def _goes_about(book: Book) -> bool:
