@@ -129,6 +129,10 @@ def make(
     mapping = given.sheets[0]
     raw = parse(read_text(mapping), str(mapping))
     store = open_store(given, _wishes(shift, byte_order, mismatched))
+    if given.descriptions and not given.images:
+        found = f"{given.descriptions[0].name} says where the numbers stand, and holds none"
+        expected = "the image with it (Intel HEX or Motorola S-record)"
+        raise UsageError(Fault(found, expected=expected))
     chosen = choose(raw, store, str(mapping))
     notes = [*store.notes, *chosen.notes]
     say("".join(f"{visible(note)}\n" for note in notes), sys.stderr)

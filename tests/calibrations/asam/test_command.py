@@ -94,7 +94,9 @@ def test_an_image_that_lies_elsewhere_is_read_with_a_shift(sheet: Run) -> None:
     moved = {at - 0x80000: data for at, data in kestrel.memory().items()}
     Path("moved.hex").write_text(intel(moved))
     told = sheet("from", "kestrel.a2l", "moved.hex", "mapping.toml")
-    assert "are not in the image" in told.err
+    assert "1 byte at 0x000800A0 is not in the image" in told.err
+    assert told.err.splitlines()[-1].startswith("moved.hex holds 0x00000000 to 0x0000000D, ")
+    assert told.err.endswith("say by how much (--shift).")
     assert sheet("from", "kestrel.a2l", "moved.hex", "mapping.toml", "--shift=-0x80000").status == 0
 
 
@@ -103,7 +105,11 @@ def test_an_image_that_lies_elsewhere_is_read_with_a_shift(sheet: Run) -> None:
     [
         (("kestrel.a2l", "kestrel-d.hex"), "no mapping is among the files"),
         (("kestrel-d.hex", "mapping.toml"), "no description is among the files"),
-        (("kestrel.a2l", "mapping.toml"), "there is no image"),
+        (("kestrel-d.hex", "mapping.toml"), "kestrel-d.hex holds bytes alone"),
+        (
+            ("kestrel.a2l", "mapping.toml"),
+            "kestrel.a2l says where the numbers stand, and holds none",
+        ),
         (("none.a2l",), "none.a2l: there is no such file"),
         (("mapping.toml", "out.toml"), "out.toml: there is no such file. To write a sheet there"),
         (

@@ -45,6 +45,7 @@ class Made:
     """A store of parameters by name."""
 
     notes = ()
+    holds = ""
 
     def __init__(self, *parameters: Parameter) -> None:
         self.by_name = {one.name: one for one in parameters}

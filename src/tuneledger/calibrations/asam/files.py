@@ -82,7 +82,9 @@ def open_store(given: Given, wishes: Wishes = Wishes()) -> Store:
         return read_instances(_read(path, _MOST["instances"], whole=True), path.name)
     if not given.descriptions:
         expected = "an ASAM MCD-2 MC description (A2L), or a file of ASAM CDF"
-        raise CalibrationError(Fault("no description is among the files", expected=expected))
+        held = listing(path.name for path in given.images)
+        do = f"{held} holds bytes alone; a description says what they mean." if held else None
+        raise CalibrationError(Fault("no description is among the files", None, None, expected, do))
     described = Described(_description(given.descriptions), None, wishes.order)
     if not given.images:
         return described

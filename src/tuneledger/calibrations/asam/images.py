@@ -23,6 +23,7 @@ _SREC_DATA, _SREC_END = "123", "789"
 
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n|\Z)")
 
+LACKING = "not in the image"
 Line = tuple[int, str]
 Run = tuple[int, bytearray]
 
@@ -50,9 +51,8 @@ class Image:
             there = max(0, min(size, start + len(piece) - at)) if index >= 0 else 0
             moved = f" (0x{address:08X} of the description)" if self.shift else ""
             missing = count(size - there, "byte")
-            raise NotRepresentedError(
-                f"{missing} at 0x{at + there:08X}{moved} are not in the image"
-            )
+            are = "is" if size - there == 1 else "are"
+            raise NotRepresentedError(f"{missing} at 0x{at + there:08X}{moved} {are} {LACKING}")
         return piece[at - start : at - start + size]
 
     @property

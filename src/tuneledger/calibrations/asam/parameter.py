@@ -69,10 +69,17 @@ class Entry:
 
 
 class Store(Protocol):
-    """Parameters by name. `notes` are sentences on the files as a whole."""
+    """Parameters by name.
+
+    notes: sentences on the files as a whole
+    holds: where the bytes of an image are, as a phrase; "" where there is none
+    """
 
     @property
     def notes(self) -> tuple[str, ...]: ...
+
+    @property
+    def holds(self) -> str: ...
 
     @property
     def names(self) -> tuple[str, ...]: ...

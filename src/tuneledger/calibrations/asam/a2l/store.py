@@ -52,6 +52,10 @@ class Described:
         return (*self.description.notes, *(self.image.notes if self.image else ()))
 
     @property
+    def holds(self) -> str:
+        return f"{self.image.name} holds {self.image.spans}" if self.image else ""
+
+    @property
     def names(self) -> tuple[str, ...]:
         return tuple(self.description.blocks)
 

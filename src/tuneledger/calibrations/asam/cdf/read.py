@@ -53,6 +53,7 @@ class Instances:
     elements: Mapping[str, Element]
     twice: frozenset[str]
     notes: tuple[str, ...] = ()
+    holds: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from copy import deepcopy
 from dataclasses import dataclass, replace
 from typing import Any
 
+from tuneledger.calibrations.asam.images import LACKING
 from tuneledger.calibrations.asam.mapping.named import Looking, Use, WrongError, is_named
 from tuneledger.calibrations.asam.mapping.tables import fill_table
 from tuneledger.calibrations.asam.mapping.units import (
@@ -59,8 +60,15 @@ def choose(mapping: dict[str, Any], store: Store, file: str) -> Chosen:
     if found or calibration is None:
         told = in_order(Spot(closed(filled)), found)
         places = [replace(fault, file=file, place=spelt.written(fault.place)) for fault in told]
-        raise SheetError(places)
+        raise SheetError([*places, *_elsewhere(store, places)])
     return Chosen(calibration, tuple(looking.used), tuple(looking.notes))
+
+
+def _elsewhere(store: Store, faults: list[Fault]) -> Iterator[Fault]:
+    """Where the image's bytes are, where some were looked for in vain."""
+    if store.holds and any(LACKING in fault.found for fault in faults):
+        do = "If it lies elsewhere as a whole, say by how much (--shift)."
+        yield Fault(store.holds, do=do)
 
 
 def _apart(fault: Fault, looking: Looking) -> bool:
