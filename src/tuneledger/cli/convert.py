@@ -44,7 +44,7 @@ def command(log: Path, target: Path, large: bool) -> int:
     tables = tables_of(opened)
 
     def write(file: BinaryIO) -> None:
-        write_tables(tables, target.suffix.lower(), file)
+        write_tables(tables, target.suffix.lower(), file, opened.began)
 
     write_all([Output(target, write)], inputs)
     say(f"{visible(str(target))}: {count(count_of(tables), 'channel')}, {opened.samples} samples\n")

@@ -6,6 +6,7 @@ somebody asks for become numbers, and each of those only once.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Protocol
 
 import numpy as np
@@ -103,6 +104,8 @@ class Log:
 
     layout: plain facts in reading order, e.g. {"encoding": "utf-8", "delimiter": ";", …}
     notes:  sentences about the file (duplicate names, a cut-off last line, rows dropped)
+    began:  when its first sample was, where the file says so; without a zone as its logger's clock
+            showed it
     """
 
     file: str
@@ -112,6 +115,7 @@ class Log:
     columns: Columns
     layout: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    began: datetime | None = None
     _numbers: dict[int, FloatArray] = field(default_factory=dict, repr=False)
 
     def find(self, name: str) -> Channel | None:

@@ -7,6 +7,7 @@ general viewer shows both.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -82,7 +83,8 @@ def ledger_output(books: Sequence[LogAccount], path: Path) -> Output:
     """
     check_ending(path)
     if path.suffix.lower() == _MDF:
-        return _mdf_output(lambda: _beside_the_log(books), path)
+        began = books[0].log.began if len(books) == 1 else None  # each log counts from its own
+        return _mdf_output(lambda: _beside_the_log(books), path, began)
     return _flat_output(lambda: ledger_parts(books), path)
 
 
@@ -119,10 +121,12 @@ def _degrees(table: pl.DataFrame, title: str) -> Table:
     return Table(title, table["time_s"].to_numpy(), columns)
 
 
-def _mdf_output(make: Callable[[], Sequence[Table]], path: Path) -> Output:
+def _mdf_output(
+    make: Callable[[], Sequence[Table]], path: Path, began: datetime | None = None
+) -> Output:
     from tuneledger.logs.writing.mdf import write_mdf
 
-    return Output(path, lambda file: write_mdf(make(), file))
+    return Output(path, lambda file: write_mdf(make(), file, began))
 
 
 def check_ending(path: Path) -> None:

@@ -13,6 +13,7 @@ from tuneledger.logs.delimited.channels import find_channels, name_notes
 from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.dialect import DELIMITERS
 from tuneledger.logs.delimited.layout import Layout
+from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.names import split_name
 from tuneledger.logs.delimited.plain import Dress
 from tuneledger.logs.delimited.plan import Plan, decimal_mark, raise_if
@@ -54,6 +55,7 @@ def as_log(source: Source, how: Plan, body: Body) -> Log:
         columns=columns,
         layout=_described(text, layout, decimal, time, step),
         notes=(*name_notes(channels), *more, *time.notes, *times.notes, *_gap_notes(times)),
+        began=began(time.origin, times.first_s),
     )
 
 

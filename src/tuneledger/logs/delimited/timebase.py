@@ -7,6 +7,7 @@ raster is taken for time, and it is said.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Protocol
 
 import numpy as np
@@ -14,6 +15,7 @@ import polars as pl
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.delimited.clocktimes import ClockTimes, read_clock
+from tuneledger.logs.delimited.moment import counted_from
 from tuneledger.logs.delimited.timenames import other_unit, time_likeness, time_unit
 from tuneledger.logs.model import Channel
 from tuneledger.units import parse_unit
@@ -47,6 +49,7 @@ class TimeColumn:
     unit:   "s", "ms", … or "clock"
     why:    what spoke for it, in words
     wrap:   seconds after which a clock without date begins anew, else None
+    origin: the moment that `stamps` count from, where they tell it
     """
 
     channel: Channel
@@ -56,6 +59,7 @@ class TimeColumn:
     why: str
     notes: tuple[str, ...]
     wrap: float | None = None
+    origin: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +153,8 @@ def _clock_column(columns: Cells, best: _Candidate) -> TimeColumn:
     times: ClockTimes = read_clock(columns.cells(best.channel.column))
     wrap = None if times.dated else 3600.0 if times.form == "mm:ss" else _DAY_S
     why = f"it holds clock times ({times.form})"
-    return TimeColumn(best.channel, times.seconds, times.seconds, "clock", why, (), wrap)
+    seconds = times.seconds
+    return TimeColumn(best.channel, seconds, seconds, "clock", why, (), wrap, times.origin)
 
 
 def _counted_column(columns: Cells, best: _Candidate) -> TimeColumn:
@@ -168,8 +173,16 @@ def _counted_column(columns: Cells, best: _Candidate) -> TimeColumn:
         reasons.append("even steps")
     if best.rises == 1.0 and best.moves > 0:
         reasons.append("values that rise")
+    stamps = raw * factor
+    first = stamps[np.isfinite(stamps)][:1]
     return TimeColumn(
-        best.channel, raw * factor, raw, unit, f"{', '.join(reasons)}; {why}", tuple(notes)
+        best.channel,
+        stamps,
+        raw,
+        unit,
+        f"{', '.join(reasons)}; {why}",
+        tuple(notes),
+        origin=counted_from(float(first[0]), unit) if first.size else None,
     )
 
 

@@ -18,10 +18,14 @@ Line = Callable[[int], str]
 
 @dataclass(frozen=True, eq=False)
 class Times:
-    """Seconds from the first sample, never falling, and what had to be said about them."""
+    """Seconds from the first sample, never falling, and what had to be said about them.
+
+    first_s: the first sample's stamp, from whatever the stamps count from
+    """
 
     times: FloatArray
     notes: tuple[str, ...]
+    first_s: float = 0.0
 
 
 def check_times(
@@ -56,8 +60,8 @@ def check_times(
         spread = _without_repeats(stamps, repeated, line, both)
         if isinstance(spread, Fault):
             return spread
-        return Times(_from_zero(spread.times), (*notes, *spread.notes))
-    return Times(_from_zero(stamps), notes)
+        return Times(_from_zero(spread.times), (*notes, *spread.notes), float(stamps[0]))
+    return Times(_from_zero(stamps), notes, float(stamps[0]))
 
 
 def _from_zero(stamps: FloatArray) -> FloatArray:

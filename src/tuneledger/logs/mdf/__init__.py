@@ -7,6 +7,7 @@ import json
 import os
 import subprocess
 import sys
+from datetime import datetime
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -52,7 +53,8 @@ def read(source: Source, limits: Limits) -> "Log":
     folder = PrivateFolder()
     index = _carried_over(source, folder.path, limits)
     notes = [*index["notes"], *([_NOTE] if source.head.startswith(_UNFINISHED) else [])]
-    return read_groups(source, folder, index["version"], index["groups"], notes)
+    origin = datetime.fromisoformat(index["began"]) if index["began"] else None
+    return read_groups(source, folder, index["version"], index["groups"], notes, origin)
 
 
 def _carried_over(source: Source, folder: Path, limits: Limits) -> dict[str, Any]:

@@ -5,7 +5,8 @@ process with bounds on its memory, and the parent bounds the time. What the libr
 itself goes into the folder, too, and with it: where it breaks it leaves that behind.
 
 Called as `python -m tuneledger.logs.mdf.child FILE FOLDER MEMORY COLUMNS SECONDS`. Writes
-FOLDER/index.json last: {"version", "notes", "groups": [{"files", "channels": [{"name", "unit"}]}]}.
+FOLDER/index.json last: {"version", "notes", "began", "groups": [{"files", "channels": [{"name",
+"unit"}]}]}; "began" is the moment from which the times count (ISO 8601), or null.
 The files of a group hold its columns, the first of which is the time in seconds, a few each, so
 that no more of a long group than those is ever in memory. Exit status 3: more channels than
 COLUMNS; 4: no room in FOLDER.
@@ -24,6 +25,7 @@ import numpy as np
 import polars as pl
 
 from tuneledger.logs.mdf import NO_ROOM, TOO_MANY
+from tuneledger.logs.mdf.began import began_of
 from tuneledger.logs.mdf.j1979 import Replies, replies
 from tuneledger.logs.mdf.tables import Files, NoRoomError, carry
 from tuneledger.wording import count, few, visible
@@ -84,7 +86,9 @@ def _write(mdf: Any, folder: Path) -> dict[str, Any]:
         shown = [f"'{visible(name)}'" for name in refused]
         what = "left out whose formula is not carried out"
         notes.append(f"{count(len(refused), 'channel')} {what}: {few(shown)}")
-    return {"version": mdf.version, "notes": notes, "groups": groups}
+    began = began_of(mdf)
+    told = None if began is None else began.isoformat()
+    return {"version": mdf.version, "notes": notes, "groups": groups, "began": told}
 
 
 def _put(reply: Replies, files: Files) -> dict[str, Any]:

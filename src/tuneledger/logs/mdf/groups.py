@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ import polars as pl
 from tuneledger.arrays import BoolArray, FloatArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.channels import name_notes
+from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.names import numbered
 from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.delimited.timecheck import check_times
@@ -46,10 +48,12 @@ def read_groups(
     version: str,
     described: Sequence[dict[str, Any]],
     notes: Sequence[str],
+    origin: datetime | None = None,
 ) -> Log:
     """One log. LogError where no group has samples on times that rise.
 
     described: per group its files in `folder`, and the names and units of its channels
+    origin:    the moment from which all times count, where the file tells it
     """
     parts, faults = _parts(source, folder.path, described)
     if not parts:
@@ -81,6 +85,7 @@ def read_groups(
             *name_notes(channels),
             *(f"a group is left out: {fault.found}" for fault in faults),
         ),
+        began=began(origin, start),
     )
 
 

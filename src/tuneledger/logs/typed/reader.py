@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 import polars as pl
@@ -10,6 +11,7 @@ from tuneledger.arrays import BoolArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.behaviour import time_gaps
 from tuneledger.logs.delimited.channels import name_notes
+from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
 from tuneledger.logs.model import Channel, Group, Log
@@ -69,7 +71,16 @@ def read_typed(source: Source, table: LazyTable, sample: Sequence[pl.Series], fo
             *times.notes,
             *([f"no samples from {few(gaps)}"] if gaps else []),
         ),
+        began=_began(time, times, table),
     )
+
+
+def _began(time: TimeColumn, times: Times, table: LazyTable) -> datetime | None:
+    moment = began(time.origin, times.first_s)
+    kind = table.types[time.channel.column]
+    if moment is not None and isinstance(kind, pl.Datetime) and not kind.time_zone:
+        return moment.replace(tzinfo=None)  # a clock on a wall, whose zone nobody wrote down
+    return moment
 
 
 def _refused(

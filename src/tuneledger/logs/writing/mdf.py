@@ -2,6 +2,7 @@
 
 import warnings
 from collections.abc import Sequence
+from datetime import datetime
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -12,6 +13,7 @@ from tuneledger.logs.writing.staged import Staged, no_room_for_output
 from tuneledger.private import PrivateFolder
 
 ENDINGS = (".mf4", ".mdf")
+_UNKNOWN = datetime(1970, 1, 1)  # a local time, so that no zone moves it
 
 
 def check_installed(path: Path) -> None:
@@ -26,14 +28,17 @@ def check_installed(path: Path) -> None:
         )
 
 
-def write_mdf(tables: Sequence[Table], file: BinaryIO) -> None:
+def write_mdf(tables: Sequence[Table], file: BinaryIO, began: datetime | None = None) -> None:
     """Write the tables into an open file; missing values are NaN there.
 
     Some rows at a time: what is in memory does not grow with the tables.
+
+    began: the moment from which their times count. The format has no way to leave it out: where
+           nobody knows it, it is 0, the beginning of 1970.
     """
     folder = PrivateFolder()
     try:
-        whole = _laid_down(tables, folder.path)
+        whole = _laid_down(tables, folder.path, began or _UNKNOWN)
     except OSError as problem:
         raise no_room_for_output(problem) from problem
     with whole.open("rb") as done:
@@ -42,12 +47,13 @@ def write_mdf(tables: Sequence[Table], file: BinaryIO) -> None:
     folder.remove()
 
 
-def _laid_down(tables: Sequence[Table], folder: Path) -> Path:
+def _laid_down(tables: Sequence[Table], folder: Path, began: datetime) -> Path:
     """The whole file in a folder."""
     warnings.simplefilter("ignore")
     from asammdf import MDF
 
     with MDF(version="4.10", temporary_folder=str(folder)) as mdf:
+        mdf.header.start_time = began  # the library would put the present moment there
         group = 0
         for table in tables:
             if table.columns:

@@ -1,6 +1,7 @@
 """A log in another format, by the ending of the file's name."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO
 
@@ -36,10 +37,15 @@ def formulas(tables: Sequence[Table], ending: str) -> tuple[str, ...]:
     return tuple(h for h in headers if ending == ".csv" and as_cell(h) != h)
 
 
-def write_tables(tables: Sequence[Table], ending: str, file: BinaryIO) -> None:
-    """Write the tables into an open file, in the format of that ending, some rows at a time."""
+def write_tables(
+    tables: Sequence[Table], ending: str, file: BinaryIO, began: datetime | None = None
+) -> None:
+    """Write the tables into an open file, in the format of that ending, some rows at a time.
+
+    began: the moment from which their times count, for formats that have a place for it
+    """
     if ending in MDF_ENDINGS:
-        write_mdf(tables, file)
+        write_mdf(tables, file, began)
         return
     from tuneledger.logs.writing.flat import flat_parts
     from tuneledger.logs.writing.frames import write_frames
