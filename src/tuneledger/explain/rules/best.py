@@ -11,7 +11,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.cost import residual_cost
 from tuneledger.explain.rules.bounds import bounded
 from tuneledger.explain.rules.columns import Column, columns
-from tuneledger.explain.rules.curves import polished
+from tuneledger.explain.rules.curves import plain, polished
 from tuneledger.explain.rules.ends import continued, sloping_ends
 from tuneledger.explain.rules.familiar import Familiar, as_familiar
 from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, written
@@ -27,6 +27,7 @@ _LEAST_ROWS, _LEAST_S = 4, 0.2
 LEAST_GAIN = 10.0
 _LEAST_SHARE = 0.5
 _MOST_NARROWER = 4
+_FEW_POINTS = 4
 MOST_STARTS = 2
 # Of those found in some rows: so many times the cost of the best, and so many nats more; the first
 # few in any case.
@@ -148,7 +149,8 @@ def _switches(found_columns: Sequence[Column]) -> list[Column]:
 
 def _starts(book: Book, left: FloatArray, tried: Sequence[Fitted]) -> Iterator[Fitted]:
     """Short rules with an amount of their own, cheapest first, per amount one of each length: an
-    amount between those of two rules fits both by half, and must not hide the simpler one."""
+    amount between those of two rules fits both by half, and must not hide the simpler one. So may
+    a curve with many points, along a channel that went its own way meanwhile."""
     seen: list[tuple[int, float]] = []
     for one in tried:
         length, level = len(one.terms), one.level or 0.0
@@ -156,6 +158,20 @@ def _starts(book: Book, left: FloatArray, tried: Sequence[Fitted]) -> Iterator[F
         if _short(one) and apart:
             seen.append((length, level))
             yield aligned(book, left, one)
+    yield from _plainer(book, left, tried)
+
+
+def _plainer(book: Book, left: FloatArray, tried: Sequence[Fitted]) -> Iterator[Fitted]:
+    """Where the best rule is a curve of many points: one of few along the same channel, and along
+    the next best."""
+    best = tried[0]
+    if best.shape is None or best.shape.at.size <= _FEW_POINTS:
+        return
+    curves = (f.shape for f in tried if f.shape is not None and not f.terms and f.ramp is None)
+    channels = {shape.column.name: shape for shape in curves}
+    for shape in islice(channels.values(), 2):
+        few = plain(shape, left, np.isfinite(left), _FEW_POINTS)
+        yield aligned(book, left, fitted(book, left, (), shape=few))
 
 
 def _short(rule: Fitted) -> bool:

@@ -138,7 +138,22 @@ def _on_all_rows(book: Book, channel: Channel) -> Column | None:
         return None
     levels = _levels(book, channel, values)
     price = _price(book, channel, values, book.times, levels)
-    return Column(channel, values, levels, price, cache(lambda: resolved(values)))
+    finely = _finely_on_all_rows(book.log.values(channel), values)
+    return Column(channel, values, levels, price, finely)
+
+
+def _finely_on_all_rows(own: FloatArray, values: FloatArray) -> Callable[[], float]:
+    """How finely a channel is known; with fewer samples than the log has rows, as finely as those,
+    and by half of what it usually moves from one to the next."""
+    if own.size >= values.size and np.isfinite(own).all():
+        return cache(lambda: resolved(values))
+    known = own[np.isfinite(own)]
+
+    def of_samples() -> float:
+        moved = np.abs(np.diff(known))
+        return resolved(known) + (0.5 * float(np.median(moved)) if moved.size else 0.0)
+
+    return cache(of_samples)
 
 
 def _readable(book: Book) -> Iterator[Channel]:

@@ -99,6 +99,17 @@ def polished(shape: Shape, left: FloatArray, rows: BoolArray) -> Shape:
     return Shape(shape.column, at, _least_squares(at, shape.column.values[chosen], left[chosen]))
 
 
+def plain(shape: Shape, left: FloatArray, rows: BoolArray, points: int) -> Shape:
+    """The shape with so few points that it follows nothing that came and went meanwhile."""
+    chosen = np.flatnonzero(rows & np.isfinite(left) & np.isfinite(shape.column.values))
+    number = shape.column.values[chosen]
+    grid = each_once(np.quantile(number, np.linspace(0.0, 1.0, _GRID)))
+    deg = _least_squares(grid, number, left[chosen])
+    keep = next(keep for keep in _knots(grid, deg, 0.0) if len(keep) >= min(points, grid.size))
+    at = grid[keep]
+    return polished(Shape(shape.column, at, _least_squares(at, number, left[chosen])), left, rows)
+
+
 def _least_squares(at: FloatArray, number: FloatArray, left: FloatArray) -> FloatArray:
     """Degrees at the points, by least squares with outliers held back.
 

@@ -125,7 +125,8 @@ def chain(book: Book, account: Account, most: int) -> list[Found]:
         return rules
     shortest = together(book, left, [one.best for one in rules])
     others = [start for start in found.starts if start.terms != found.best.terms]
-    for start in others[:MOST_STARTS]:
+    curves = [start for start in found.starts if start.shape is not None]
+    for start in (*others[:MOST_STARTS], *curves):
         tried = _after(book, account, replace(found, best=start, tied=(), possible=()), 2)
         length = together(book, left, [one.best for one in tried])
         if len(tried) > 1 and length < shortest - _CLEARLY:
