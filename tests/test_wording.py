@@ -24,6 +24,18 @@ def test_a_degree_that_nobody_knows_is_said_to_be_unknown(nothing: float | None)
     assert wording.share(nothing) == "not known"
 
 
+@pytest.mark.parametrize("value", [3.05, 3.0500001, 3.0499999, -3.05, 3.15, 0.05, 12.25])
+def test_a_half_is_rounded_away_from_zero_however_it_is_stored(value: float) -> None:
+    tenths = (round(abs(value) * 100) + 5) // 10 / 10
+    assert wording.degrees(abs(value), signed=False) == f"{tenths:.1f}°"
+    assert wording.degrees(value).lstrip("+−") == f"{tenths:.1f}°"
+
+
+def test_a_span_for_a_narrow_column() -> None:
+    assert wording.degree_range(-6.0, 5.0) == "−6.0…+5.0°"
+    assert wording.degree_range(-3.01, -2.99) == "−3.0°"
+
+
 def test_an_advance_is_a_position_and_needs_no_plus() -> None:
     assert wording.degrees(22.1, signed=False) == "22.1°"
     assert wording.degrees(-3.0, signed=False) == "−3.0°"

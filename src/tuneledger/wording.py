@@ -23,10 +23,13 @@ _UNITS = {"degC": "°C", "degF": "°F", "deg": "°", "ratio": ""}
 def degrees(value: float | None, places: int = 1, *, signed: bool = True) -> str:
     """`degrees(-4.0)` is `−4.0°`, `degrees(3, 0)` is `+3°`; zero has no sign.
 
-    What rounds to zero is zero, without a sign. None and NaN are "not known".
+    What rounds to zero is zero, without a sign. None and NaN are "not known". A half is rounded
+    away from zero, as read to a hundredth: 3.0500001 and 3.05 are one number in one statement.
     """
     if value is None or not math.isfinite(value):
         return NOT_KNOWN
+    if places == 1:
+        value = math.copysign(math.floor(round(abs(value), 2) * 10.0 + 0.5 + 1e-6) / 10.0, value)
     return _signed(value, places, signed) + "°"
 
 
@@ -34,6 +37,12 @@ def degree_span(low: float, high: float, places: int = 1) -> str:
     """`−6.0° to +5.0°`, or one number where both round to the same."""
     first, last = degrees(low, places), degrees(high, places)
     return first if first == last else f"{first} to {last}"
+
+
+def degree_range(low: float, high: float, places: int = 1) -> str:
+    """The same for a narrow column: `−6.0…+5.0°`."""
+    first, last = degrees(low, places), degrees(high, places)
+    return first if first == last else f"{first.removesuffix('°')}…{last}"
 
 
 def bound(value: float) -> str:

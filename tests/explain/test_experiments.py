@@ -16,6 +16,7 @@ from scipy.stats import entropy
 from tests.explain.parts import PULL, drive, during, oil_guard, pulling, switched, with_low_oil
 from tests.explain.told import first, told
 from tests.runs import NAMES, Run, account, climb, sheet
+from tuneledger.explain.experiments.asked import _apart
 from tuneledger.explain.experiments.choosing import information
 from tuneledger.explain.experiments.controls import Option, options
 from tuneledger.explain.experiments.hypotheses import prior_of, seen_channels
@@ -124,6 +125,23 @@ def test_rules_that_only_load_tells_apart_are_left_alone() -> None:
         assert any(name in cause.next_step for name in names)
     for one in statement.experiments:
         assert "above" not in one.sentence
+
+
+def _apart_of(told: Rule, *rivals: Rule) -> str:
+    return _apart(told, rivals)
+
+
+def test_a_condition_that_may_hold_besides_is_no_rival_of_the_rule() -> None:
+    wet, fan = {"channel": "Wet", "is": 1}, {"channel": "Fan", "is": 1}
+    oil, air = {"channel": "Oil", "above": 70.0}, {"channel": "Air", "above": 30.0}
+    rule, other = Rule((wet,), -4.0), Rule((fan,), -4.0)
+    longer = [Rule((wet, one), -4.0) for one in (oil, air, fan)]
+    assert _apart_of(rule, longer[0]) == "whether Oil has a part in it"
+    assert _apart_of(rule, *longer[:2]) == "whether Oil or Air has a part in it"
+    assert _apart_of(rule, *longer) == "whether Oil, Air or another has a part in it"
+    assert _apart_of(longer[0], rule) == "whether Oil has a part in it"
+    assert _apart_of(rule, other) == "Wet from Fan"
+    assert _apart_of(rule, longer[0], other) == "Wet from Oil and Fan"
 
 
 def _twins(found: Sequence[object]) -> bool:

@@ -44,6 +44,17 @@ def test_two_corrections_may_be_contained() -> None:
     assert "'charge-air' and 'closed'" in notes(statement)
 
 
+def test_a_map_that_cannot_be_read_says_nothing_of_what_scheduled_contains() -> None:
+    plain = sheet("rev-d.toml", "D", [charge_air(DEG)])
+    axes = [
+        axis.model_copy(update={"signal": "engine load"})
+        for axis in plain.calibration.spark.map.axes
+    ]
+    table = plain.calibration.spark.map.model_copy(update={"axes": tuple(axes)})
+    statement = told(containing(RUN, HOT), with_spark(plain, map=table))
+    assert "already contain" not in notes(statement)
+
+
 def test_what_acts_beside_it_is_found_as_ever() -> None:
     run = with_lever(containing(RUN, HOT)).post("x", pulling(RUN, -4.0))
     statement = told(run, sheet("rev-d.toml", "D", [charge_air(DEG)]))

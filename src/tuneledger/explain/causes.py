@@ -103,6 +103,7 @@ def _entry_cause(name: str, where: Sequence[Acting], tied: Ties) -> Cause:
         entry=name,
         file=where[0].entry.file,
         alike=told.alike,
+        span=told.span if says.both_ways(told.span) else None,
     )
 
 

@@ -124,6 +124,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         alternatives=extra.alternatives,
         raises_under_load=bool(raises),
         entry=extra.entry,
+        span=told.span if says.both_ways(told.span) else None,
     )
 
 

@@ -85,7 +85,7 @@ def _inside(logged: Sequence[OpenedBook], index: int) -> Inside | None:
             return None
         chosen = (*chosen, best)
         checks = [check_map(o.book, containing(o.laid[index], chosen)) for o in logged]
-    if not all(check.agrees for check in checks):
+    if not chosen or not all(check.agrees for check in checks):
         return None
     if not all(_lacks(one, index, chosen) for one in logged):
         return None

@@ -93,6 +93,7 @@ class Cause:
     entry:    the ledger's entry that it posts, None where it posts none
     file:     the sheet that has that entry, or that map, so; None where no sheet has it
     alike:    other revisions that have it so and fit the logs as well
+    span:     the least and the most that it posts, where it goes both ways and the mean says little
     raises_under_load: it puts delivered above scheduled under load by more than the tolerance
     """
 
@@ -116,6 +117,7 @@ class Cause:
     entry: str | None = None
     file: str | None = None
     alike: tuple[str, ...] = ()
+    span: tuple[float, float] | None = None
 
     @property
     def understood(self) -> bool:

@@ -185,7 +185,7 @@ def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
 
 def _amount(told: Told) -> str:
     """`4.0° (at most 5.5°)`: size only, the verb carries the sign; the peak where it differs."""
-    if told.kind == "unknown" and _both_ways(told.span):
+    if told.kind == "unknown" and both_ways(told.span):
         return degree_span(*told.span)
     mean = degrees(abs(told.degrees), signed=False)
     if abs(abs(told.peak) - abs(told.degrees)) < max(0.3, 0.15 * abs(told.degrees)):
@@ -197,14 +197,14 @@ def _amount(told: Told) -> str:
 
 def _moved(told: Told) -> str:
     """`took 4.0°`; what goes both ways has no mean worth telling: `moved it by −6.0° to +5.0°`."""
-    if _both_ways(told.span):
+    if both_ways(told.span):
         return f"moved the advance by {degree_span(*told.span)}"
     return f"{'took' if told.degrees < 0 else 'added'} {_amount(told)}"
 
 
 def _may_have(told: Told) -> str:
     """`taken 4.0°`, of a suspicion; what goes both ways by its range."""
-    if _both_ways(told.span):
+    if both_ways(told.span):
         return f"moved the advance by {degree_span(*told.span)}"
     return f"{'taken' if told.degrees < 0 else 'added'} {_amount(told)}"
 
@@ -219,8 +219,11 @@ def _shows(told: Told) -> str:
     return f"; this log shows {degree_span(*told.shows)} there" if told.shows else ""
 
 
-def _both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float]]:
-    """Whether it takes and adds, and the smaller of the two is no mere fringe of the larger."""
+def both_ways(span: tuple[float, float] | None) -> TypeGuard[tuple[float, float]]:
+    """Whether something takes and adds, and the smaller of the two is no mere fringe of the larger.
+
+    span: the least and the most that it posts, in degrees
+    """
     if span is None or span[0] >= 0 or span[1] <= 0:
         return False
     return min(-span[0], span[1]) >= max(_FRINGE_DEG, _FRINGE * max(-span[0], span[1]))

@@ -11,7 +11,6 @@ from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
     count,
-    degrees,
     listing,
     seconds,
     sentence,
@@ -47,6 +46,7 @@ def _cause(statement: Statement, index: int) -> Markup:
     if kind and cause.revision:
         whose = name_of(called(statement, cause.revision, cause.file))
         kind += f"{':' if 'revision' in kind else ' of revision'} {whose}"
+    label, step = words.next_step(cause)
     marks = [kind, "expected" if cause.expected else ""]
     return tag(
         "li",
@@ -63,14 +63,12 @@ def _cause(statement: Statement, index: int) -> Markup:
                 tag("small", ", ".join(mark for mark in marks if mark)),
             ),
             tag("p", sentence(text_of(cause.says)), cls="says"),
-            tag("p", tag("b", "Next: "), text_of(cause.next_step), cls="next")
-            if cause.next_step
-            else "",
+            tag("p", tag("b", f"{label}: "), text_of(step), cls="next") if cause.next_step else "",
             cls="words",
         ),
         tag(
             "p",
-            tag("b", degrees(cause.degrees)),
+            tag("b", words.amount(cause)),
             tag("small", _way(cause, statement)),
             cls="figure",
         ),
@@ -86,6 +84,8 @@ def _way(cause: Cause, statement: Statement) -> str:
     """In a word, what was done and how one knows: `taken, computed`."""
     known = words.evidence(cause, statement)
     basis = "no evidence yet" if known == words.NO_EVIDENCE else known
+    if cause.span is not None:
+        return f"both ways, {basis}"
     if not math.isfinite(cause.degrees) or abs(cause.degrees) < 0.05:
         return basis
     return f"{'added' if cause.degrees > 0 else 'taken'}, {basis}"

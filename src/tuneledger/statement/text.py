@@ -13,6 +13,7 @@ from tuneledger.statement.model import Statement
 from tuneledger.statement.paper import (
     Line,
     Words,
+    cells_in,
     fitted,
     labelled,
     line,
@@ -20,7 +21,7 @@ from tuneledger.statement.paper import (
     printed,
     stacked,
 )
-from tuneledger.statement.ruled import heading, ink, leader, numbers
+from tuneledger.statement.ruled import Columns, heading, ink, leader, numbers
 from tuneledger.wording import count, degrees, seconds, sentence, share
 
 LABELS = 11
@@ -108,7 +109,7 @@ def _causes(statement: Statement, width: int, fold: Fold) -> list[Line]:
     if not statement.causes:
         return []
     narrow = width < NARROW
-    out: list[Line] = [] if narrow else [*heading("Cause", _POSTING, width)]
+    out: list[Line] = [] if narrow else [*heading("Cause", _columns(statement), width)]
     for cause in statement.causes[: fold.told]:
         out += _posting(cause, statement, width)
         out += _told(cause, statement, width)
@@ -128,19 +129,29 @@ def _causes(statement: Statement, width: int, fold: Fold) -> list[Line]:
 _POSTING = (("degrees", 9), ("time", 12), ("evidence", 10), ("certainty", 11))
 
 
+def _columns(statement: Statement) -> Columns:
+    """The columns of the postings: what goes both ways takes more room, of the time's if it can."""
+    (first, least), (second, most), *others = _POSTING
+    amounts = [cells_in(words.amount(cause, narrow=True)) for cause in statement.causes]
+    times = [cells_in(seconds(cause.seconds)) for cause in statement.causes]
+    wide = max(least, *(amount + 2 for amount in amounts))
+    return ((first, wide), (second, max(most + least - wide, max(times) + 2)), *others)
+
+
 def _posting(cause: Cause, statement: Statement, width: int) -> list[Line]:
     name = words.named(cause, statement) + (", expected" if cause.expected else "")
     evidence, sure = words.evidence(cause, statement), share(cause.certainty)
-    amount, time = degrees(cause.degrees), seconds(cause.seconds)
+    amount, time = words.amount(cause, narrow=width >= NARROW), seconds(cause.seconds)
     number = f"{cause.rank}".ljust(3)
     if width < NARROW:
         return [
             *_hanging(number, name, width, "strong"),
             *paragraph(f"{amount} for {time}, {evidence}, {sure} sure", width, indent=3),
         ]
-    cells = [(amount, ink(cause.degrees)), (time, ""), (evidence, ""), (sure, "")]
-    room = width - len(number) - sum(size for _, size in _POSTING)
-    return [line(number, *leader(name, room), *numbers(cells, _POSTING))]
+    colour, columns = "" if cause.span else ink(cause.degrees), _columns(statement)
+    cells = [(amount, colour), (time, ""), (evidence, ""), (sure, "")]
+    room = width - len(number) - sum(size for _, size in columns)
+    return [line(number, *leader(name, room), *numbers(cells, columns))]
 
 
 def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
@@ -153,7 +164,8 @@ def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
     if cause.alternatives:
         fits = facts.fold(rivals.groups(cause, units), 3, "; ")
         out += _hanging("   Fits equally: ", fits, width)
-    return out + _hanging("   Next: ", sentence(cause.next_step), width)
+    label, step = words.next_step(cause)
+    return out + _hanging(f"   {label}: ", step, width)
 
 
 def _hanging(head: str, text: str, width: int, ink: str = "") -> list[Line]:

@@ -93,17 +93,22 @@ def _told_apart(rules: Sequence[Rule], choice: Choice) -> list[Rule]:
 
 
 def _apart(first: Rule, rivals: Sequence[Rule]) -> str:
-    """`Wet switch from Fan`: what only the first rule reads, from what the rivals read instead."""
+    """`Wet switch from Fan`: what only the first rule reads, from what the rivals read instead;
+    `whether Fan has a part in it`, where they read that besides, or the first rule does."""
     mine = channels_of(first)
     theirs = dict.fromkeys(n for rule in rivals for n in channels_of(rule) if n not in mine)
-    own = [n for n in mine if any(n not in channels_of(rule) for rule in rivals)] or mine
+    own = [n for n in mine if any(n not in channels_of(rule) for rule in rivals)]
+    if bool(own) is not bool(theirs):
+        return f"whether {_names(own or list(theirs), joiner='or')} has a part in it"
+    own = own or mine
     own_names = _names(own) or "a rule that always acts"
     return f"{own_names} from {_names(list(theirs)) or 'the other rules'}"
 
 
-def _names(names: Sequence[str], most: int = 2) -> str:
+def _names(names: Sequence[str], most: int = 2, joiner: str = "and") -> str:
     shown = [visible(name) for name in names[:most]]
-    return listing([*shown, "others"] if len(names) > most else shown)
+    others = "another" if joiner == "or" else "others"
+    return listing([*shown, others] if len(names) > most else shown, joiner)
 
 
 def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment:
@@ -121,7 +126,7 @@ def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment
         )
     else:
         sentence = (
-            f"No mild drive is known that would tell {apart}: they are logged, and moved together "
-            "here. Ask for the sheet that lists it."
+            f"No mild drive is known that would tell {apart}: all of it is logged, and moved "
+            "together here. Ask for the sheet that lists it."
         )
     return Experiment(sentence, apart, 0.0, cause.entry)

@@ -3,12 +3,14 @@
 const UNITS = /** @type {Record<string, string>} */ ({ degC: "°C", degF: "°F", deg: "°", ratio: "" });
 
 /**
- * `fixed(-4, 1)` is `−4.0`. What rounds to zero has no sign.
+ * `fixed(-4, 1)` is `−4.0`. What rounds to zero has no sign. A half is rounded away from zero, as
+ * read to a digit more, as in the sentences.
  * @param {number} value
  * @param {number} places
  */
 export function fixed(value, places) {
-  const text = Math.abs(value).toFixed(places);
+  const finer = Number(Math.abs(value).toFixed(places + 1));
+  const text = (finer + 0.1 ** (places + 3)).toFixed(places);
   return value < 0 && Number(text) !== 0 ? `−${text}` : text;
 }
 
