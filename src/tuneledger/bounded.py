@@ -1,8 +1,8 @@
-"""Files that are read as a whole, and so never without a bound."""
+"""What is taken in as a whole, and so never without a bound."""
 
 import errno
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 MEGABYTE = 1 << 20
 SHEET_BYTES = 4 * MEGABYTE  # some six hundred thousand cells
@@ -20,3 +20,13 @@ def read_stream(file: BinaryIO, most: int = SHEET_BYTES) -> bytes:
     if len(data) > most:
         raise OSError(errno.EFBIG, f"it holds more than {most // MEGABYTE} MB")
     return data
+
+
+def json_of(text: str | bytes) -> Any:
+    """What JSON holds; None where it is none, or is nested without measure."""
+    import json  # few calls need it
+
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return None

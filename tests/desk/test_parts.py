@@ -25,6 +25,7 @@ from tuneledger.desk.whatif import read_edits, running_sheet, what_if
 from tuneledger.desk.work import Terms
 from tuneledger.errors import ChangeError, RolesError, UsageError
 from tuneledger.pages.document import modules
+from tuneledger.pages.notes import read_notes
 from tuneledger.roles import RolesFile
 
 
@@ -163,3 +164,14 @@ def test_the_desk_s_modules_import_only_one_another_and_the_page_s() -> None:
 def test_types_in_the_desk_s_modules_hold() -> None:
     run = subprocess.run(["tsc", "-p", str(WEB)], capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stdout
+
+
+@pytest.mark.parametrize("number", [10**400, -(10**400), float("nan"), float("inf")])
+def test_a_number_beyond_all_numbers_is_no_edit(number: float) -> None:
+    with pytest.raises(ChangeError, match="not a number"):
+        read_edits([{"place": "spark.map.values[0][0]", "to": number}])
+
+
+def test_notes_nested_without_measure_are_none() -> None:
+    with pytest.raises(UsageError, match="not a file of notes"):
+        read_notes("[" * 200_000, "n.json")

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.fuzz import calibrated
+from tests.fuzz.requests import answer
 from tests.fuzz.samples import DEMO
 from tuneledger.calibrations import looks_like_sheet, open_calibration
 from tuneledger.calibrations.asam.files import Wishes, open_store, sort_files
@@ -77,4 +78,5 @@ USES: dict[str, Callable[[Path], Any]] = {
     "roles": read_roles_file,
     "changes": changes,
     "light readings": open_readings,
+    "desk request": answer,
 }

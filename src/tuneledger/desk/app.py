@@ -1,6 +1,5 @@
 """The desk's answers to requests. What is behind `Guard` may assume that the desk's page asked."""
 
-import json
 from collections.abc import Awaitable, Callable, Collection
 from dataclasses import replace
 from typing import Any
@@ -14,6 +13,7 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from tuneledger.bounded import json_of
 from tuneledger.calibrations.asam.files import Wishes
 from tuneledger.desk.arrival import arrive
 from tuneledger.desk.case import wishes_of
@@ -216,10 +216,7 @@ async def _json(request: Request) -> dict[str, Any]:
         body += part
         if len(body) > _LARGEST_JSON:
             raise UsageError(Fault("far too much was sent"))
-    try:
-        given = json.loads(body)
-    except ValueError:
-        given = None
+    given = json_of(body)
     if not isinstance(given, dict):
         raise UsageError(Fault("this is not what a page of the desk sends"))
     return given

@@ -1,12 +1,11 @@
 """A file that is sent to a case: received within bounds, told apart, laid beside the others."""
 
-import contextlib
-import json
 from collections.abc import AsyncIterator
 from dataclasses import replace
 
 from starlette.concurrency import run_in_threadpool
 
+from tuneledger.bounded import json_of
 from tuneledger.desk.case import files_of
 from tuneledger.desk.drawer import Case
 from tuneledger.desk.intake import free_name, lay_down, receive, safe_name, too_large, too_many
@@ -54,9 +53,7 @@ def _took_notes(case: Case, name: str) -> bool:
     if target.stat().st_size > _LARGEST_NOTES:
         return False
     text = target.read_text(encoding="utf-8", errors="replace")
-    given = None
-    with contextlib.suppress(ValueError):
-        given = json.loads(text)
+    given = json_of(text)
     if not isinstance(given, dict) or given.get("format") != FORMAT:
         return False
     case.note(read_notes(text, name))

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal, get_args
 
+from tuneledger.bounded import json_of
 from tuneledger.calibrations.asam.files import ORDERS, Wishes
 from tuneledger.change.edits import Edit
 from tuneledger.pages.notes import note_of
@@ -114,7 +115,7 @@ def save_record(folder: Path, record: Record) -> None:
 def load_record(folder: Path) -> Record | None:
     """The case that lies in a folder; None where there is none, or it is damaged."""
     try:
-        given = json.loads((folder / FILE).read_text(encoding="utf-8"))
+        given = json_of((folder / FILE).read_text(encoding="utf-8"))
         if given["format"] != _FORMAT:
             return None
         papers = tuple(_paper(folder, item) for item in given["papers"])

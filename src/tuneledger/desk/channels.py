@@ -68,7 +68,7 @@ def channel_of(statement: Statement | None, log: str, name: str) -> dict[str, An
     Raises UsageError where there is no such channel.
     """
     logs = statement.logs if statement else ()
-    books = logs[int(log)] if log.isdecimal() and int(log) < len(logs) else None
+    books = {str(number): one for number, one in enumerate(logs)}.get(log)
     channels = books.log.channels if books else ()
     channel = next((c for c in channels if name_of(c.name) == name), None)
     if books is None or channel is None:

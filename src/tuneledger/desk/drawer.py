@@ -13,6 +13,7 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
+from tuneledger.bounded import read_whole
 from tuneledger.change.edits import Edit
 from tuneledger.desk.case import Record, Settings, files_of, load_record, save_record
 from tuneledger.desk.intake import papers_of
@@ -149,7 +150,7 @@ class Drawer:
         case.change(replace(case.record, settings=settings))
         beside = case.notes_file
         if beside is not None and beside.is_file():
-            text = beside.read_text(encoding="utf-8", errors="replace")
+            text = read_whole(beside).decode("utf-8", errors="replace")
             case.change(replace(case.record, notes=tuple(read_notes(text, str(beside)))))
         return case
 

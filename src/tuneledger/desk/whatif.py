@@ -1,6 +1,6 @@
 """What if: edits of the running sheet, rehearsed on every log of a case."""
 
-import math
+import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -84,7 +84,7 @@ def read_edits(given: Any) -> tuple[Edit, ...]:
     for item in given:
         to = item.get("to")
         number = isinstance(to, int | float) and not isinstance(to, bool)
-        if not isinstance(to, bool) and not (number and math.isfinite(to)):
+        if not isinstance(to, bool) and not (number and abs(to) <= sys.float_info.max):
             raise ChangeError(Fault("not a number", file=FILE, place=name_of(item["place"])))
     return tuple(
         Edit(i["place"], i["to"] if isinstance(i["to"], bool) else float(i["to"])) for i in given

@@ -12,6 +12,7 @@ They change no verdict: what a log shows stays what it shows.
 import json
 from typing import Any
 
+from tuneledger.bounded import json_of
 from tuneledger.errors import Fault, UsageError
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.shape import NoteData, NotesData
@@ -30,10 +31,7 @@ def no_notes(statement: Statement) -> NotesData:
 
 def read_notes(text: str, file: str) -> list[NoteData]:
     """The notes of a file. UsageError with what is wrong where it is none."""
-    try:
-        given = json.loads(text) if len(text) <= _LARGEST_BYTES else None
-    except ValueError:
-        given = None
+    given = json_of(text) if len(text) <= _LARGEST_BYTES else None
     if not isinstance(given, dict) or given.get("format") != FORMAT:
         raise _no_notes_file(file, "this is not a file of notes")
     notes = given.get("notes")
