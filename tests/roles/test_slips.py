@@ -131,3 +131,18 @@ def test_what_the_car_did_is_told_in_degrees(label: str) -> None:
     wrong = [c.says for c in statement.causes if c.kind == "unit"]
     assert len(wrong) == (2 if label else 0)
     assert all("those of rad: read as labelled" in says for says in wrong)
+
+
+@pytest.mark.parametrize("step", [0.5, 1.0])
+def test_the_step_of_an_advance_in_radians_is_known_in_degrees(step: float) -> None:
+    """Half degrees that were rounded to four decimals of a radian are still half degrees."""
+
+    def coarse(advance: FloatArray) -> FloatArray:
+        return radians(np.round(advance / step) * step)
+
+    in_radians = {"Adv asked": coarse, "Adv given": coarse}
+    statement = written(
+        climb(), sheet("rev-d.toml", "D"), change=in_radians, units=dict.fromkeys(in_radians, "")
+    )
+    assert statement.tolerance_deg == pytest.approx(max(0.3, step), abs=0.002)
+    assert statement.verdict == "agrees"

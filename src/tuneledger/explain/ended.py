@@ -25,6 +25,7 @@ _END_S, _END_SHARE, _END_ROWS = 2.0, 0.03, 3
 _STEPS_SHORT, _LINGERS, _CORNER_STEPS = 3.0, 0.2, 2.0
 # An engine without a compressor has the outside air in its manifold: that is no sensor's end.
 _OUTSIDE = (0.96, 1.04)
+_NOISE_ROWS = 3
 _MOVES_RPM = 300.0
 # A foot, and the plate that it moves, stop where they like, and at their own stops.
 _MAY_END = (
@@ -76,7 +77,7 @@ def _at_the_end(values: FloatArray, times: FloatArray, step: float) -> BoolArray
     """The rows at the highest value; None where that is no end with sharp corners."""
     highest = float(values.max())
     at = values >= highest - 1e-9 * max(1.0, abs(highest))
-    runs = [run for run in true_runs(at) if run[1] - run[0] + 1 >= _END_ROWS]
+    runs = [run for run in _joined(true_runs(at)) if run[1] - run[0] + 1 >= _END_ROWS]
     lasts = sum(float(times[b] - times[a]) for a, b in runs)
     if lasts < max(_END_S, _END_SHARE * float(np.ptp(times))):
         return None
@@ -89,13 +90,26 @@ def _at_the_end(values: FloatArray, times: FloatArray, step: float) -> BoolArray
     return at
 
 
-def _corners(values: FloatArray, runs: list[Run]) -> Iterator[float]:
-    """How fast the channel goes just before it reaches its end, and just after it leaves it."""
+def _joined(runs: list[Run]) -> list[Run]:
+    """Runs that noise has parted for a sample or two are one."""
+    out: list[Run] = []
     for first, last in runs:
-        if first >= 2:
-            yield float(values[first - 1] - values[first - 2])
-        if last + 2 < values.size:
-            yield float(values[last + 1] - values[last + 2])
+        if out and first - out[-1][1] <= _NOISE_ROWS:
+            out[-1] = (out[-1][0], last)
+        else:
+            out.append((first, last))
+    return out
+
+
+def _corners(values: FloatArray, runs: list[Run]) -> Iterator[float]:
+    """How fast the channel goes just before it reaches its end, and just after it leaves it: per
+    sample, over a few of them."""
+    few = _NOISE_ROWS - 1
+    for first, last in runs:
+        if first > few:
+            yield float(values[first - 1] - values[first - 1 - few]) / few
+        if last + 1 + few < values.size:
+            yield float(values[last + 1] - values[last + 1 + few]) / few
 
 
 def _others_move(book: Book, times: FloatArray, at: BoolArray) -> bool:

@@ -31,6 +31,7 @@ _MOVES_WITHIN_S = {
     "engine coolant temperature": 600.0,
     "oil temperature": 600.0,
 }
+_SUSPECTED_S = {"intake air temperature": 20.0}
 # A cold engine that is driven warms: long before a thermostat opens, coolant has moved.
 _COLD_C, _WARMS_WITHIN_S = 60.0, 120.0
 _DRIVEN_RPM = 1000.0
@@ -69,10 +70,14 @@ def stuck(findings: Sequence[Finding]) -> list[str]:
     return list(dict.fromkeys(notes))
 
 
-def standing(book: Book, laid: Sequence[LaidSheet]) -> Iterator[Stuck]:
-    """Every channel that stands all through a drive and that a sheet reads."""
+def standing(book: Book, laid: Sequence[LaidSheet], *, suspected: bool = False) -> Iterator[Stuck]:
+    """Every channel that stands all through a drive and that a sheet reads.
+
+    suspected: the account does not come out, so that less than usual makes it doubtful
+    """
     lasts = float(np.ptp(book.times)) if book.times.size else 0.0
-    for signal, within in _MOVES_WITHIN_S.items():
+    within_s = _MOVES_WITHIN_S | (_SUSPECTED_S if suspected else {})
+    for signal, within in within_s.items():
         role, names = book.roles.get(signal), read_by(laid, signal)
         if role is None or not names or lasts < min(within, _WARMS_WITHIN_S):
             continue

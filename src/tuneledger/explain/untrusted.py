@@ -63,7 +63,7 @@ def without_untrusted(opened: OpenedBook) -> Roles | None:
 
 
 def _standing(opened: OpenedBook) -> Iterator[_Found]:
-    for one in standing(opened.book, opened.laid):
+    for one in standing(opened.book, opened.laid, suspected=True):
         if one.role.signal == "engine speed":
             continue  # without it nothing at all can be judged, and that is said already
         name, reads = one.role.channel.name, _reads(one.read_by)

@@ -44,12 +44,17 @@ class Curve:
         return self.samples is not None and self.samples.sparse
 
 
-def logged_curve(raw: FloatArray) -> Curve:
-    """A logged channel as a curve."""
+def logged_curve(raw: FloatArray, scale: float = 1.0) -> Curve:
+    """A logged channel as a curve.
+
+    scale: degrees per number of the file. The step is looked for in those: degrees that were
+    rounded in radians lie on no grid.
+    """
     samples = find_samples(raw)
     step = None  # a logger's straight lines may have hidden it
     if samples.exact:
-        step = quantisation_step(raw[samples.own] if samples.sparse else raw)
+        found = quantisation_step((raw[samples.own] if samples.sparse else raw) / scale)
+        step = None if found is None else found * abs(scale)
     return Curve(raw, at_samples(raw, samples.own) if samples.sparse else raw, samples, step)
 
 

@@ -82,11 +82,12 @@ def open_book(
 
     times = inputs.times
     row_s = row_seconds(times)
-    given = logged_curve(_logged(log, delivered_role))
+    given = logged_curve(_logged(log, delivered_role), delivered_role.scale)
     asked = Curve(start, start, None, None)
     if scheduled is not None and scheduled_role is not None:
         raw = _logged(log, scheduled_role)
-        asked = logged_curve(raw if raw.size == times.size else scheduled)
+        same = raw if raw.size == times.size else scheduled
+        asked = logged_curve(same, scheduled_role.scale)
         asked = replace(asked, joined=asked.joined if asked.sparse else scheduled)
     laid = lay_over(asked, given, row_s, may_smooth=scheduled is not None)
     spare = laid.slack
@@ -141,7 +142,7 @@ def _notes(
         _sparsely(name, one.samples) for name, one in curves.items() if one.samples and one.sparse
     ]
     known = [
-        f"{name} advance is logged to {one.step:g}°" for name, one in curves.items() if one.step
+        f"{name} advance is logged to {one.step:.3g}°" for name, one in curves.items() if one.step
     ]
     if known:
         notes.append(f"{listing(known)}, no finer")

@@ -93,7 +93,7 @@ class Evidence:
     """
 
     log: Log
-    facts: Sequence[Facts]
+    facts: list[Facts]
     named: FloatArray
     labelled: FloatArray
     judged: FloatArray
@@ -167,7 +167,7 @@ class Evidence:
         self._settled = None
 
 
-def hear(log: Log, facts: Sequence[Facts], house: House) -> Evidence:
+def hear(log: Log, facts: list[Facts], house: House) -> Evidence:
     """Words, labels and values of every channel, for every signal."""
     names = in_company([f.channel.name for f in facts])
     said = [words.read_name(name.own, name.around) for name in names]

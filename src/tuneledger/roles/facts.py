@@ -1,13 +1,14 @@
 """What a thin sample shows of every channel: the plain figures that the witnesses judge by."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Channel, Log
 from tuneledger.roles import fills
+from tuneledger.roles.folded import Fold
 from tuneledger.units import Unit, parse_unit
 
 _FEWEST = 20
@@ -82,6 +83,24 @@ def _facts(log: Log, channel: Channel, label: str) -> Facts:
         high=float(high),
         distinct=1 + int(np.count_nonzero(np.diff(own))),
         whole=bool(np.all(own == np.rint(own))),
+        restless=float(steps / span) if span > 0 else 0.0,
+    )
+
+
+def unfolded(facts: Facts, fold: Fold, thin: FloatArray) -> Facts:
+    """The facts of a channel that went round, its thin sample put right."""
+    right = fold.unfolded(np.asarray(thin, dtype=np.float64))
+    own = np.sort(right[np.isfinite(right)])
+    low, mid, high = own[[int(q * (own.size - 1) + 0.5) for q in (0.02, 0.5, 0.98)]]
+    steps, span = np.abs(np.diff(right[np.isfinite(right)])).sum(), own[-1] - own[0]
+    return replace(
+        facts,
+        thin=right,
+        count=own.size,
+        low=float(low),
+        mid=float(mid),
+        high=float(high),
+        distinct=1 + int(np.count_nonzero(np.diff(own))),
         restless=float(steps / span) if span > 0 else 0.0,
     )
 

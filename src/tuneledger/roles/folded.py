@@ -5,8 +5,8 @@ whole range of 128 steps above. Where it is put right, all numbers of the channe
 range again.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,15 +29,22 @@ class Fold:
     """Numbers of a channel that went round: those above `above` stand for so much less.
 
     span: one range, in the channel's own numbers; steps: how many of its steps that is
+    up: it is those below that stand for so much more
     """
 
     span: float
     above: float
     steps: int
+    up: bool = False
+
+    def rows(self, numbers: FloatArray) -> BoolArray:
+        """Which numbers went round."""
+        return np.asarray(numbers < self.above if self.up else numbers > self.above)
 
     def unfolded(self, numbers: FloatArray) -> FloatArray:
         """The numbers within one range; NaN stays NaN."""
-        return np.where(numbers > self.above, numbers - self.span, numbers)
+        by = self.span if self.up else -self.span
+        return np.where(self.rows(numbers), numbers + by, numbers)
 
 
 def candidates(numbers: FloatArray, least: float) -> Iterator[Fold]:
@@ -61,10 +68,18 @@ def candidates(numbers: FloatArray, least: float) -> Iterator[Fold]:
             yield Fold(span, above, 2**power)
 
 
+def either_way(folds: Iterable[Fold]) -> Iterator[Fold]:
+    """Each fold, and the same with the lower part taken up in place of the upper one down."""
+    for fold in folds:
+        yield fold
+        yield replace(fold, up=True)
+
+
 def by_its_course(numbers: FloatArray, least: float) -> Fold | None:
     """The fold by which a channel goes on without a leap, where as it stands it leaps by a range.
 
     numbers: the channel's own samples, in order; least: no range is smaller
+    Which part went round its course does not say: the upper one is taken to have.
     """
     own = numbers[np.isfinite(numbers)]
     for fold in candidates(own, least):
@@ -90,8 +105,8 @@ def by_what_is_given(
 
     given: what it should be, row by row, in the channel's own numbers; close: how far off counts
     """
-    for fold in candidates(numbers, least):
-        rows = (numbers > fold.above) & np.isfinite(given)
+    for fold in either_way(candidates(numbers, least)):
+        rows = fold.rows(numbers) & np.isfinite(given)
         if rows.sum() >= _FEWEST and _close(fold.unfolded(numbers), given, close, rows) >= _SHARE:
             return fold
     return None

@@ -14,13 +14,21 @@ from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.evaluate.replay import replay
 from tuneledger.logs.steps import quantisation_step
-from tuneledger.roles.evidence import Evidence
+from tuneledger.roles.evidence import SOUGHT, Evidence
+from tuneledger.roles.facts import unfolded
 from tuneledger.roles.fills import can_be
-from tuneledger.roles.folded import Fold, by_its_course, by_what_is_given, candidates
+from tuneledger.roles.folded import (
+    Fold,
+    by_its_course,
+    by_what_is_given,
+    candidates,
+    either_way,
+)
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Role, Roles
 from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED
 from tuneledger.roles.relations.outcome import so_far
+from tuneledger.roles.values import fits
 from tuneledger.wording import count, quantity
 
 _GAP = 0.2
@@ -54,15 +62,55 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration]) -> None:
         channel = next(i for i, f in enumerate(evidence.facts) if f.channel == role.channel)
         numbers = evidence.log.values(role.channel)
         fold = by_its_course(numbers, _least(role))
+        fold = None if fold is None else _the_likelier_way(evidence, roles, role, numbers, fold)
         why = "only so does it go on without a leap"
         if fold is None and signal in (SCHEDULED, DELIVERED):
             fold = _by_a_sheet(evidence, roles, role, sheets)
             why = "only so does it come out as the sheet gives it"
         if fold is not None:
             evidence.folds[channel] = fold
+            _judge_anew(evidence, channel, fold)
             evidence.notes.insert(0, f"{_went_round(role, numbers, fold)}; it is read so: {why}")
         elif signal == DELIVERED:
             _suspect(evidence, roles, role)
+
+
+def _the_likelier_way(
+    evidence: Evidence, roles: Roles, role: Role, numbers: FloatArray, fold: Fold
+) -> Fold | None:
+    """The fold down or up: what the signal can be all through, an advance nearest to its fellow,
+    and the fewest samples moved. None where neither can be."""
+    low, high = can_be(role.signal)
+    fellow = SCHEDULED if role.signal == DELIVERED else DELIVERED
+    beside = None
+    if role.signal in (SCHEDULED, DELIVERED):
+        inputs = LogInputs(evidence.log, roles, evidence.log.times(role.channel))
+        beside = inputs.signal(fellow, "deg")
+
+    def off(one: Fold) -> float:
+        given = role.read(one.unfolded(numbers))
+        far = np.abs(given - beside) if beside is not None else one.rows(numbers)
+        return float(np.nanmean(far))
+
+    def possible(one: Fold) -> bool:
+        given = role.read(one.unfolded(numbers))
+        return bool(np.nanmin(given) >= low and np.nanmax(given) <= high)
+
+    return min(filter(possible, either_way([fold])), key=off, default=None)
+
+
+def _judge_anew(evidence: Evidence, channel: int, fold: Fold) -> None:
+    """What the channel's numbers look like, put right."""
+    facts = unfolded(
+        evidence.facts[channel], fold, evidence.log.sample(evidence.facts[channel].channel)
+    )
+    evidence.facts[channel] = facts
+    for signal in (SCHEDULED, DELIVERED):
+        reading, j = evidence.readings.get((channel, signal)), SOUGHT.index(signal)
+        if reading is not None:
+            look = fits(facts, signal, reading)
+            evidence.add(channel, signal, max(0.0, look - float(evidence.judged[channel, j])))
+            evidence.judged[channel, j] = max(look, float(evidence.judged[channel, j]))
 
 
 def _least(role: Role) -> float:
@@ -121,12 +169,13 @@ _LOOK = (
 
 
 def _went_round(role: Role, numbers: FloatArray, fold: Fold, *, may: bool = False) -> str:
-    rows = numbers > fold.above
+    rows = fold.rows(numbers)
     shown = float(np.median(numbers[rows]))
+    by = fold.span if fold.up else -fold.span
     verb = "may have gone" if may else "went"
     unit = role.channel.unit or role.unit
     return (
         f"{role.channel.name} {verb} round its range of {fold.steps} steps in "
         f"{count(int(rows.sum()), 'sample')}: {quantity(shown, unit)} stands for "
-        f"{quantity(shown - fold.span, unit)}"
+        f"{quantity(shown + by, unit)}"
     )
