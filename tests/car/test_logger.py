@@ -9,7 +9,7 @@ from tuneledger.car.dress import LABELS, Column, Dress
 from tuneledger.car.drive import Plan, Run, drive
 from tuneledger.car.driver import Leg
 from tuneledger.car.ecu import Ecu
-from tuneledger.car.logger import Damage, Logged, write_log
+from tuneledger.car.logger import Damage, Lie, Logged, write_log
 from tuneledger.car.sheets import calibration
 from tuneledger.car.vehicle import KESTREL, Day
 from tuneledger.car.vocabulary import LANGUAGES, VOCABULARIES, names, words
@@ -146,3 +146,16 @@ def test_distractors_are_finite_and_most_rise_when_the_car_accelerates(run):
         assert column.shape == run.times.shape
         rising += column[-200:].mean() > column[:200].mean() + 1e-9
     assert rising > len(DISTRACTORS) / 2
+
+
+def test_a_channel_that_lies_is_written_so_and_nothing_else_is():
+    times = np.arange(0.0, 10.0, 0.1)
+    true = np.round(30.0 * np.sin(times), 1)
+    assert set(Lie("intake air temperature", "dead", 11.0).told(true, times)) == {11.0}
+    stopped = Lie("intake air temperature", "stops", 4.0).told(true, times)
+    assert np.array_equal(stopped[times < 4.0], true[times < 4.0])
+    assert np.ptp(stopped[times >= 4.0]) == 0.0
+    assert Lie("manifold absolute pressure", "ends", 12.0).told(true, times).max() == 12.0
+    round_ = Lie("delivered advance", "round", 64.0).told(true, times)
+    assert round_.min() >= 0.0
+    assert np.allclose(np.where(round_ > 32.0, round_ - 64.0, round_), true)

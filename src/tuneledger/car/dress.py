@@ -164,7 +164,7 @@ def random_dress(rng: np.random.Generator, vocabulary: str, rate_hz: int | None 
     )
 
 
-DECIMALS = {"bar": 3, "psi": 2, "mbar": 0, "degF": 1, "1": 3, "mph": 1, "m/s": 2}
+DECIMALS = {"bar": 3, "psi": 2, "mbar": 0, "degF": 1, "1": 3, "mph": 1, "m/s": 2, "rad": 4}
 
 
 def column_for(

@@ -11,17 +11,42 @@ from tuneledger.car.drive import DT, Run
 from tuneledger.units import conversion
 
 
+@dataclass(frozen=True, slots=True)
+class Lie:
+    """A channel that does not tell what was: the log is written so, the ECU reads what it is.
+
+    how: "dead" stands at `number` throughout, "stops" stands from that second on, "ends" goes no
+    higher than that, "round" begins anew after that; but for "stops" in the quantity's own unit
+    """
+
+    key: str
+    how: str
+    number: float
+
+    def told(self, values: FloatArray, times: FloatArray) -> FloatArray:
+        """What the channel tells of these values, in the quantity's own unit."""
+        if self.how == "dead":
+            return np.full_like(values, self.number)
+        if self.how == "stops":
+            last = int(np.searchsorted(times, self.number))
+            return np.where(times < self.number, values, values[min(last, values.size - 1)])
+        if self.how == "ends":
+            return np.minimum(values, self.number)
+        return np.asarray(np.mod(values, self.number))
+
+
 @dataclass(frozen=True)
 class Damage:
     """What goes wrong on the way: spans of seconds lost, shares of rows and cells lost.
 
-    turned: keys whose numbers have the wrong sign
+    turned: keys whose numbers have the wrong sign; lies: channels that do not tell what was
     """
 
     gaps: tuple[tuple[float, float], ...] = ()
     rows: float = 0.0
     cells: float = 0.0
     turned: tuple[str, ...] = ()
+    lies: tuple[Lie, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,6 +121,11 @@ def _cells(
     if c.key == "time":
         return _clock(run.times[rows], dress)
     values = sampled(run, c, dress, rows)
+    for lie in damage.lies:
+        if lie.key == c.key:
+            scale, offset = conversion(own_unit(c.key), c.unit) or (1.0, 0.0)
+            told = lie.told((values - offset) / scale, run.times[rows])
+            values = told * scale + offset
     if c.switch and c.between != "line":
         on, off = dress.on_off
         out = [on if v >= 0.5 else off for v in values.tolist()]

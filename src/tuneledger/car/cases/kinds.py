@@ -9,6 +9,7 @@ from tuneledger.car.cases.faults import log_at_fault
 from tuneledger.car.cases.held import held
 from tuneledger.car.cases.hidden import along, seldom, threshold, timed, with_switch
 from tuneledger.car.cases.inturn import changed_on_the_way
+from tuneledger.car.cases.lies import a_channel_lies
 from tuneledger.car.cases.memory import limit_or_memory
 from tuneledger.car.cases.ordinary import idle_only, nothing, switch_or_guard, temperature
 from tuneledger.car.cases.several import at_once, odd
@@ -39,6 +40,7 @@ KINDS: dict[str, Teller] = {
     "H5": seldom,
     "M": not_logged,
     "N": held,
+    "O": a_channel_lies,
 }
 """Kind → what makes a story of it; its docstring says what the kind is about."""
 

@@ -30,6 +30,7 @@ class Story:
     unseen:  the log lacks a channel that the hidden rule reads
     shares:  logged contribution → the corrections whose sum it carries, and its sign
     absent:  quantities that the log must not carry; also: those that it must
+    untrusted: quantities whose channel is not fit to be read as them
     slow:    quantity → (own sample in one row of so many, what stands in between)
     relabel: quantity → (unit in which its numbers really are, label that the file gives them)
     accept:  correction id → kinds under which its cause may be given
@@ -49,6 +50,7 @@ class Story:
     unseen: bool = False
     also: tuple[str, ...] = ()
     absent: tuple[str, ...] = ()
+    untrusted: tuple[str, ...] = ()
     shares: Mapping[str, tuple[tuple[str, ...], float]] = field(default_factory=dict)
     slow: dict[str, tuple[int, str]] = field(default_factory=dict)
     relabel: Mapping[str, tuple[str, str]] = field(default_factory=dict)

@@ -131,7 +131,7 @@ def _roles_needed(story: Story, columns: list[Column]) -> list[str]:
         spark = calibration({"revision": "-", "spark": first | {"correction": on}}).spark
         named = {n for r in readings(spark) for n in (r.signal, r.minus, r.over) if n in SIGNALS}
         needed |= named & logged
-    return sorted(str(n) for n in needed)
+    return sorted(str(n) for n in needed - {*story.untrusted})
 
 
 def _computable(story: Story, books: Books, columns: list[Column], tolerance: float) -> list[str]:
