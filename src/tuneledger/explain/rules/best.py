@@ -113,7 +113,7 @@ def _offered(
     And the switches, on all rows, and every other channel of which all rows are at hand."""
     part = thinned(book, left)
     if part is None:
-        found_columns = _columns(book)
+        found_columns = columns_of(book)
         found = list(offers(book, left, found_columns, curves=curves))
         return found, _switches(found_columns), found_columns
     offered = offers(part.book, part.left, part.columns, curves=curves)
@@ -137,7 +137,7 @@ def _foremost(found: Sequence[Fitted], tolerance: float) -> list[Fitted]:
     return shown[:_MOST_CARRIED_OUT]
 
 
-def _columns(book: Book) -> list[Column]:
+def columns_of(book: Book) -> list[Column]:
     if book not in _COLUMNS:
         _COLUMNS[book] = list(columns(book))
     return _COLUMNS[book]

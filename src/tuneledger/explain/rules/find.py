@@ -12,7 +12,14 @@ from tuneledger.explain.caps import entries_with, gives_way, seen
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
 from tuneledger.explain.rules import unlogged
-from tuneledger.explain.rules.best import LEAST_GAIN, MOST_STARTS, Found, remembered
+from tuneledger.explain.rules.addedup import added_up
+from tuneledger.explain.rules.best import (
+    LEAST_GAIN,
+    MOST_STARTS,
+    Found,
+    columns_of,
+    remembered,
+)
 from tuneledger.explain.rules.ends import open_ends
 from tuneledger.explain.rules.familiar import Familiar, rewritten
 from tuneledger.explain.rules.fitted import Fitted, cost_of, written
@@ -20,6 +27,7 @@ from tuneledger.explain.rules.joint import simplified, together
 from tuneledger.explain.rules.oneamount import doubted
 from tuneledger.explain.rules.rivals import MOST, share_of_right
 from tuneledger.explain.rules.sure import certainty, lasting_edges
+from tuneledger.explain.rules.thin import thinned
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import at_an_edge, unaccounted_runs
@@ -42,7 +50,7 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
     account = replace(account, left=seen(book, account))
     familiar = rewritten(book, account)
     rules = _joined(book, account.left, chain(book, account, _MOST_RULES))
-    rules = _each_anew(book, account.left, rules, familiar)
+    rules = _each_anew(book, account.left, _added_up(book, account, rules), familiar)
     if len(rules) > 2:
         rules = _with_one_less(book, account.left, rules, familiar)
     extras = [_extra(book, _own(account.left, rules, i), one) for i, one in enumerate(rules)]
@@ -85,6 +93,18 @@ def _joined(book: Book, left: FloatArray, rules: list[Found]) -> list[Found]:
         replace(blank, best=written(book, _rest(left, shorter, i), one))
         for i, one in enumerate(shorter)
     ]
+
+
+def _added_up(book: Book, account: Account, rules: list[Found]) -> list[Found]:
+    """The rules, or an amount under a switch and a curve throughout, where that is shorter."""
+    left, as_found = account.left, [one.best for one in rules]
+    plain = len(rules) == 1 and rules[0].best.price <= _LONG_PRICE
+    if plain and _settled(book, account, as_found):
+        return rules
+    part = thinned(book, left)
+    channels = columns_of(book) if part is None else part.columns
+    two = added_up(book, left, as_found, channels, part)
+    return rules if two is None else [Found(one, (), (), (), 0.0, 0.0) for one in two]
 
 
 def _rest(left: FloatArray, rules: Sequence[Fitted], which: int) -> FloatArray:
