@@ -36,8 +36,10 @@ def _bound(memory: int, seconds: int) -> None:
         import resource
     except ImportError:  # no such bounds on this system; the time is still bounded
         return
-    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
-    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+    for kind, bound in ((resource.RLIMIT_AS, memory), (resource.RLIMIT_CPU, seconds)):
+        given = resource.getrlimit(kind)[1]
+        most = bound if given == resource.RLIM_INFINITY else min(bound, given)
+        resource.setrlimit(kind, (most, most))
 
 
 def _written(file: Path, folder: Path, most: int, *, from_a1: bool) -> int:

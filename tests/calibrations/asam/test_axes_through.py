@@ -168,6 +168,19 @@ def test_a_curve_may_itself_be_reached_through_a_curve() -> None:
     assert found.values.tolist() == [10, 20, 40]
 
 
+def test_without_an_image_an_axis_that_leads_nowhere_is_listed_all_the_same() -> None:
+    text = PLAIN + CURVE + a_curve("N", 0x800) + over(by_curve("P", 2))
+    text += over(by_curve("Q", 2)).replace("CHARACTERISTIC P", "CHARACTERISTIC Q2")
+    text += over(by_curve("N", 2)).replace("CHARACTERISTIC P", "CHARACTERISTIC GOOD")
+    lost = {entry.name: entry.lost for entry in described(text).entries()}
+    assert lost == {
+        "N": None,
+        "P": 'its axis leads back to itself by "P"',
+        "Q2": 'its axis "Q" is not in the description',
+        "GOOD": None,
+    }
+
+
 SQUARE = '/begin COMPU_METHOD S "" RAT_FUNC "%3.1" "" COEFFS 0 0 1 0 1 0 /end COMPU_METHOD'
 
 

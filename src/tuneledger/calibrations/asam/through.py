@@ -57,6 +57,10 @@ class Link:
     line: Callable[[int], Line]
 
 
+def in_a_circle(name: str) -> NotRepresentedError:
+    return NotRepresentedError(f"its axis leads back to itself by {quoted(name)}")
+
+
 def line(points: FloatArray, places: FloatArray, name: str) -> Line:
     """The line through these points, in either order. NotRepresentedError where it steps."""
     if len(points) > 1 and points[0] > points[-1]:

@@ -11,10 +11,35 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.asam.a2l.described import AxisSaid, Said
 from tuneledger.calibrations.asam.a2l.layouts import NUMBERS, Part
 from tuneledger.calibrations.asam.parameter import NotRepresentedError, Parameter, ParameterAxis
-from tuneledger.calibrations.asam.through import Line, Link, bent, line
+from tuneledger.calibrations.asam.through import DEEPEST, Line, Link, bent, in_a_circle, line
 from tuneledger.calibrations.tree import quoted
+
+_WANTED = {"COM_AXIS": "axis", "RES_AXIS": "axis", "CURVE_AXIS": "curve"}
+
+
+def check_lead(axis: AxisSaid, said: Callable[[str], Said], inside: tuple[str, ...]) -> None:
+    """Refuse an axis that leads nowhere, or in a circle, as far as a description tells by itself.
+
+    said: what the description says of a parameter, KeyError for none; inside: those that led here
+    """
+    name = axis.common
+    if not name:
+        return
+    if name in inside or len(inside) > DEEPEST:
+        raise in_a_circle(name)
+    try:
+        other = said(name)
+    except KeyError:
+        raise NotRepresentedError(f"its axis {quoted(name)} is not in the description") from None
+    except NotRepresentedError as problem:
+        raise NotRepresentedError(f"its axis {quoted(name)}: {problem}") from None
+    if other.kind != _WANTED[axis.kind]:
+        raise NotRepresentedError(f"its axis {quoted(name)} is a {other.kind}")
+    for led in other.axes:
+        check_lead(led, said, (*inside, name))
 
 
 def common_axis(found: Parameter, unit: str, reads: str) -> ParameterAxis:

@@ -11,7 +11,7 @@ from tuneledger.calibrations.asam.a2l.conversions import Converted, read_method
 from tuneledger.calibrations.asam.a2l.described import AxisSaid, Said
 from tuneledger.calibrations.asam.a2l.description import Description, Module
 from tuneledger.calibrations.asam.a2l.layouts import Layout, byte_order
-from tuneledger.calibrations.asam.a2l.linked import common_axis, through_pairs
+from tuneledger.calibrations.asam.a2l.linked import check_lead, common_axis, through_pairs
 from tuneledger.calibrations.asam.a2l.numbers import (
     VALUES,
     Parts,
@@ -30,7 +30,7 @@ from tuneledger.calibrations.asam.parameter import (
     Parameter,
     ParameterAxis,
 )
-from tuneledger.calibrations.asam.through import DEEPEST, Link, through, through_curve
+from tuneledger.calibrations.asam.through import DEEPEST, Link, in_a_circle, through, through_curve
 from tuneledger.calibrations.tree import quoted
 
 Shared = ParameterAxis | Link | None
@@ -148,7 +148,7 @@ class Described:
         if not axis.common:
             return None
         if axis.common in inside or len(inside) > DEEPEST:
-            raise NotRepresentedError(f"its axis leads back to itself by {quoted(axis.common)}")
+            raise in_a_circle(axis.common)
         try:
             if axis.kind == "RES_AXIS":
                 return self._rescale(axis)
@@ -215,8 +215,7 @@ class Described:
         _own(said, module.layout(said.layout))
         for axis in said.axes:
             read_method(axis.method, module.methods, module.tables)
-            if axis.common and axis.common not in self.description.blocks:
-                raise _absent(axis)
+            check_lead(axis, lambda name: self.description.said(name)[0], (said.name,))
 
 
 def _own(said: Said, layout: Layout) -> None:

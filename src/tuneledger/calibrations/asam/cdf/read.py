@@ -17,7 +17,7 @@ from tuneledger.calibrations.asam.parameter import (
     Parameter,
     ParameterAxis,
 )
-from tuneledger.calibrations.asam.through import DEEPEST, Link, through, through_curve
+from tuneledger.calibrations.asam.through import DEEPEST, Link, in_a_circle, through, through_curve
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import CalibrationError, Fault
 from tuneledger.wording import count
@@ -130,7 +130,7 @@ class Instances:
             )
             raise NotRepresentedError(found)
         if common in inside or len(inside) > DEEPEST:
-            raise NotRepresentedError(f"its axis leads back to itself by {quoted(common)}")
+            raise in_a_circle(common)
         if category == "CURVE_AXIS":
             return through_curve(self._get(common, inside), straight=True)
         if _text(self.elements[common], "CATEGORY") != "COM_AXIS":
