@@ -105,6 +105,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         guarding=_guarding(extra, finding) if degrees < 0 else (),
         stands=_stands(finding, extra) if len(where) == 1 else None,
         table=extra.table,
+        throughout=_throughout(extra),
     )
     return Cause(
         rank=0,
@@ -161,6 +162,13 @@ def _stands(finding: Finding, extra: Extra) -> float | None:
         return None
     low, high = np.percentile(here, [5.0, 95.0])
     return float(np.median(here)) if high - low <= book.tolerance else None
+
+
+def _throughout(extra: Extra) -> bool:
+    """Whether it is one amount all through, and nothing else says what it is."""
+    named = extra.correction or extra.name or extra.channel or extra.expected
+    rule = extra.rule
+    return not named and rule is not None and not rule.when and rule.amount_deg is not None
 
 
 def _told_rule(extra: Extra, units: Mapping[str, str], taken_back: str) -> str:

@@ -11,7 +11,7 @@ from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.nextstep import IF_MEANT, NO_LOAD, all_understood
 from tuneledger.explain.sheets import label
 from tuneledger.explain.ties import named_tied
-from tuneledger.explain.unsettled import cannot_tell, doubted, not_sure, unsettled
+from tuneledger.explain.unsettled import cannot_tell, doubted, first_step, not_sure, unsettled
 from tuneledger.explain.untrusted import unsaid
 from tuneledger.explain.verdict import Verdict
 from tuneledger.wording import (
@@ -79,7 +79,7 @@ def _said(
     if verdict == "unexplained":
         return unsettled(causes)
     first = sentence(doubted(causes[0]))
-    return " ".join((first, causes[0].next_step, *_also(causes[:1], causes)))
+    return " ".join((first, first_step(causes[0]), *_also(causes[:1], causes)))
 
 
 def _never_moves(causes: Sequence[Cause]) -> Cause | None:

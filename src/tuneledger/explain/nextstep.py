@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from tuneledger.explain.model import Cause
 from tuneledger.explain.says import Told
-from tuneledger.wording import listing, sentence
+from tuneledger.wording import degrees, listing, sentence
 
 _READ_BACK = "Read the ECU back before loading anything; save what is in the car first."
 _MORE_THAN_THE_SHEET = (
@@ -41,6 +41,14 @@ PROTECTING = frozenset(
     }
 )
 
+# What is taken since somebody put it there: the tank and the bottle say why it acted.
+FUEL = "fuel"
+_CALLED_FOR = {
+    FUEL: "It fits the advance to the fuel: make sure which one was in the tank before any change.",
+    "nitrous": "It protects the engine while nitrous flows: make sure that it was meant to flow "
+    "before any change.",
+}
+
 # Signals that guards of an engine watch: common practice, no source.
 GUARDED = frozenset(
     {
@@ -64,6 +72,22 @@ def all_understood(causes: Sequence[Cause]) -> bool:
 
 def next_step(told: Told) -> str:
     """What to do or to log next; never an advice to load, and never to take a guard away."""
+    step = _step(told)
+    return f"{step} {_by_timing_light(told)}" if told.throughout else step
+
+
+def _by_timing_light(told: Told) -> str:
+    """How a check at the crank tells an amount that is the same all through from a number that is
+    only reported so."""
+    return (
+        "The same amount all through may be a reference angle: take timing-light readings without "
+        "load, and give them to `tuneledger light` with delivered as commanded; an offset near 0° "
+        f"says that the engine really gets it, one near {degrees(-told.degrees)} that only the "
+        "reported number is shifted."
+    )
+
+
+def _step(told: Told) -> str:
     if told.still or told.raises:
         return _before_any_load(told)
     if told.missing or told.open_at:
@@ -73,7 +97,9 @@ def next_step(told: Told) -> str:
     if told.kind in ("other revision", "other map") or told.switched_off or told.rewritten:
         return _MORE_THAN_THE_SHEET if told.above_map else _READ_BACK
     if told.reason in PROTECTING and told.degrees < 0:
-        return f"It protects the engine ({told.reason}): find out why it acted before any change."
+        return _CALLED_FOR.get(told.reason) or (
+            f"It protects the engine ({told.reason}): find out why it acted before any change."
+        )
     if told.expected:
         return "Nothing to do."
     if told.objection:
@@ -128,5 +154,7 @@ def _where_nothing_accounts(told: Told) -> str:
 def silent_next(told: Told) -> str:
     """What to do about it: first of all where it should have protected."""
     if told.reason in PROTECTING:
+        if told.reason == FUEL:
+            return "What the fuel calls for was not taken: read the ECU back before any load."
         return f"A protection stayed silent ({told.reason}): read the ECU back before any load."
     return "Read the ECU back: it does not run this sheet."

@@ -48,6 +48,7 @@ class Told:
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
+    throughout: it is one amount that nothing starts or stops, in no file
     stands: the one advance at which delivered stands wherever a fixed amount acts, in degrees
     """
 
@@ -84,6 +85,7 @@ class Told:
     alike: tuple[str, ...] = ()
     understood: bool = False
     table: bool = False
+    throughout: bool = False
 
     @property
     def whose(self) -> str:

@@ -30,10 +30,9 @@ def unsettled(causes: Sequence[Cause]) -> str:
     worst = max(doubtful, key=_weight)
     sure = next((cause for cause in asked if cause.certainty >= SURE), None)
     if sure is not None and sum(map(_weight, doubtful)) <= _A_REST * sum(map(_weight, asked)):
-        step = _SENTENCE_END.split(sure.next_step)[0]
-        return f"Mostly explained: {lowered(sure.says)} {step} Open: {doubted(worst)}"
+        return f"Mostly explained: {lowered(sure.says)} {first_step(sure)} Open: {doubted(worst)}"
     if worst.kind == "unknown":
-        return f"Not explained yet: {lowered(worst.says)} {worst.next_step}"
+        return f"Not explained yet: {lowered(worst.says)} {first_step(worst)}"
     return not_sure(worst)
 
 
@@ -41,9 +40,17 @@ def _weight(cause: Cause) -> float:
     return abs(cause.degrees) * cause.seconds
 
 
+def first_step(cause: Cause) -> str:
+    """The next step as short as a headline has it: its first sentence, without what a drive would
+    tell apart, and whatever keeps from load."""
+    first, *more = _SENTENCE_END.split(cause.next_step)
+    shown = [f"{first.partition('; it tells ')[0].rstrip('.')}."]
+    return " ".join(shown + [one for one in more if one.startswith("No load")])
+
+
 def not_sure(cause: Cause) -> str:
     """A cause that is only suspected, and what to do about it."""
-    return f"Not sure yet ({share(cause.certainty)}): {lowered(cause.says)} {cause.next_step}"
+    return f"Not sure yet ({share(cause.certainty)}): {lowered(cause.says)} {first_step(cause)}"
 
 
 def cannot_tell(findings: Sequence[Finding], causes: Sequence[Cause], needs: Sequence[Need]) -> str:
@@ -54,7 +61,7 @@ def cannot_tell(findings: Sequence[Finding], causes: Sequence[Cause], needs: Seq
     wanted = listing(need.what for need in needs)
     if suspect is None:
         return f"Cannot tell: log {wanted} as well."
-    return f"Cannot tell yet: {lowered(suspect.says)} {suspect.next_step}{_sure_so_far(causes)}"
+    return f"Cannot tell yet: {lowered(suspect.says)} {first_step(suspect)}{_sure_so_far(causes)}"
 
 
 def _waits(findings: Sequence[Finding], doubtful: Sequence[Cause]) -> Cause | None:
@@ -69,7 +76,7 @@ def _sure_so_far(causes: Sequence[Cause]) -> str:
     sure = next((c for c in causes if c.certainty >= SURE and not c.expected), None)
     if sure is None:
         return ""
-    step = "" if sure.entry is not None else f" {_SENTENCE_END.split(sure.next_step)[0]}"
+    step = "" if sure.entry is not None else f" {first_step(sure)}"
     return f" Sure so far: {lowered(sure.says)}{step}"
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.model import SURE, Cause, Rule
-from tuneledger.explain.nextstep import PROTECTING
+from tuneledger.explain.nextstep import FUEL, PROTECTING
 from tuneledger.roles.model import Doubt
 from tuneledger.statement import words
 from tuneledger.statement.model import Statement
@@ -195,6 +195,8 @@ def _wanted(statement: Statement) -> Iterator[str]:
             or (cause.expected and not cause.raises_under_load)
         ):
             continue
+        elif correction.reason == FUEL and cause.degrees < 0:
+            yield f"was the fuel in the tank the one that '{correction.called}' is for?"
         elif correction.reason in PROTECTING and cause.degrees < 0:
             yield (
                 f"what may have made '{correction.called}' act? It protects the engine, so please "
