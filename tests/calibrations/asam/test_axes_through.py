@@ -1,7 +1,7 @@
 """Axes that are reached through another parameter: RES_AXIS and CURVE_AXIS.
 
-Source: ASAM MCD-2 MC 1.7, AXIS_RESCALE_X with its worked example, and CURVE_AXIS (the index from
-0 on that a curve gives); both from memory.
+Source: ASAM MCD-2 MC, AXIS_RESCALE_X with its worked example, as public sources quote it; and
+CURVE_AXIS (the index from 0 on that a curve gives), from memory.
 """
 
 import struct

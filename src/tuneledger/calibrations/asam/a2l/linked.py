@@ -1,8 +1,9 @@
 """Axes whose points stand in another parameter: COM_AXIS, CURVE_AXIS and RES_AXIS.
 
-ASAM MCD-2 MC 1.6/1.7, from memory: the curve that a CURVE_AXIS names gives the place along the
-axis, counted from 0. An AXIS_RESCALE holds pairs of an axis point and its place on a virtual axis,
-both rising and linear between pairs, and the points of the table stand at equal distances on it.
+ASAM MCD-2 MC 1.6/1.7, from memory and as public sources quote it: the curve that a CURVE_AXIS names
+gives the place along the axis, counted from 0. An AXIS_RESCALE holds pairs of an axis point and its
+place on a virtual axis, both rising and linear between pairs, and the points of the table stand at
+equal distances on it.
 """
 
 from collections.abc import Callable
