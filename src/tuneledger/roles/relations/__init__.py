@@ -17,6 +17,7 @@ from tuneledger.roles.relations import (
     parts,
     sheetunits,
     slips,
+    unsigned,
     which,
     wrapped,
 )
@@ -53,6 +54,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration] = ()) -> None:
         sheetunits.weigh(evidence, sheets)
     crossed.settle(evidence, sheets)
     wrapped.weigh(evidence, sheets)
+    unsigned.weigh(evidence, sheets)
 
 
 def _both_clear(evidence: Evidence) -> bool:

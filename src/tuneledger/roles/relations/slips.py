@@ -81,12 +81,16 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration]) -> None:
 
 
 def _may_slip(evidence: Evidence, channel: int) -> bool:
-    """Whether a channel is named like an advance and nobody said how it counts."""
+    """Whether a channel is named like an advance and nobody said how it counts, or a label says
+    degrees that do not look like any."""
     facts = evidence.facts[channel]
-    angle = facts.unit is None or facts.unit.symbol in ("deg", "")
-    named = max(float(evidence.named[channel, SOUGHT.index(s)]) for s in (SCHEDULED, DELIVERED))
+    symbol = facts.unit.symbol if facts.unit else ""
+    columns = [SOUGHT.index(s) for s in (SCHEDULED, DELIVERED)]
+    if symbol == "deg" and float(evidence.judged[channel, columns].max()) >= 0.0:
+        return False
+    named = float(evidence.named[channel, columns].max())
     told = facts.channel.name in evidence.house.told
-    return angle and not told and named >= _NAMED and facts.count >= _FEWEST
+    return symbol in ("deg", "") and not told and named >= _NAMED and facts.count >= _FEWEST
 
 
 def _given(sheet: Calibration, inputs: SomeRows) -> Iterator[FloatArray]:
