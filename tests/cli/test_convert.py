@@ -1,5 +1,6 @@
 """`tuneledger convert`, as it is typed."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -99,3 +100,29 @@ def test_no_header_of_delimited_text_is_a_formula(
     lines = target.read_text(encoding="utf-8").splitlines()
     assert lines[0].split(",")[1:] == ["Revs [rpm]", f"'{opening.strip()}"]
     assert lines[2].endswith(",-1.0")  # numbers stay numbers
+
+
+@pytest.mark.parametrize("ending", [".csv", ".mf4"])
+@pytest.mark.parametrize(
+    ("spoilt", "said"),
+    [
+        (lambda rows: [*rows, "9.1,9"], "cut off"),
+        (lambda rows: [*rows[:40], "4,4,4,4,4", *rows[40:]], "line 42"),
+        (lambda rows: [*rows[:40], ",4,8", *rows[40:]], "no time"),
+    ],
+)
+def test_what_the_reader_left_out_is_said_as_look_says_it(
+    spoilt: Callable[[list[str]], list[str]],
+    said: str,
+    ending: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    rows = spoilt([f"{n / 10},{n},{2 * n}" for n in range(900)])
+    source = tmp_path / "run.csv"
+    source.write_text("\n".join(["Time [s],Revs,Boost", *rows]))
+    notes = open_log(source).notes
+    assert any(said in note for note in notes)
+    assert run(["convert", str(source), str(tmp_path / f"out{ending}")]) == 1
+    out = capsys.readouterr().out
+    assert all(note in out for note in notes)

@@ -86,6 +86,8 @@ def test_versions_words_and_invalid_samples(version: str, tmp_path: Path) -> Non
     if version.startswith("4"):
         assert np.isnan(values["Oil"][invalid]).all()
         assert np.isfinite(values["Oil"][~invalid]).all()
+        told = f"Oil: {invalid.sum()} samples marked invalid in the file, and left out"
+        assert log.cell_notes == (told,)
 
 
 def formulas(path: Path, version: str, *texts: str) -> Path:

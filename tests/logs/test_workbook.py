@@ -107,3 +107,21 @@ def test_more_cells_than_allowed_are_told_with_their_sheet(tmp_path: Path) -> No
     )
     with pytest.raises(LogError, match="sheet 'Run': the sheet takes more than 150 cells"):
         open_log(path, limits=Limits(unpacked=150))
+
+
+def test_another_log_in_the_workbook_is_told(tmp_path: Path) -> None:
+    second = [rows()[0], *rows()[1:41]]
+    sheets = {"Fuel": [["Litres", 40]], "Climb": rows(), "Descent": second, "Bill": [["tyres", 4]]}
+    log = open_log(xlsx(tmp_path / "book.xlsx", sheets))
+    assert log.layout["format"] == "workbook, sheet 'Climb'"
+    assert [note for note in log.notes if "workbook" in note] == [
+        "the workbook holds 2 logs: 'Climb' is read, and 'Descent' (40 samples) not; "
+        "save each other sheet as a file of its own to have it read"
+    ]
+
+
+def test_a_table_before_the_log_does_not_keep_it_from_being_found(tmp_path: Path) -> None:
+    lap = [["Lap", "Minutes"], *([n, 1.5] for n in range(30))]
+    log = open_log(xlsx(tmp_path / "book.xlsx", {"Laps": lap, "Climb": rows()}))
+    assert log.layout["format"] == "workbook, sheet 'Climb'"
+    assert not any("workbook" in note for note in log.notes)

@@ -25,8 +25,11 @@ def command(log: Path, target: Path, large: bool) -> int:
     rows at a time. MDF keeps every group on its own
     raster; the others get one table, with empty cells where a channel has no sample of its own.
 
-    Exit status: 0 written whole; 1 written, but something could not be carried over, and it is
-    said; 2 nothing was written.
+    What `look` says of how the file was read is said here too: rows and cells that were left out,
+    names that were numbered.
+
+    Exit status: 0 written whole; 1 written, but something was left out, could not be carried over
+    or is odd about the file, and it is said; 2 nothing was written.
     """
     from tuneledger.logs.writing.output import check_ending, formulas, write_tables
     from tuneledger.statement.output import Output, write_all
@@ -36,7 +39,7 @@ def command(log: Path, target: Path, large: bool) -> int:
     check_places([target], inputs)
     check_ending(target)
 
-    from tuneledger.logs.model import NOT_READ
+    from tuneledger.logs.model import LEFT_OUT, NOT_READ
     from tuneledger.logs.writing.model import count_of, lost, renamed, tables_of
     from tuneledger.wording import count, listing, visible
 
@@ -57,6 +60,7 @@ def command(log: Path, target: Path, large: bool) -> int:
     ):
         if names:
             say(f"{says}: {listing([visible(name) for name in names[:6]])}\n")
-    unread = [note for note in opened.cell_notes if NOT_READ in note]
+    unread = [note for note in opened.cell_notes if NOT_READ in note or LEFT_OUT in note]
+    say("".join(f"{note}\n" for note in opened.notes))
     say("".join(f"{note}{'; empty there' * (note in unread)}\n" for note in opened.cell_notes))
-    return 1 if words or codes or changed or unread else 0
+    return 1 if words or codes or changed or opened.notes or unread else 0

@@ -14,6 +14,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 
 NOT_READ = "not read as a number"
+LEFT_OUT = "left out"
 """In the notes of a format's columns: cells that held something, and give nothing."""
 
 

@@ -17,7 +17,7 @@ from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.packed import is_workbook
 from tuneledger.logs.source import Source, open_source
 from tuneledger.private import PrivateFolder, no_room
-from tuneledger.wording import listing, visible
+from tuneledger.wording import count, listing, visible
 from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, worksheets
 from tuneledger.workbooks.growth import grows_beyond
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
 _MOST_CELLS = 40_000_000
+_NAMED = 4
 
 
 def detect(source: Source) -> bool:
@@ -39,7 +40,10 @@ def why_not(source: Source) -> Fault | None:
 
 
 def read(source: Source, limits: Limits) -> "Log":
-    """The first sheet that holds a log. LogError where there is none, or the file is damaged."""
+    """The first sheet that holds a log; what others hold one is noted.
+
+    LogError where there is none, or the file is damaged.
+    """
     if find_spec("python_calamine") is None:
         raise LogError(
             Fault(
@@ -51,17 +55,24 @@ def read(source: Source, limits: Limits) -> "Log":
         )
     folder = PrivateFolder()
     sheets = _sheets(source, limits, folder)
+    found: list[tuple[str, Log]] = []
+    refused: list[LogError] = []
     for sheet in sheets:
-        if not sheet.text.stat().st_size:
+        try:
+            log = _log_on(sheet, source, folder, limits)
+        except LogError as problem:
+            refused.append(problem)
             continue
-        as_text = open_source(sheet.text, source.name, folder)
-        how = plan(as_text)
-        if isinstance(how, Plan):
-            log = read_planned(as_text, how, limits)
-            layout = {**log.layout, "format": f"workbook, sheet '{visible(sheet.name)}'"}
-            for key in ("encoding", "line ends", "delimiter", "decimal mark"):
-                layout.pop(key, None)
-            return replace(log, layout=layout)
+        if log is not None:
+            found.append((visible(sheet.name), log))
+    if found:
+        (name, log), *rest = found
+        layout = {**log.layout, "format": f"workbook, sheet '{name}'"}
+        for key in ("encoding", "line ends", "delimiter", "decimal mark"):
+            layout.pop(key, None)
+        return replace(log, layout=layout, notes=(*_beside(name, rest), *log.notes))
+    if refused:
+        raise refused[0]
     looked = [visible(sheet.name) for sheet in sheets]
     raise LogError(
         Fault(
@@ -72,6 +83,31 @@ def read(source: Source, limits: Limits) -> "Log":
             do="Put the log on a sheet of its own.",
         )
     )
+
+
+def _log_on(
+    sheet: Worksheet, source: Source, folder: PrivateFolder, limits: Limits
+) -> "Log | None":
+    """The log on a sheet; None where it does not look like one."""
+    if not sheet.text.stat().st_size:
+        return None
+    as_text = open_source(sheet.text, source.name, folder)
+    how = plan(as_text)
+    return read_planned(as_text, how, limits) if isinstance(how, Plan) else None
+
+
+def _beside(name: str, others: "list[tuple[str, Log]]") -> list[str]:
+    """What the sheets after the one that is read hold."""
+    if not others:
+        return []
+    rest = listing(
+        [f"'{other}' ({count(log.samples, 'sample')})" for other, log in others[:_NAMED]]
+    )
+    more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
+    return [
+        f"the workbook holds {count(len(others) + 1, 'log')}: '{name}' is read, and {rest}{more} "
+        "not; save each other sheet as a file of its own to have it read"
+    ]
 
 
 def _sheets(source: Source, limits: Limits, folder: PrivateFolder) -> list[Worksheet]:

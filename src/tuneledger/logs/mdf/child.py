@@ -6,10 +6,10 @@ itself goes into the folder, too, and with it: where it breaks it leaves that be
 
 Called as `python -m tuneledger.logs.mdf.child FILE FOLDER MEMORY COLUMNS SECONDS`. Writes
 FOLDER/index.json last: {"version", "notes", "began", "groups": [{"files", "channels": [{"name",
-"unit"}]}]}; "began" is the moment from which the times count (ISO 8601), or null.
-The files of a group hold its columns, the first of which is the time in seconds, a few each, so
-that no more of a long group than those is ever in memory. Exit status 3: more channels than
-COLUMNS; 4: no room in FOLDER.
+"unit", "invalid"}]}]}; "began" is the moment from which the times count (ISO 8601), or null, and
+"invalid" how many samples of a channel are marked so. The files of a group hold its columns, the
+first of which is the time in seconds, a few each, so that no more of a long group than those is
+ever in memory. Exit status 3: more channels than COLUMNS; 4: no room in FOLDER.
 """
 
 import json
@@ -93,7 +93,7 @@ def _write(mdf: Any, folder: Path) -> dict[str, Any]:
 
 def _put(reply: Replies, files: Files) -> dict[str, Any]:
     name = files.put([pl.Series("time", reply.times), pl.Series("1", reply.values)])
-    channel = {"name": reply.parameter.name, "unit": reply.parameter.unit}
+    channel = {"name": reply.parameter.name, "unit": reply.parameter.unit, "invalid": 0}
     return {"files": [name], "channels": [channel]}
 
 

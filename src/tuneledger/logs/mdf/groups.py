@@ -17,7 +17,7 @@ from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.names import numbered
 from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.delimited.timecheck import check_times
-from tuneledger.logs.model import Channel, Group, Log
+from tuneledger.logs.model import LEFT_OUT, Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.columns import TypedColumns
 from tuneledger.logs.typed.lazily import LazyTable
@@ -29,11 +29,13 @@ from tuneledger.wording import count, quantity
 class _Part:
     """One group: its tables, the first column of which is time, and what its channels are called.
 
-    tables: side by side, a few columns each
+    tables:  side by side, a few columns each
+    invalid: how many samples of each channel are marked so, and missing
     """
 
     tables: tuple[LazyTable, ...]
     channels: tuple[tuple[str, str], ...]
+    invalid: tuple[int, ...]
     times: FloatArray
 
     @property
@@ -73,7 +75,9 @@ def read_groups(
         groups=tuple(Group(own) for own in times),
         channels=(*channels, time),
         time=time,
-        columns=TypedColumns(table, {channel.column: channel.name for channel in channels}),
+        columns=TypedColumns(
+            table, {channel.column: channel.name for channel in channels}, missing=_invalid(parts)
+        ),
         layout={
             "format": f"ASAM MDF {version}",
             "groups": count(len(parts), "group"),
@@ -108,8 +112,19 @@ def _parts(
         else:
             own = rising.times + stamps[0]
         names = tuple((channel["name"], channel["unit"]) for channel in one["channels"])
-        parts.append(_Part(tables, names, own))
+        invalid = tuple(int(channel.get("invalid", 0)) for channel in one["channels"])
+        parts.append(_Part(tables, names, invalid, own))
     return parts, faults
+
+
+def _invalid(parts: Sequence[_Part]) -> dict[int, str]:
+    """What is missing in columns since it is marked invalid, in words."""
+    numbers = [number for part in parts for number in part.invalid]
+    return {
+        column: f"{count(number, 'sample')} marked invalid in the file, and {LEFT_OUT}"
+        for column, number in enumerate(numbers)
+        if number
+    }
 
 
 def _row(sample: int) -> str:

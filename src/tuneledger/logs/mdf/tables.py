@@ -42,13 +42,13 @@ class Carried:
     """A group as it was written.
 
     files:    its tables; the first column of all is the time in seconds
-    channels: name and unit of each other column
+    channels: name and unit of each other column, and how many of its samples are marked invalid
     lost:     channels of arrays or bytes
     refused:  channels whose conversion is a formula that cannot be carried out
     """
 
     files: list[str] = field(default_factory=list)
-    channels: list[dict[str, str]] = field(default_factory=list)
+    channels: list[dict[str, Any]] = field(default_factory=list)
     lost: int = 0
     refused: list[str] = field(default_factory=list)
 
@@ -71,13 +71,15 @@ def carry(mdf: Any, number: int, files: Files) -> Carried:
                 times = np.asarray(signal.timestamps, dtype=np.float64)
                 length = times.size
                 columns.append(pl.Series("time", times))
-            series = _series(signal, str(len(columns)))
-            if series is None or len(series) != length:
+            read = _series(signal, str(len(columns)))
+            if read is None or len(read[0]) != length:
                 found.lost += 1
                 continue
+            series, invalid = read
             columns.append(series)
             unit = "" if series.dtype == pl.String else str(signal.unit or "")
-            found.channels.append({"name": str(signal.name), "unit": unit})
+            channel = {"name": str(signal.name), "unit": unit, "invalid": invalid}
+            found.channels.append(channel)
         if length and columns:
             found.files.append(files.put(columns))
     return found if found.channels and length else Carried([], [], found.lost, found.refused)
@@ -105,8 +107,11 @@ def _selected(mdf: Any, number: int, wanted: Sequence[int], found: Carried) -> l
     return [signals[i] for i in wanted if i in signals]
 
 
-def _series(signal: Any, name: str) -> pl.Series | None:
-    """Samples as a column; those marked invalid are missing. None where they are no scalars."""
+def _series(signal: Any, name: str) -> tuple[pl.Series, int] | None:
+    """Samples as a column, in which those marked invalid are missing, and how many those are.
+
+    None where they are no scalars.
+    """
     samples = np.asarray(signal.samples)
     if samples.ndim != 1 or samples.dtype.names:
         return None
@@ -118,9 +123,11 @@ def _series(signal: Any, name: str) -> pl.Series | None:
         return None
     invalid = signal.invalidation_bits
     if invalid is None:
-        return series
+        return series, 0
     bad = np.asarray(getattr(invalid, "samples", invalid), dtype=np.bool_)
-    return series.set(pl.Series(bad), None) if bad.size == len(series) and bad.any() else series
+    if bad.size != len(series) or not bad.any():
+        return series, 0
+    return series.set(pl.Series(bad), None), int(bad.sum())
 
 
 def _text(cell: Any) -> str:

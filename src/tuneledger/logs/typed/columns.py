@@ -30,16 +30,22 @@ class _Thin(NamedTuple):
 class TypedColumns:
     """`Columns` over a table.
 
-    names: column → channel name, for notes
-    few:   a few rows of every column, where they were read already
+    names:   column → channel name, for notes
+    few:     a few rows of every column, where they were read already
+    missing: column → what of it does not stand in the table any more, in words
     """
 
     def __init__(
-        self, table: Table, names: Mapping[int, str], few: Sequence[pl.Series] | None = None
+        self,
+        table: Table,
+        names: Mapping[int, str],
+        few: Sequence[pl.Series] | None = None,
+        missing: Mapping[int, str] | None = None,
     ) -> None:
         self._table = table
         self._names = dict(names)
         self._few = few
+        self._missing = dict(missing or {})
         self._notes: dict[int, str] = {}
         self._keep: BoolArray | None = None
 
@@ -58,9 +64,12 @@ class TypedColumns:
         """Every row of a column; NaN where it is missing or not a number; switches are 1 and 0."""
         result = as_numbers(self.cells(column))
         bad = int(result.bad.sum())
+        said = [self._missing[column]] if column in self._missing else []
         if bad and np.isfinite(result.values).any():
+            said.append(f"{count(bad, 'cell')} {NOT_READ}")
+        if said:
             name = visible(self._names.get(column, f"column {column + 1}"))
-            self._notes[column] = f"{name}: {count(bad, 'cell')} {NOT_READ}"
+            self._notes[column] = f"{name}: {'; '.join(said)}"
         return result.values
 
     def sample(self, column: int) -> FloatArray:
