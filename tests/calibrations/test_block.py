@@ -7,7 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tuneledger.calibrations.block import Block, read_block
+from tuneledger.calibrations.block.words import units_in
 from tuneledger.errors import SheetError
+from tuneledger.units import parse_unit
 
 KPA, RPM = (40.0, 100.0, 180.0), (900.0, 2000.0, 3500.0, 7000.0)
 VALUES = ((16.0, 30.0, 35.0, 36.0), (12.5, 20.0, 26.0, 29.0), (8.0, "?", 14.0, -1.5))
@@ -225,3 +227,20 @@ PIECES = st.sampled_from(("1", "2.5", "", "x", "-", "7,5", "1,000", "°C"))
 def test_no_cells_make_it_fail_otherwise(cells: list[list[str]]) -> None:
     for sign in "\t;, ":
         assert attempt("\n".join(sign.join(line) for line in cells))
+
+
+@pytest.mark.parametrize(
+    ("corner", "units"),
+    [
+        ("bar / rpm x 1000", {"bar", "krpm"}),
+        ("bar/rpm x1000", {"bar", "krpm"}),
+        ("rpm × 1000 \\ kPa", {"kPa", "krpm"}),
+        ("kPa, 1/min * 100", {"kPa", "100 rpm"}),
+        ("Load [%] / Speed [rpm] x 1000", {"%", "krpm"}),
+        ("kPa x 10", {"10 kPa"}),
+        ("max 1000 rpm", {"rpm"}),
+        ("kPa rpm", {"kPa", "rpm"}),
+    ],
+)
+def test_a_power_of_ten_behind_a_unit_multiplies(corner: str, units: set[str]) -> None:
+    assert {parse_unit(u) for u in units_in(corner)} == {parse_unit(u) for u in units}

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from openpyxl import load_workbook
 
@@ -114,3 +115,32 @@ def test_what_a_workbook_says_of_its_size_is_not_believed(table: Run) -> None:
                 data = data.replace(b'ref="A1:D3"', b'ref="A1:XFD1048576"')
             told.writestr(name, data)
     assert table("--from", "told.xlsx").grid == [[17.5, 31, 37.25], [12.5, 21, 30]]
+
+
+def test_two_blocks_on_one_worksheet_are_told_with_their_rows(table: Run) -> None:
+    other = [GRID[0], [40, 1, 2, 3], [120, 4, 5, 6]]
+    xlsx(Path("map.xlsx"), {"All": [["Dry"], *GRID, [""], [""], ["Wet"], *other], "Notes": [["a"]]})
+    told = table("--from", "map.xlsx").err
+    assert "2 blocks stand on one worksheet, in rows 1 to 4 and 7 to 10. Say which with" in told
+    assert table("--from", "map.xlsx", "--worksheet", "All").err == told
+    area = ("--worksheet", "All", "--cells", "A7:D10")
+    assert table("--from", "map.xlsx", *area).grid == [[1, 2, 3], [4, 5, 6]]
+
+
+def test_formulas_without_stored_values_are_told(table: Run) -> None:
+    computed = [GRID[0], [40, "=A1", "=A1+1", "=2*A1"], GRID[2]]
+    xlsx(Path("map.xlsx"), {"All": computed})
+    told = table("--from", "map.xlsx").err
+    assert "3 formulas in it have no stored value. Open it in a spreadsheet program" in told
+
+
+def test_a_value_that_a_merged_cell_swallows_is_told(table: Run) -> None:
+    xlsx(Path("map.xlsx"), {"All": GRID})
+    book = load_workbook("map.xlsx")
+    book["All"].merge_cells("B2:C2")
+    book.save("map.xlsx")
+    told = table("--from", "map.xlsx")
+    assert "1 value is missing (line 2): ? stands there. Of merged cells only" in told.err
+    assert np.isnan(told.grid[0][1])
+    xlsx(Path("whole.xlsx"), {"All": GRID})
+    assert "missing" not in table("--from", "whole.xlsx").err

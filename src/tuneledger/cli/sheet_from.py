@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tuneledger.cli.slips import tell_misread_axes
 from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, UsageError
 from tuneledger.wording import count, listing, visible
@@ -115,7 +116,9 @@ def make(
     { characteristic = "NAME" } stands for numbers, points or words; docs/calibrations.md has one.
     A file that the description includes is given like the others; none is opened by itself.
 
-    Exit status: 0 done, 2 nothing was written.
+    What had to be assumed, as of an unknown unit, is said, and stands in the sheet's head.
+
+    Exit status: 0 done; 1 done, but an axis is not what its signal can be; 2 nothing was written.
     """
     from tuneledger.calibrations.asam.files import open_store, sort_files
     from tuneledger.calibrations.asam.mapping.choose import choose
@@ -136,15 +139,16 @@ def make(
     chosen = choose(raw, store, str(mapping))
     notes = [*store.notes, *chosen.notes]
     say("".join(f"{visible(note)}\n" for note in notes), sys.stderr)
+    status = int(tell_misread_axes(chosen.calibration))
     sources = [path.name for path in files if path != mapping]
     text = chosen.text(f"{listing(sources)} by {mapping.name}")
     if out is None or out == PRINTED:
         say(text)
-        return 0
+        return status
     _write(out, text, files, force)
     filled = f"{count(len(chosen.used), 'place')} filled out of {listing(sources)}"
     say(visible(f"Wrote {out}: {filled}.") + "\n")
-    return 0
+    return status
 
 
 def _write(out: Path, text: str, inputs: tuple[Path, ...], force: bool) -> None:

@@ -173,3 +173,42 @@ def test_without_its_library_the_message_says_what_to_install(
     told = sheet("contents", *files)
     assert told.status == 2
     assert "Install the extra 'calibration' (pip install bincopy defusedxml)" in told.err
+
+
+@pytest.mark.parametrize("inside", ["// nothing to see here\n", "BYTE_ORDER MSB_FIRST\n", ""])
+def test_an_included_file_may_hold_anything(sheet: Run, inside: str) -> None:
+    whole = Path("kestrel.a2l").read_text()
+    Path("common.txt").write_text(inside)
+    told = sheet("contents", "kestrel.a2l", "common.txt")
+    assert told.status == 2
+    assert "nothing that is known here" in told.err or "empty" in told.err
+    Path("kestrel.a2l").write_text(f'{whole}\n/include "parts\\Common.txt"\n')
+    assert sheet("contents", "kestrel.a2l", "common.txt").status == 0
+
+
+def test_an_axis_that_its_signal_cannot_have_is_told_as_the_audit_tells_it(sheet: Run) -> None:
+    assert sheet("from", *THREE, "-o", "right.toml").status == 0
+    whole = Path("kestrel.a2l").read_text()
+    Path("kestrel.a2l").write_text(whole.replace('"%6.1" "hPa"', '"%6.1" "kPa"'))
+    told = sheet("from", *THREE, "-o", "wrong.toml")
+    assert told.status == 1
+    assert "manifold absolute pressure from 250 to 2400 is marked kPa, but reads like" in told.err
+    assert open_calibration("wrong.toml").spark.map.axes[0].at[0] == 250.0
+
+
+@pytest.mark.parametrize("place", ["spark.map", "spark.correction.charge-air"])
+def test_a_block_whose_axis_cannot_be_is_told_where_it_is_put(sheet: Run, place: str) -> None:
+    assert sheet("from", *THREE, "-o", "a.toml").status == 0
+    block = {
+        "spark.map": "\t0.9\t2.5\t7\n40\t17\t31\t37\n120\t12\t21\t30\n",
+        "spark.correction.charge-air": "70\t100\t140\t212\n0\t0\t-2\t-5\n",
+    }[place]
+    Path("block.txt").write_text(block)
+    told = sheet("table", "a.toml", place, "--from", "block.txt", "--force")
+    assert told.status == 1
+    assert "but reads like" in told.err
+    right = block.replace("0.9\t2.5\t7", "900\t2500\t7000").replace(
+        "70\t100\t140\t212", "20\t40\t60\t90"
+    )
+    Path("block.txt").write_text(right)
+    assert sheet("table", "a.toml", place, "--from", "block.txt", "--force").status == 0

@@ -264,6 +264,12 @@ def test_where_every_number_is_from_stands_at_the_head_of_the_sheet() -> None:
             correction('amount = 1.0\nenabled = { characteristic = "S" }'),
             "expected 0 or 1, or on = NUMBER",
         ),
+        (
+            (made("S", 1.0),),
+            correction('amount = 1.0\nenabled = { characteristic = "S", on = "wet" }'),
+            '"S" is the number 1 in the file, no word; expected on = NUMBER. Say the number that '
+            'means "wet"',
+        ),
     ],
 )
 def test_every_fault_is_told_with_its_place(
@@ -310,3 +316,10 @@ def test_absolute_and_gauge_pressure_are_not_taken_for_each_other() -> None:
     when = '{ signal = "oil pressure", unit = "kPaa", above = { characteristic = "P" } }'
     told = faults(made("P", 1.0, "barg"), more=correction(f"amount = -1.0\nwhen = [{when}]"))
     assert '"P" is in "barg"' in told[0]
+
+
+def test_what_was_assumed_stands_in_the_head_of_the_sheet() -> None:
+    unknown = made("R", [0.0, -4.0], "furlong", axis([20.0, 60.0], "degC"))
+    told = chosen(unknown, more=correction('values = { characteristic = "R" }'))
+    head = told.text("a.cdfx by mapping.toml").partition("\nformat")[0].splitlines()
+    assert '# Assumed: R: its unit "furlong" is not known; taken as deg' in head

@@ -33,7 +33,7 @@ from tuneledger.audit.model import Said
 from tuneledger.audit.phrases import called, in_words, unit_of
 from tuneledger.audit.sheet import Audited
 from tuneledger.audit.thresholds import meant_unit
-from tuneledger.calibrations.model import Axis, Comparison
+from tuneledger.calibrations.model import Axis, Calibration, Comparison
 from tuneledger.signals import SIGNALS
 from tuneledger.units import convert
 from tuneledger.wording import listing, number, quantity, unit_words
@@ -71,11 +71,17 @@ _NEVER = "Find out which is wrong, the signal, the unit or the points, and corre
 def check(sheet: Audited) -> Iterator[Said]:
     """Axes of the map and of the enabled corrections, and the thresholds of their conditions."""
     yield from _thresholds(sheet)
+    enabled = ("spark.map", *(f"{path}." for path, _ in sheet.enabled))
+    yield from (s for s in misread_axes(sheet.calibration) if s.paths[0].startswith(enabled))
+
+
+def misread_axes(calibration: Calibration) -> Iterator[Said]:
+    """What is told of the axes of the map and of all corrections, enabled or not."""
     axes = [
-        ("The map", f"spark.map.axes[{i}]", a)
-        for i, a in enumerate(sheet.calibration.spark.map.axes)
+        ("The map", f"spark.map.axes[{i}]", a) for i, a in enumerate(calibration.spark.map.axes)
     ]
-    for path, correction in sheet.enabled:
+    for index, correction in enumerate(calibration.spark.correction):
+        path = f"spark.correction[{index}]"
         for name, table in (("", correction), (".weight", correction.weight)):
             for i, axis in enumerate(table.axes if table else ()):
                 axes.append((called(correction), f"{path}{name}.axes[{i}]", axis))

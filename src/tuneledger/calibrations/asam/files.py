@@ -1,5 +1,6 @@
 """Files in any order, told apart by content, and opened as one store of parameters."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +25,7 @@ _MOST: dict[Kind, int] = {
     "instances": limits.INSTANCES_BYTES,
 }
 _PROJECT = "PROJECT"
+_INCLUDE = re.compile(r'/include\s+(?:"([^"\n]*)"|(\S+))')
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +53,37 @@ class Wishes:
 
 
 def sort_files(paths: Sequence[Path]) -> Given:
-    """The files by what they are. CalibrationError for one that is nothing of the kind."""
+    """The files by what they are. CalibrationError for one that is nothing of the kind.
+
+    A file that a description among them includes is part of it, whatever it holds.
+    """
     kinds: dict[str, list[Path]] = {"description": [], "image": [], "instances": [], "sheet": []}
+    unknown: list[tuple[Path, bytes]] = []
     for path in paths:
         head = _read(path, HEAD_BYTES)
         kind = "sheet" if looks_like_sheet(head) else told(head)
         if kind is None:
+            unknown.append((path, head))
+        else:
+            kinds[kind].append(path)
+    for path, head in unknown:
+        if not _included(path, kinds["description"]):
             expected = listing([*SAYS.values(), "a mapping or sheet"], "or")
             found = "this is nothing that is known here" if head else "the file is empty"
             raise CalibrationError(Fault(found, file=str(path), expected=expected))
-        kinds[kind].append(path)
+        kinds["description"].append(path)
     return Given(*(tuple(kinds[kind]) for kind in ("description", "image", "instances", "sheet")))
+
+
+def _included(path: Path, descriptions: Sequence[Path]) -> bool:
+    """Whether one of the descriptions names a file as one that it includes."""
+    for description in descriptions:
+        text = _decoded(_read(description, _MOST["description"], whole=True))
+        for found in _INCLUDE.finditer(text):
+            name = (found[1] or found[2]).replace("\\", "/").rpartition("/")[2]
+            if name.casefold() == path.name.casefold():
+                return True
+    return False
 
 
 def open_store(given: Given, wishes: Wishes = Wishes()) -> Store:

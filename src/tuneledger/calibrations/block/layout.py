@@ -11,7 +11,9 @@ from tuneledger.calibrations.block.split import Matrix
 from tuneledger.calibrations.block.words import last_unit, unit_of, units_in
 from tuneledger.calibrations.cells import UNKNOWN_CELL
 from tuneledger.calibrations.tree import plain
+from tuneledger.wording import count, listing
 
+_NAMED = 5  # lines
 CORNERS = (("top", "left"), ("top", "right"), ("bottom", "left"), ("bottom", "right"))
 
 
@@ -24,6 +26,26 @@ def lay_out(matrix: Matrix, shape: tuple[int, ...] | None) -> Block:
     Raises SheetError with the line and what is wrong there.
     """
     frame = framed(matrix)
+    block = _block_in(frame, shape)
+    lost = sum(row.count(UNKNOWN_CELL) for row in block.values)
+    if not lost:
+        return block
+    lines = _lines_with_gaps(frame)
+    told = f" (line {lines[0]})" if len(lines) == 1 else f" (lines {listing(lines)})"
+    note = (
+        f"{count(lost, 'value')} {'is' if lost == 1 else 'are'} missing{told if lines else ''}: "
+        f"{UNKNOWN_CELL} stands there. Of merged cells only the first holds a number."
+    )
+    return replace(block, notes=(*block.notes, note))
+
+
+def _lines_with_gaps(frame: Frame) -> list[str]:
+    numbered = zip(frame.numbers[1:], frame.cells[1:], strict=True)
+    lines = [str(n) for n, row in numbered if not all(map(is_figure, row))]
+    return lines if len(lines) <= _NAMED else [*lines[:_NAMED], f"{len(lines) - _NAMED} more"]
+
+
+def _block_in(frame: Frame, shape: tuple[int, ...] | None) -> Block:
     height, width = len(frame.cells), len(frame.cells[0])
     one_axis = shape is not None and len(shape) == 1
     if 1 in (height, width) or _only_values(frame, shape):

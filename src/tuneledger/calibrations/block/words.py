@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from tuneledger.units import parse_unit
 
 _BRACKETS = re.compile(r"[\[(]([^\])]{1,12})[\])]")
+_TIMES = re.compile(r"(?:\b[x×*]|[×*·])\s*(10+)\b(?!\s*[^\W\d])")  # behind: `rpm x 1000`
+_BEFORE = (re.compile(r"[^\s\\|;,()\[\]]+$"), re.compile(r"[^\s/\\|;,()\[\]]+$"))
 _BETWEEN = re.compile(r"[\\|;,]+|\s/\s|\s+")
 
 
@@ -16,12 +18,34 @@ def known_unit(text: str) -> str | None:
 
 
 def units_in(words: str) -> tuple[str, ...]:
-    """Every unit that words name, in brackets or as a word of its own, in order, each once."""
+    """Every unit that words name, in brackets or as a word of its own, in order, each once.
+
+    A power of ten behind a unit multiplies the numbers: `rpm x 1000` is `1000 rpm`.
+    """
+    words, counted = _without_powers(words)
     bracketed = _BRACKETS.findall(words)
     alone = [part for part in _BETWEEN.split(words) if part]
     apart = [piece for part in alone if known_unit(part) is None for piece in part.split("/")]
     candidates = bracketed or [*alone, *apart]
-    return tuple(dict.fromkeys(unit for text in candidates if (unit := known_unit(text))))
+    found = [*counted, *(unit for text in candidates if (unit := known_unit(text)))]
+    return tuple(dict.fromkeys(found))
+
+
+def _without_powers(words: str) -> tuple[str, list[str]]:
+    """The words without the units that have a power of ten behind them, and those units."""
+    counted: list[str] = []
+    while power := _TIMES.search(words):
+        before, after = words[: power.start()], words[power.end() :]
+        for pattern in _BEFORE:  # `1/min` is one unit, `bar/rpm` are two
+            named = pattern.search(before.rstrip(" ()[]"))
+            alone = known_unit(named[0]) if named else None
+            unit = known_unit(f"{power[1]} {alone}") if alone else None
+            if unit and named:
+                counted.append(unit)
+                before = before[: named.start()]
+                break
+        words = f"{before} {after}"
+    return words, counted
 
 
 def unit_of(words: str) -> str | None:

@@ -6,6 +6,7 @@ Reading workbooks is an extra (python-calamine), and done in a process apart.
 import re
 import zipfile
 import zlib
+from collections.abc import Iterator
 from importlib.util import find_spec
 from io import BytesIO
 
@@ -13,8 +14,9 @@ from tuneledger.calibrations.block import read_block
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
 from tuneledger.private import PrivateFolder
-from tuneledger.wording import listing, visible
+from tuneledger.wording import count, listing, visible
 from tuneledger.workbooks import Bounds, WorkbookError, worksheets
+from tuneledger.workbooks.formulas import without_values
 from tuneledger.workbooks.growth import grows_beyond
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
@@ -50,6 +52,7 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
             )
         )
     cut = _area(area, file) if area is not None else None
+    top = cut[0] if cut else 0
     texts = {name: _cropped(text, cut) for name, text in _worksheets(data, file).items()}
     if worksheet is not None:
         by_fold = {name.casefold(): text for name, text in texts.items()}
@@ -57,15 +60,48 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
             expected = listing([quoted(name) for name in texts], "or")
             fault = Fault(f"no worksheet {quoted(worksheet)}", file=file, expected=expected)
             raise SheetError(fault)
-        return by_fold[worksheet.casefold()]
+        return _checked(by_fold[worksheet.casefold()], data, file, top)
     held = [name for name, text in texts.items() if _holds_block(text, file)]
     if len(held) == 1 or len(texts) == 1:
-        return texts[held[0] if held else next(iter(texts))]
+        return _checked(texts[held[0] if held else next(iter(texts))], data, file, top)
+    for text in [] if held else texts.values():
+        _checked(text, data, file, top)
     names = listing([quoted(name) for name in held or texts])
     found = f"a block stands on {names}" if held else f"no block stands on {names}"
     raise SheetError(
         Fault(found, file=file, do="Say which with --worksheet, and --cells if need be.")
     )
+
+
+def _checked(text: str, data: bytes, file: str, top: int) -> str:
+    """The same text. SheetError where it is plain why no block can be read in it.
+
+    top: the row of the worksheet, from 0, where the text begins
+    """
+    if _holds_block(text, file):
+        return text
+    apart = [rows for rows in _apart(text) if _holds_block("".join(rows.values()), file)]
+    if len(apart) > 1:
+        lines = listing([f"{top + min(rows) + 1} to {top + max(rows) + 1}" for rows in apart])
+        found = f"{count(len(apart), 'block')} stand on one worksheet, in rows {lines}"
+        raise SheetError(Fault(found, file=file, do="Say which with --cells, as A1:J10."))
+    lost = without_values(BytesIO(data))
+    if lost:
+        found = f"{count(lost, 'formula')} in it {'has' if lost == 1 else 'have'} no stored value"
+        do = "Open it in a spreadsheet program, save it there, and hand it over again."
+        raise SheetError(Fault(found, file=file, do=do))
+    return text
+
+
+def _apart(text: str) -> Iterator[dict[int, str]]:
+    """What empty rows part, each with the numbers of its rows from 0."""
+    part: dict[int, str] = {}
+    for number, row in enumerate(text.split("\n")):
+        if row.strip():
+            part[number] = f"{row}\n"
+        elif part:
+            yield part
+            part = {}
 
 
 def _worksheets(data: bytes, file: str) -> dict[str, str]:
@@ -132,12 +168,12 @@ def _column(letters: str) -> int:
 
 
 def _cropped(text: str, cut: Area | None) -> str:
-    """The rows in which anything stands, and of them the cells that are meant."""
+    """The cells that are meant, or all of them."""
     rows = text.splitlines()
     if cut is not None:
         top, bottom, left, right = cut
         rows = ["\t".join(row.split("\t")[left:right]).rstrip() for row in rows[top:bottom]]
-    return "".join(f"{row}\n" for row in rows if row)
+    return "".join(f"{row}\n" for row in rows)
 
 
 def _holds_block(text: str, file: str) -> bool:

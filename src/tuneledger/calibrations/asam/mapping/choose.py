@@ -39,9 +39,10 @@ class Chosen:
     notes: tuple[str, ...]
 
     def text(self, made_of: str) -> str:
-        """The sheet's text, headed by where its numbers are from."""
+        """The sheet's text, headed by where its numbers are from, and what was assumed of them."""
         width = max((len(use.place) for use in self.used), default=0)
-        lines = [f"Made of {made_of}.", *(_line(use, width) for use in self.used)]
+        assumed = [f"Assumed: {note}" for note in self.notes]
+        lines = [f"Made of {made_of}.", *(_line(use, width) for use in self.used), *assumed]
         head = "".join(f"# {visible(line)}\n" for line in lines)
         return f"{head}\n{to_toml(self.calibration)}"
 

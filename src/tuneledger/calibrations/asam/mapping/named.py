@@ -83,6 +83,10 @@ class Looking:
             return found.words[0].strip().casefold() == on.strip().casefold()
         if isinstance(on, int | float) and not isinstance(on, bool):
             return number == on
+        if isinstance(on, str):
+            found_words = f"{quoted(found.name)} is the number {number:g} in the file, no word"
+            do = f"Say the number that means {quoted(on)}; or leave out on, where that is 1."
+            raise self.wrong(found_words, join(place, "on"), "on = NUMBER", do)
         if on is not None or number not in (0.0, 1.0):
             raise self.wrong(f"{quoted(found.name)} is {number:g}", place, "0 or 1, or on = NUMBER")
         return number == 1.0
