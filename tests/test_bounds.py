@@ -2,6 +2,7 @@
 
 import io
 import os
+import subprocess
 import sys
 import zipfile
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.calibrations.sheets import MAP, TOP, faults_of, with_corrections
+from tests.logs.test_detectors import mdf, workbook
 from tuneledger.bounded import SHEET_BYTES, read_stream
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.check import MOST_CORRECTIONS
@@ -29,6 +31,27 @@ def test_what_does_not_end_is_read_no_further_than_its_bound(
 ) -> None:
     with pytest.raises(TuneledgerError, match=r"it holds more than \d MB"):
         read(Path("/dev/zero"))
+
+
+@pytest.mark.parametrize(
+    ("problem", "says"),
+    [
+        (FileNotFoundError(2, "No such file"), "there is no such file"),
+        (PermissionError(13, "Permission denied"), "Give yourself the right to read it"),
+        (IsADirectoryError(21, "Is a directory"), "Name a file in it"),
+        (OSError(40, "Too many levels of symbolic links"), "Too many levels of symbolic links"),
+    ],
+)
+@pytest.mark.parametrize("read", READERS, ids=lambda read: read.__name__)
+def test_what_may_not_be_read_is_told_by_every_reader_alike(
+    read: Callable[[Path], object], problem: OSError, says: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> object:
+        raise problem
+
+    monkeypatch.setattr(Path, "open", refuse)
+    with pytest.raises(TuneledgerError, match=says):
+        read(Path("given.toml"))
 
 
 def test_a_stream_is_read_to_its_bound_and_not_beyond() -> None:
@@ -100,3 +123,28 @@ def test_a_zip_of_which_a_few_bytes_become_gigabytes_at_once_is_not_unpacked(
         archive.writestr("run.csv", "Time [s],Revs\n" + "0.1,900\n" * 2000)
     with pytest.raises(LogError, match=r"another compression than deflate.*an ordinary zip"):
         open_log(path)
+
+
+TIGHT = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
+from tuneledger.logs import open_log
+print(open_log(sys.argv[1]).samples)
+"""
+
+
+@devices
+@pytest.mark.parametrize("write", [mdf, workbook], ids=lambda write: write.__name__)
+def test_bounds_that_somebody_has_set_already_are_kept(
+    write: Callable[[Path], object], tmp_path: Path
+) -> None:
+    """As `ulimit -v` does: what is read apart asks for no more than it was given."""
+    write(tmp_path / "run")
+    done = subprocess.run(
+        [sys.executable, "-c", TIGHT, str(tmp_path / "run")],
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stdout.strip() == "80", done.stderr

@@ -22,6 +22,18 @@ def read_stream(file: BinaryIO, most: int = SHEET_BYTES) -> bytes:
     return data
 
 
+def why_unread(problem: OSError | ValueError) -> tuple[str, str]:
+    """The operating system's refusal of a file, and what to do about it, in words."""
+    if isinstance(problem, FileNotFoundError):
+        return "there is no such file", "Check the name."
+    if isinstance(problem, IsADirectoryError):
+        return "this is a folder", "Name a file in it."
+    if isinstance(problem, PermissionError):
+        return "it may not be read", "Give yourself the right to read it."
+    reason = problem.strerror if isinstance(problem, OSError) else None
+    return f"it cannot be read ({reason or problem})", "Name another file."
+
+
 def json_of(text: str | bytes) -> Any:
     """What JSON holds; None where it is none, or is nested without measure."""
     import json  # few calls need it
@@ -30,3 +42,18 @@ def json_of(text: str | bytes) -> Any:
         return json.loads(text)
     except (ValueError, RecursionError):
         return None
+
+
+def bound_process(memory: int, seconds: int) -> None:
+    """Bounds on all that this process may still take; tighter ones that it was given stay.
+
+    memory: bytes of address space; seconds: of the processor, all threads together
+    """
+    try:
+        import resource
+    except ImportError:  # no such bounds on this system
+        return
+    for what, wanted in ((resource.RLIMIT_AS, memory), (resource.RLIMIT_CPU, seconds)):
+        _, given = resource.getrlimit(what)
+        most = wanted if given == resource.RLIM_INFINITY else min(wanted, given)
+        resource.setrlimit(what, (most, most))

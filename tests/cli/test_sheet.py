@@ -175,7 +175,7 @@ def test_a_source_that_is_not_there(sheet: Run) -> None:
     sheet("new", "rev-a.toml")
     told = sheet("table", "rev-a.toml", "spark.map", "--from", "none.txt")
     assert told.status == 2
-    said = "none.txt: it cannot be read (No such file or directory). Name another file."
+    said = "none.txt: there is no such file. Check the name."
     assert told.err == said
 
 

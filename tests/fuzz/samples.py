@@ -12,6 +12,7 @@ import polars as pl
 from tests.calibrations.asam import kestrel
 from tests.calibrations.asam.making import motorola
 from tests.fuzz import calibrated
+from tests.fuzz.requests import requests
 from tests.logs.packing import table
 from tests.logs.writing import Dress, steady_run, text
 from tests.oldworkbooks import xls
@@ -169,4 +170,5 @@ SAMPLES: dict[str, Callable[[Path], Iterator[bytes]]] = {
     "roles": each(ROLES),
     "changes": each(CHANGES),
     "light readings": each(READINGS),
+    "desk request": requests,
 }

@@ -76,7 +76,7 @@ def test_bytes_that_are_no_text_are_refused(tmp_path: Path, content: bytes) -> N
 
 
 def test_a_missing_file_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(RolesError, match="cannot be read"):
+    with pytest.raises(RolesError, match=r"there is no such file\. Check the name"):
         read_roles_file(tmp_path / "none.toml")
 
 

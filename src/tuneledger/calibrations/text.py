@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from tuneledger.bounded import read_whole
+from tuneledger.bounded import read_whole, why_unread
 from tuneledger.errors import Fault, SheetError
 from tuneledger.wording import visible
 
@@ -28,15 +28,9 @@ def read_bytes(path: str | Path, file: str) -> bytes:
     """The bytes of a sheet. SheetError where the file cannot be read, or is far too large."""
     try:
         return read_whole(Path(path))
-    except FileNotFoundError:
-        raise SheetError(Fault("there is no such file", file=file, do="Check the name.")) from None
-    except IsADirectoryError:
-        fault = Fault("this is a folder", file=file, do="Name a file in it.")
-        raise SheetError(fault) from None
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else None
-        fault = Fault(f"it cannot be read ({reason or error})", file=file, do="Name another file.")
-        raise SheetError(fault) from None
+    except (OSError, ValueError) as problem:
+        found, do = why_unread(problem)
+        raise SheetError(Fault(found, file=file, do=do)) from None
 
 
 def decode(data: bytes, file: str | None = None) -> str:

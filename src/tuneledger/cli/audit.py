@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from tuneledger.audit.model import Audit
     from tuneledger.statement.output import Output
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.command("audit")

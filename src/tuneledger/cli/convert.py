@@ -9,7 +9,7 @@ from tuneledger.cli.opening import open_given
 from tuneledger.cli.sizes import given
 from tuneledger.cli.terminal import say
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.command("convert")

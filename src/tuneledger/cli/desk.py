@@ -8,7 +8,7 @@ import click
 from tuneledger.cli.memory import hand_back_freed
 from tuneledger.cli.terminal import say
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.command("desk")

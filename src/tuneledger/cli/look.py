@@ -9,7 +9,7 @@ from tuneledger.cli.opening import open_given
 from tuneledger.cli.sizes import given
 from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.command("look")

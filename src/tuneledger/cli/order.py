@@ -7,7 +7,7 @@ import click
 
 from tuneledger.cli.terminal import PRINTED, has_colour, not_written, page_size, say
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.command("order")

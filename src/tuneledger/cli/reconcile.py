@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from tuneledger.statement.model import Statement
     from tuneledger.statement.output import Output
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.command("reconcile")

@@ -9,7 +9,7 @@ from tuneledger.cli.sheet_table import table
 from tuneledger.cli.sheet_to import give
 from tuneledger.cli.terminal import say
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 
 
 @click.group("sheet", context_settings={"help_option_names": ["-h", "--help"]})

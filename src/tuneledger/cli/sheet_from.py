@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tuneledger.calibrations.asam.files import Wishes
     from tuneledger.calibrations.asam.parameter import Entry
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 _ORDERS = {"msb-first": "MSB_FIRST", "msb-last": "MSB_LAST"}
 
 

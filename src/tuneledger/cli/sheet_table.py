@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tuneledger.calibrations.fill import Filling
     from tuneledger.cli.map_fit import MapFit
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 SHOWN_WAYS = 4
 
 
@@ -168,7 +168,7 @@ def _called(source: Path) -> str:
 
 def _block(source: Path, worksheet: str | None, cells: str | None) -> str:
     """The text of the block, whatever its encoding, or what a worksheet holds as text."""
-    from tuneledger.bounded import read_stream, read_whole
+    from tuneledger.bounded import read_stream, read_whole, why_unread
     from tuneledger.calibrations.block.source import block_text
 
     if source == PRINTED and sys.stdin.isatty():
@@ -176,6 +176,6 @@ def _block(source: Path, worksheet: str | None, cells: str | None) -> str:
     try:
         data = read_stream(sys.stdin.buffer) if source == PRINTED else read_whole(source)
     except OSError as problem:
-        found = f"it cannot be read ({problem.strerror or problem})"
-        raise UsageError(Fault(found, file=_called(source), do="Name another file.")) from None
+        found, do = why_unread(problem)
+        raise UsageError(Fault(found, file=_called(source), do=do)) from None
     return block_text(data, _called(source), worksheet, cells)

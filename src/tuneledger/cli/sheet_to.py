@@ -9,7 +9,7 @@ from tuneledger.cli.terminal import say
 from tuneledger.errors import Fault, OutputError
 from tuneledger.wording import count, visible
 
-FILE = click.Path(path_type=Path)
+FILE = click.Path(path_type=Path, readable=False)
 SHOWN = 20
 
 

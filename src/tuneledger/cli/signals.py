@@ -14,7 +14,7 @@ FORMAT = "tuneledger-signals/1"
 @click.option(
     "--json",
     "json_file",
-    type=click.Path(path_type=Path),
+    type=click.Path(path_type=Path, readable=False),
     metavar="FILE",
     help="Write the signals as JSON; - prints it.",
 )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from tuneledger.bounded import MEGABYTE, read_whole
+from tuneledger.bounded import MEGABYTE, read_whole, why_unread
 from tuneledger.calibrations.nearest import did_you_mean, nearest
 from tuneledger.calibrations.text import parse
 from tuneledger.errors import Fault, RolesError, SheetError
@@ -49,8 +49,8 @@ def read_roles_file(path: Path) -> RolesFile:
     except UnicodeDecodeError as problem:
         raise RolesError(Fault("not UTF-8 text", file=file, do=_do())) from problem
     except OSError as problem:
-        found = f"cannot be read ({problem.strerror or problem})"
-        raise RolesError(Fault(found, file=file, do="Check the name.")) from problem
+        found, do = why_unread(problem)
+        raise RolesError(Fault(found, file=file, do=do)) from problem
     return parse_roles(text, file)
 
 

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from tuneledger.bounded import bound_process
 from tuneledger.workbooks import DAMAGED, NO_ROOM, TOO_MANY, begin, finish, place
 
 
@@ -17,7 +18,7 @@ class _NoRoomError(Exception):
 
 def main(arguments: list[str]) -> int:
     file, folder, cells, memory, seconds, from_a1 = arguments
-    _bound(int(memory), int(seconds))
+    bound_process(int(memory), int(seconds))
     from python_calamine import CalamineError
 
     try:
@@ -28,18 +29,6 @@ def main(arguments: list[str]) -> int:
     except (CalamineError, OSError, ValueError) as problem:
         sys.stderr.write(f"{' '.join(str(problem).split())}\n")
         return DAMAGED
-
-
-def _bound(memory: int, seconds: int) -> None:
-    """seconds: for the case that the parent is no longer there to watch."""
-    try:
-        import resource
-    except ImportError:  # no such bounds on this system; the time is still bounded
-        return
-    for kind, bound in ((resource.RLIMIT_AS, memory), (resource.RLIMIT_CPU, seconds)):
-        given = resource.getrlimit(kind)[1]
-        most = bound if given == resource.RLIM_INFINITY else min(bound, given)
-        resource.setrlimit(kind, (most, most))
 
 
 def _written(file: Path, folder: Path, most: int, *, from_a1: bool) -> int:

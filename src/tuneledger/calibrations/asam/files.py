@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from tuneledger.bounded import why_unread
 from tuneledger.calibrations.asam import limits
 from tuneledger.calibrations.asam.a2l.description import Description, read_description
 from tuneledger.calibrations.asam.a2l.store import Described
@@ -149,8 +150,8 @@ def _read(path: Path, most: int, *, whole: bool = False) -> bytes:
         if isinstance(problem, FileNotFoundError):
             do = f"To write a sheet there, say -o {path}." if path.suffix == ".toml" else None
             raise CalibrationError(Fault("there is no such file", file=str(path), do=do)) from None
-        found = f"it cannot be read ({problem.strerror or problem})"
-        raise CalibrationError(Fault(found, file=str(path))) from None
+        found, do = why_unread(problem)
+        raise CalibrationError(Fault(found, file=str(path), do=do)) from None
     if whole and len(data) > most:
         expected = f"at most {most // limits.MEGABYTE} MB"
         raise CalibrationError(Fault("the file is too large", file=str(path), expected=expected))

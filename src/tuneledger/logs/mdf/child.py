@@ -24,6 +24,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from tuneledger.bounded import bound_process
 from tuneledger.logs.mdf import NO_ROOM, TOO_MANY
 from tuneledger.logs.mdf.began import began_of
 from tuneledger.logs.mdf.j1979 import Replies, replies
@@ -36,7 +37,8 @@ _DATA_FRAME = "CAN_DataFrame"
 
 def main(arguments: list[str]) -> int:
     file, folder, memory, columns, seconds = arguments
-    _bound(int(memory), int(seconds))
+    # In case the parent is no longer there to watch; the library works in several threads.
+    bound_process(int(memory), int(seconds) * ((os.cpu_count() or 1) + 1))
     tempfile.tempdir = folder
     warnings.simplefilter("ignore")
     logging.disable(logging.CRITICAL)
@@ -54,17 +56,6 @@ def main(arguments: list[str]) -> int:
             return NO_ROOM
     (Path(folder) / "index.json").write_text(json.dumps(index), encoding="utf-8")
     return 0
-
-
-def _bound(memory: int, seconds: int) -> None:
-    """seconds: for the case that the parent is no longer there to watch."""
-    try:
-        import resource
-    except ImportError:  # no such bounds on this system; the time is still bounded
-        return
-    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
-    worked = seconds * ((os.cpu_count() or 1) + 1)  # the library works in several threads
-    resource.setrlimit(resource.RLIMIT_CPU, (worked, worked))
 
 
 def _write(mdf: Any, folder: Path) -> dict[str, Any]:
