@@ -7,9 +7,10 @@ from typing import Literal
 from tuneledger.change import one_car
 from tuneledger.change.naming import called
 from tuneledger.change.proof_words import inferred
+from tuneledger.change.ran import Ran, change_of, ran
 from tuneledger.explain.model import Cause
 from tuneledger.statement.model import Statement
-from tuneledger.wording import listing, sentence, share
+from tuneledger.wording import listing, seconds, sentence, share
 
 State = Literal["gone", "remains", "not shown"]
 
@@ -23,6 +24,7 @@ class Proven:
     why:     why it is not shown, in a few words
     protected: from what it protected the engine, where it did and nothing of it is left
     eased:     the same, where it still takes, and less than it would have taken as it was
+    longer:    the same, where it acts for far more of the second drive
     """
 
     cause: Cause
@@ -33,6 +35,7 @@ class Proven:
     why: str = ""
     protected: str | None = None
     eased: str | None = None
+    longer: str | None = None
 
     @property
     def expected(self) -> bool:
@@ -79,6 +82,16 @@ class Proof:
         return tuple(p for p in self.causes if p.eased)
 
     @property
+    def longer(self) -> tuple[Proven, ...]:
+        """What protects the engine and has to do so for far more of the second drive."""
+        return tuple(p for p in self.causes if p.longer)
+
+    @property
+    def revisions(self) -> tuple[Ran | None, Ran | None]:
+        """Which of several sheets each drive ran, before and after."""
+        return ran(self.before), ran(self.after)
+
+    @property
     def strangers(self) -> tuple[Cause, ...]:
         """New causes that nobody expects."""
         return tuple(cause for cause in self.new if not cause.expected)
@@ -103,7 +116,9 @@ class Proof:
             return statement.headline
         if self.after.raised_under_load:
             return self.after.headline
-        parts = [*self._unprotected(), *self._remaining(), *self._not_shown(), *self._gone()]
+        loaded = change_of(*self.revisions)
+        parts = [*self._unprotected(), *self._longer()]
+        parts += [*self._remaining(), *self._not_shown(), *self._gone()]
         if self.strangers:
             parts.append(
                 f"new: {listing(dict.fromkeys(called(c, self.after) for c in self.strangers))}"
@@ -113,8 +128,10 @@ class Proof:
                 return "There was nothing to prove: the first drive shows no cause."
             was = all(p.cause.expected for p in self.causes)
             left = ", before and after" if was else " is left"
-            return f"Nothing but what is expected{left}. The crank was not checked."
-        text = "; ".join(parts)
+            rest = f"{sentence(loaded)} " if loaded else ""
+            return f"Nothing but what is expected{left}. {rest}The crank was not checked."
+        danger = len(self._unprotected()) + len(self._longer())
+        text = "; ".join([*parts[:danger], *([loaded] if loaded else []), *parts[danger:]])
         if not self.unexpected("not shown") and not self.unexpected("remains"):
             text += f" ({share(self.coverage)} of where it showed was driven again)"
         return " ".join(part for part in (sentence(text), one_car.question(self.doubts)) if part)
@@ -134,8 +151,17 @@ class Proof:
                 )
         return out
 
+    def _longer(self) -> list[str]:
+        """What has to protect the engine far more than it had to: the change may be why."""
+        return [
+            f"{self._names([p])}, which protects the engine, acts for {seconds(p.now.seconds)} "
+            f"now, after {seconds(p.cause.seconds)} before: find out why"
+            for p in self.longer
+            if p.now is not None and not p.eased
+        ]
+
     def _remaining(self) -> list[str]:
-        left = [p for p in self.unexpected("remains") if not p.eased]
+        left = [p for p in self.unexpected("remains") if not p.eased and not p.longer]
         changed = [p for p in left if p.no_longer_expected]
         same = [p for p in left if not p.no_longer_expected]
         sure = [p for p in same if not inferred(p.cause)]

@@ -40,6 +40,7 @@ def as_json(proof: Proof) -> dict[str, Any]:
         "new": [as_cause(cause) for cause in proof.new],
         "coverage": rounded(proof.coverage, 3),
         **({"questions": [question(proof.doubts)]} if proof.doubts else {}),
+        **({"running": _running_json(proof)} if len(proof.after.sheets) > 1 else {}),
     }
 
 
@@ -52,6 +53,7 @@ def as_text(proof: Proof, *, width: int = 80, colour: bool = False) -> str:
         paragraph(proof.headline, width, ink),
         labelled("Before", [logs(proof.before)], width, LABELS)
         + labelled("After", [logs(proof.after)], width, LABELS)
+        + labelled("Running", _running(proof), width, LABELS)
         + labelled(
             "Covered",
             [f"{share(proof.coverage)} of where it showed was driven again"],
@@ -68,6 +70,20 @@ def as_text(proof: Proof, *, width: int = 80, colour: bool = False) -> str:
 _COLUMNS = (("before", 9), ("now", 9), ("covered", 10))
 
 
+def _running(proof: Proof) -> list[str]:
+    """Which of several sheets each drive ran."""
+    if len(proof.after.sheets) < 2:
+        return []
+    told = [one.says if one else "like none of the supplied revisions" for one in proof.revisions]
+    return [f"before {told[0]}, after {told[1]}"]
+
+
+def _running_json(proof: Proof) -> dict[str, Any]:
+    """The revision per drive; null where it is like none or the drive cannot tell."""
+    before, after = (one.name if one and not one.alike else None for one in proof.revisions)
+    return {"before": before, "after": after}
+
+
 def _causes(proof: Proof, width: int) -> Iterator[Line]:
     if not proof.causes:
         return
@@ -75,7 +91,8 @@ def _causes(proof: Proof, width: int) -> Iterator[Line]:
     yield from heading("Cause", _COLUMNS, width)
     order = ("remains", "not shown", "gone")
     told = sorted(proof.causes, key=lambda p: (p.expected, order.index(p.state)))
-    for one in told[:_MOST]:
+    # Which of many are told goes by what became of them; their numbers stand in order.
+    for one in sorted(told[:_MOST], key=lambda p: p.cause.rank):
         yield line(Words(fitted(_named(one, proof, room), room), "strong"), *_numbers(one))
         yield from paragraph(one.says, width, indent=3)
     if len(told) > _MOST:

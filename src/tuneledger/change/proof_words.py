@@ -60,6 +60,14 @@ def eased_words(reason: str) -> str:
     )
 
 
+def longer_words(reason: str) -> str:
+    """What is added of a protection that has to act for far more of the second drive."""
+    return (
+        f" It protects the engine ({reason}) and acts for far more of the drive: find out why "
+        "before going on."
+    )
+
+
 def gone(
     cause: Cause,
     name: str,

@@ -25,6 +25,7 @@ from tuneledger.change.proof_words import (
     eased_words,
     gone,
     lacks,
+    longer_words,
     not_shown,
     remains,
     silent,
@@ -42,6 +43,8 @@ from tuneledger.wording import listing, sentence
 _LONG_S, _LONG_SHARE = 1.0, 0.25
 # Of the time that the first drive spent there, where nobody knows what brings the cause on.
 _AS_LONG = 0.8
+# What acts for so many times as much of a drive, and so many seconds more, acts far more.
+_TIMES, _MORE_S = 3.0, 3.0
 
 
 def prove(
@@ -143,8 +146,10 @@ def _proven(
     name = called(cause, before)
     eased = protects(cause, before) if now is not None and takes_less(now, known) else None
     if now is not None and (eased or not other_numbers(cause, now, known)):
-        says = remains(cause, now, name) + (eased_words(eased) if eased else "")
-        return Proven(cause, "remains", covered, says, now, eased=eased)
+        longer = protects(cause, before) if _far_more(cause, now, first, second) else None
+        says = remains(cause, now, name)
+        says += eased_words(eased) if eased else longer_words(longer) if longer else ""
+        return Proven(cause, "remains", covered, says, now, eased=eased, longer=longer)
     asked = _would_act(known) if known else None
     acts = asked is not None and asked >= min(_LONG_S, _LONG_SHARE * cause.seconds)
     if covered >= VISITED and (acts or (asked is None and _as_long(cause, before, first, second))):
@@ -187,6 +192,17 @@ def _as_long(
     acted = [drive.points[acting(cause, n, drive, before)] for n, drive in each(first)]
     points = np.unique(np.concatenate(acted)) if acted else np.zeros(0, dtype=np.int64)
     return dwelt(second, points) >= _AS_LONG * dwelt(first, points) > 0.0
+
+
+def _far_more(
+    cause: Cause, now: Cause, first: Sequence[Drive | None], second: Sequence[Drive | None]
+) -> bool:
+    """Whether it acts for a far larger part of the second drive than of the first."""
+    before, after = (
+        sum(drive.seconds(drive.counted) for _, drive in each(drives)) for drives in (first, second)
+    )
+    more = now.seconds - cause.seconds * after / before if before > 0 else 0.0
+    return more >= _MORE_S and now.seconds * before >= _TIMES * cause.seconds * after
 
 
 def _would_act(known: Sequence[tuple[Drive, FloatArray]]) -> float:
