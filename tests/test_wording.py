@@ -78,6 +78,9 @@ def test_seconds_are_as_fine_as_a_person_can_use(value: float, text: str) -> Non
         (-12.345, "−12.35"),
         (0.0001234, "0.0001234"),
         (1000.0, "1000"),
+        (25e6, "25000000"),
+        (1e308, "1 × 10^308"),
+        (-2.5004e20, "−2.5 × 10^20"),
     ],
 )
 def test_a_threshold_has_no_noise_digits(value: float, text: str) -> None:

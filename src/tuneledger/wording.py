@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 
 MINUS = "−"
 NOT_KNOWN = "not known"
+_BEYOND_INSTRUMENTS = 1e15
 _FEW = 3
 
 _HIDDEN = ("Cc", "Cf", "Cs", "Zl", "Zp")  # Unicode: control, format, surrogate, line, paragraph
@@ -86,12 +87,16 @@ def time_span(start: float, end: float) -> str:
 def number(value: float, digits: int = 4) -> str:
     """A reading or threshold with at most so many digits, without trailing zeros or exponent.
 
-    Digits before the point are never dropped: 7412.6 with four digits is 7413.
+    Digits before the point are never dropped: 7412.6 with four digits is 7413. What no instrument
+    shows is written with a power of ten: `1 × 10^308`.
     """
     if not math.isfinite(value):
         return NOT_KNOWN
     if value == 0:
         return "0"
+    if abs(value) >= _BEYOND_INSTRUMENTS:
+        mantissa, _, power = f"{value:.{max(0, digits - 1)}e}".partition("e")
+        return f"{number(float(mantissa), digits)} × 10^{int(power)}"
     places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     text = _signed(value, min(places, 12), False)
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -1,9 +1,15 @@
 """Logs in archives: what comes out, what is bounded, and what stays where it is."""
 
+import bz2
+import gzip
+import io
+import lzma
 import os
 import subprocess
 import sys
+import tarfile
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -182,3 +188,40 @@ def test_an_archive_that_points_outside_itself_is_damaged(plain: Path, tmp_path:
     path.write_bytes(whole[:200] + whole[400:])
     with pytest.raises(LogError, match="it is packed, and damaged"):
         open_log(path)
+
+
+def tarred(content: bytes) -> bytes:
+    buffer = io.BytesIO()
+    with tarfile.open(fileobj=buffer, mode="w") as archive:
+        member = tarfile.TarInfo("run.csv")
+        member.size = len(content)
+        archive.addfile(member, io.BytesIO(content))
+    return buffer.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("pack", "form"),
+    [
+        (bz2.compress, "bzip2"),
+        (lzma.compress, "xz"),
+        (tarred, "tar"),
+        (lambda content: gzip.compress(tarred(content)), "tar"),
+        (lambda content: gzip.compress(gzip.compress(content)), "gzip within what is packed"),
+        (lambda content: bz2.compress(tarred(content)), "bzip2"),
+    ],
+)
+def test_what_is_packed_in_another_way_is_told_as_packed(
+    pack: Callable[[bytes], bytes], form: str, plain: Path, tmp_path: Path
+) -> None:
+    packed = tmp_path / "run.csv"
+    packed.write_bytes(pack(plain.read_bytes()))
+    with pytest.raises(LogError, match=f"in a form that is not read .{form}.*Unpack it") as caught:
+        open_log(packed)
+    assert caught.value.faults[0].file == "run.csv"
+
+
+def test_a_zip_in_a_zip_is_told_as_packed(plain: Path, tmp_path: Path) -> None:
+    inner = zipped(tmp_path / "inner.zip", {"run.csv": plain.read_bytes()}).read_bytes()
+    outer = zipped(tmp_path / "mail.zip", {"later.zip": inner})
+    with pytest.raises(LogError, match="zip within what is packed already"):
+        open_log(outer)

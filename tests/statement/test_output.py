@@ -95,11 +95,19 @@ def test_an_interruption_leaves_nothing_behind(tmp_path: Path) -> None:
     assert left(tmp_path) == {}
 
 
+def dangling(folder: Path) -> Path:
+    """A link into a folder that is gone; the same one on a second call."""
+    link = folder / "sub" / "dangling.json"
+    link.symlink_to(folder / "gone" / "a.json")
+    return link
+
+
 CASES: dict[str, Callable[[Path], Path]] = {
     "does not exist": lambda folder: folder / "missing" / "a.json",
     "this is a folder": lambda folder: folder / "sub",
     "also an input": lambda folder: folder / "log.csv",
     "would be lost": lambda folder: folder / "sub" / ".." / "log.csv",
+    "a link to '.*gone/a.json', and that folder does not exist": dangling,
 }
 
 

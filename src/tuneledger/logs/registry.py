@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import USUAL, Limits
-from tuneledger.logs.packed import is_packed
+from tuneledger.logs.packed import is_packed, packed_unread
 from tuneledger.logs.source import Source, open_source, standard_input
 from tuneledger.wording import count
 
@@ -175,6 +175,9 @@ def _refusal(source: Source) -> Fault:
             expected='a log, or a sheet that begins with format = "tuneledger-calibration/1"',
             do="`tuneledger sheet new` writes one to start from.",
         )
+    packed = packed_unread(source)
+    if packed is not None:
+        return packed
     for form in FORMATS:
         fault = form.why_not(source)
         if fault is not None:

@@ -102,6 +102,10 @@ def _misplaced(path: Path, inputs: list[Path]) -> list[Fault]:
         ]
     if not path.parent.is_dir():
         return [refused(path, errno.ENOENT)]
+    if mode is None and path.is_symlink() and not real_place(path).parent.is_dir():
+        found = f"it is a link to '{real_place(path)}', and that folder does not exist"
+        do = "Create the folder, or remove the link."
+        return [Fault(f"{found}; nothing was written", file=str(path), do=do)]
     if not os.access(path if mode is not None else real_place(path).parent, os.W_OK):
         return [refused(path, errno.EACCES)]
     return []
