@@ -45,6 +45,7 @@ PINT = {
     "m": "m", "mm": "mm", "cm": "cm", "km": "km", "in": "inch", "ft": "foot", "mi": "mile",
     "kg": "kg", "gram": "gram", "mg": "mg", "lb": "pound",
     "g/s": "gram/s", "kg/h": "kg/hour", "lb/min": "pound/minute",
+    "mg/stroke": "mg", "g/stroke": "gram", "g/rev": "gram/revolution",
     "l": "liter", "ml": "milliliter", "gal": "gallon",
     "l/h": "liter/hour", "l/min": "liter/minute", "ml/min": "milliliter/minute",
     "gal/h": "gallon/hour",

@@ -288,3 +288,11 @@ def test_a_value_where_a_part_belongs() -> None:
     assert faults_of(f"{TOP}{MAP}[spark.correction]\nid = 'x'\n") == [
         "spark.correction: a table of keys; expected a list in square brackets"
     ]
+
+
+def test_a_load_that_is_no_share_is_named_by_its_channel() -> None:
+    load = 'axes = [{ signal = "engine load", unit = "mg/Hub", at = [100, 600] }]\nvalues = [0, 0]'
+    (told,) = faults_in(load)
+    assert '"mg/Hub" for engine load; expected a unit that turns into %' in told
+    assert '{ channel = "NAME", unit = "mg/Hub", … }' in told
+    assert faults_in(load.replace('signal = "engine load"', 'channel = "Air mass"')) == []

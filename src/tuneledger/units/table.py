@@ -105,6 +105,10 @@ UNITS = (
     Unit("g/s", "mass flow", 1.0),
     Unit("kg/h", "mass flow", 1.0 / 3.6),
     Unit("lb/min", "mass flow", 7.559873),
+    # air or fuel of one cylinder filling, base milligram; of one turn of the crank, base gram
+    Unit("mg/stroke", "mass per stroke", 1.0),
+    Unit("g/stroke", "mass per stroke", 1000.0),
+    Unit("g/rev", "mass per turn", 1.0),
     # volume and its flow
     Unit("l", "volume", 1.0),
     Unit("ml", "volume", 0.001),

@@ -10,8 +10,13 @@ from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
 from tuneledger.wording import listing
 
+LOAD = "engine load"  # a share; what else is called load (air mass, torque) has no fixed one
 SOURCES = ("signal", "channel", "since")
 AS_LOGGED = "Leave unit out to take the channel as the log has it."
+BY_NAME = (
+    "Name the channel that the log has in this unit, in place of the signal: "
+    '{ channel = "NAME", unit = %s, … }.'
+)
 PER_SECOND = "Give the unit of the quantity itself; per second is understood."
 KEYS = (*SOURCES, "unit", "minus", "over", "rate", "at", "above", "below", "between", "is")
 KEYS_OF_CONDITIONS = (*KEYS, "release", "held", "linger", "any", "correction")
@@ -54,7 +59,8 @@ def _unit(spot: Spot) -> Iterator[Fault]:
         yield unit.fault(f"no unit {quoted(unit.text)}", expected, do)
         return
     if unit.text and own is not None and _differ(unit.text, own):
-        yield unit.fault(f"{quoted(unit.text)} for {_what(spot)}", _expected(own))
+        do = BY_NAME % quoted(unit.text) if signal == LOAD else None
+        yield unit.fault(f"{quoted(unit.text)} for {_what(spot)}", _expected(own), do)
     yield from _second(spot, unit.text or own)
 
 
