@@ -45,7 +45,8 @@ def test_a_height_that_was_reached_again_and_again_is_the_end() -> None:
 
 def test_a_curve_that_has_levelled_off_leaves_nothing_open() -> None:
     cause = _follows_oil(_peaks(90.0, 125.0, 110.0))
-    assert cause.certainty >= SURE
+    assert not any("was not seen" in p.says for p in cause.evidence)
+    assert cause.certainty >= 0.8  # enough for an explanation, of so many points seen so seldom
 
 
 def test_beyond_its_end_a_curve_may_go_on_steeply_or_less_so() -> None:

@@ -26,7 +26,7 @@ from tuneledger.explain.rules.fitted import Fitted, cost_of, written
 from tuneledger.explain.rules.joint import simplified, together
 from tuneledger.explain.rules.oneamount import doubted
 from tuneledger.explain.rules.rivals import MOST, share_of_right
-from tuneledger.explain.rules.sure import certainty, lasting_edges
+from tuneledger.explain.rules.sure import certainty, turns_seen
 from tuneledger.explain.rules.thin import thinned
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
@@ -194,7 +194,7 @@ def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
         leeway=_leeway(best),
         rule=best.rule(),
         alternatives=tuple(one.rule() for one in (*found.tied, *found.possible)[:MOST]),
-        points=tuple(_points(book, best)),
+        points=tuple(_points(book, left, best)),
     )
 
 
@@ -206,7 +206,7 @@ def _leeway(rule: Fitted) -> tuple[FloatArray, FloatArray]:
     return np.maximum(-might, 0.0) + along, np.maximum(might, 0.0) + along
 
 
-def _points(book: Book, best: Fitted) -> Iterator[Point]:
+def _points(book: Book, left: FloatArray, best: Fitted) -> Iterator[Point]:
     for term in best.terms:
         yield Point(
             "for",
@@ -220,5 +220,5 @@ def _points(book: Book, best: Fitted) -> Iterator[Point]:
         for end in open_ends(book, best):
             where = f"{'above' if end.side > 0 else 'below'} {quantity(end.at, unit)}"
             yield Point("against", f"what it does with {name} {where} was not seen", name, end.at)
-    if unlogged.logged(best, lasting_edges(book, best.values)) < unlogged.WORTH_SAYING:
+    if unlogged.logged(best, turns_seen(book, left, best)) < unlogged.WORTH_SAYING:
         yield Point("against", unlogged.SAYS)

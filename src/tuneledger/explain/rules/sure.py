@@ -37,17 +37,24 @@ def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -
 
     among_rivals: how likely it is the right one of those that fit
     """
-    edges = lasting_edges(book, best.values)
-    sure = 0.98 * settled(book, left, best) * among_rivals * logged(best, edges)
+    turns = turns_seen(book, left, best)
+    sure = 0.98 * settled(book, left, best) * among_rivals * logged(best, turns)
     if leaps(best, left):
         sure *= _LEAPS
     most = _MOST_OPEN if open_ends(book, best) else _MOST
-    seen = 1.0 - _chance(book, left, best, edges)
+    no_chance = 1.0 - _chance(book, left, best, turns)
     if best.shape is None and best.terms:
-        most = min(most, seen)
+        most = min(most, no_chance)
     else:
-        sure *= seen
+        sure *= no_chance
     return round(float(np.clip(sure, 0.0, most)), 2)
+
+
+def turns_seen(book: Book, left: FloatArray, rule: Fitted) -> int:
+    """At how many edges a rule was seen to start or stop; of a curve, or twice as often as its
+    channel passed along it, where that is more."""
+    edges = lasting_edges(book, rule.values)
+    return edges if rule.shape is None else max(edges, int(2 * _passes(left, rule)))
 
 
 def leaps(rule: Fitted, left: FloatArray) -> bool:
@@ -64,24 +71,37 @@ def leaps(rule: Fitted, left: FloatArray) -> bool:
 
 
 def settled(book: Book, left: FloatArray, best: Fitted) -> float:
-    """Share of the rows in which something was left over that the rule brings to balance."""
+    """Share of the rows in which something was left over that the rule brings to balance.
+
+    Where a channel shakes, so does a curve along it: that excuses no more than the channel's own
+    noise is worth, or a curve along nothing but noise would settle all.
+    """
     busy = np.isfinite(left) & (np.abs(left) > book.tolerance + book.slack)
-    close = book.tolerance + book.slack + np.abs(best.doubt) + local_change(best.values, reach=2)
+    edges = local_change(best.values, reach=2)
+    rounding = best.rounding()
+    if rounding is not None:
+        turns = local_change(active(best.terms, left.size).astype(np.float64), reach=2) > 0
+        edges = np.where(turns, edges, rounding)
+    close = book.tolerance + book.slack + np.abs(best.doubt) + edges
     return float((np.abs(left - best.values)[busy] <= close[busy]).mean())
 
 
-def _chance(book: Book, left: FloatArray, rule: Fitted, edges: int) -> float:
+def _chance(book: Book, left: FloatArray, rule: Fitted, turns: int) -> float:
     """How likely a wrong rule would have fitted all the same."""
     if rule.shape is not None:
-        # A curve is tried anew each time its channel passes along it.
-        number = rule.shape.column.values[np.isfinite(left)]
-        number = number[np.isfinite(number)]
-        span = float(np.ptp(number)) if number.size else 0.0
-        passes = float(np.abs(np.diff(number)).sum()) / span if span > 0 else 0.0
-        return float(_BY_CURVE ** (1.0 + min(passes, 5.0)))
+        return float(_BY_CURVE ** (1.0 + min(_passes(left, rule), 5.0)))
     if not rule.terms:
         return _BY_CONSTANT if _goes_about(book) else _BY_CONSTANT_HERE
-    return float(_BY_EDGE ** max(1, edges))
+    return float(_BY_EDGE ** max(1, turns))
+
+
+def _passes(left: FloatArray, rule: Fitted) -> float:
+    """How often its channel passed along a curve, which is tried anew each time."""
+    assert rule.shape is not None
+    number = rule.shape.column.values[np.isfinite(left)]
+    number = number[np.isfinite(number)]
+    span = float(np.ptp(number)) if number.size else 0.0
+    return float(np.abs(np.diff(number)).sum()) / span if span > 0 else 0.0
 
 
 def _goes_about(book: Book) -> bool:

@@ -15,7 +15,7 @@ from tuneledger.explain.rules.fitted import Fitted
 # tells more than its edges do. By logistic regression over the rules read out of some 180 made
 # cases that log what the hidden rule reads and 95 that do not (kind M), rounded; each fifth of them
 # foretold by the other four came out nearly as well. Other seeds than those that are measured.
-_PRIOR, _PER_DOUBLING, _MOST_EDGES, _PER_NAT, _CURVE = 7.0, 1.5, 12, 0.5, 2.5
+_PRIOR, _PER_DOUBLING, _MOST_EDGES, _PER_NAT, _CURVE = 7.0, 1.5, 12, 0.5, 1.25
 # Below this it is told.
 WORTH_SAYING = 0.8
 SAYS = (
@@ -27,7 +27,7 @@ SAYS = (
 def logged(rule: Fitted, edges: int) -> float:
     """From 0 to 1. What acts all through singles out no stretches: 1.
 
-    edges: how often the rule was seen to start or stop
+    edges: at how many it was seen to start or stop, or to turn along its curve
     """
     if rule.shape is None and not rule.terms:
         return 1.0
