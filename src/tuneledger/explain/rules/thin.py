@@ -6,6 +6,7 @@ is then carried out on all rows.
 """
 
 from dataclasses import dataclass, field, replace
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -57,10 +58,21 @@ class Thinned:
         return replace(out, price=out.price + extra, cost=out.cost + extra)
 
 
+# Several finders search the same rows; forgotten as soon as nobody holds the book.
+_LAST: WeakKeyDictionary[Book, tuple[bytes, Thinned]] = WeakKeyDictionary()
+
+
 def thinned(book: Book, left: FloatArray) -> Thinned | None:
     """The rows to search in; None where the log is short enough to be searched whole."""
     if left.size <= _LONG:
         return None
+    key = left.tobytes()
+    if book not in _LAST or _LAST[book][0] != key:
+        _LAST[book] = key, _thinned(book, left)
+    return _LAST[book][1]
+
+
+def _thinned(book: Book, left: FloatArray) -> Thinned:
     every = left.size // _SPREAD
     kept = _around(_edges(book, left), left.size)
     kept[::every] = True
