@@ -5,12 +5,11 @@ file of a few kilobytes, make the library ask for hundreds of gigabytes and end 
 """
 
 import json
-import os
-import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
+from subprocess import TimeoutExpired
 
+from tuneledger.apart import run_apart
 from tuneledger.wording import visible
 
 TOO_MANY = 3  # the child's exit status where a worksheet has more cells than allowed
@@ -56,19 +55,11 @@ def worksheets(path: Path, folder: Path, bounds: Bounds, *, from_a1: bool) -> li
 
     Raises WorkbookError.
     """
-    search = os.pathsep.join(part for part in sys.path if part)
     numbers = (str(bounds.cells), str(bounds.memory), str(round(bounds.seconds)))
     arguments = (str(path.resolve()), str(folder), *numbers, str(int(from_a1)))
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "tuneledger.workbooks.child", *arguments],
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            timeout=bounds.seconds,
-            env={**os.environ, "PYTHONPATH": search},
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
+        done = run_apart("tuneledger.workbooks.child", *arguments, seconds=bounds.seconds)
+    except TimeoutExpired:
         raise WorkbookError("too slow", _now(folder)) from None
     index = folder / _INDEX
     if done.returncode == 0 and index.exists():

@@ -4,14 +4,13 @@ Read by asammdf, an extra, in a process apart (`child`), whose tables are then r
 """
 
 import json
-import os
-import subprocess
-import sys
 from datetime import datetime
 from importlib.util import find_spec
 from pathlib import Path
+from subprocess import TimeoutExpired
 from typing import TYPE_CHECKING, Any
 
+from tuneledger.apart import run_apart
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.source import Source
@@ -59,21 +58,14 @@ def read(source: Source, limits: Limits) -> "Log":
 
 def _carried_over(source: Source, folder: Path, limits: Limits) -> dict[str, Any]:
     """What the child made of the file, by its index."""
-    path = os.pathsep.join(part for part in sys.path if part)
     try:
-        done = subprocess.run(
-            [
-                *(sys.executable, "-m", "tuneledger.logs.mdf.child"),
-                *(str(source.path.resolve()), str(folder)),
-                *(str(limits.memory), str(limits.columns), str(round(limits.seconds))),
-            ],
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            timeout=limits.seconds,
-            env={**os.environ, "PYTHONPATH": path},
-            check=False,
+        done = run_apart(
+            "tuneledger.logs.mdf.child",
+            *(str(source.path.resolve()), str(folder)),
+            *(str(limits.memory), str(limits.columns), str(round(limits.seconds))),
+            seconds=limits.seconds,
         )
-    except subprocess.TimeoutExpired as problem:
+    except TimeoutExpired as problem:
         found = f"it cannot be read in {limits.seconds:.0f} s"
         raise LogError(Fault(found, file=source.name, do=RAISE)) from problem
     index = folder / "index.json"
