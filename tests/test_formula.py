@@ -1,11 +1,15 @@
 """Formulas out of files. What they give is held against Python's own reading of the same text."""
 
+import inspect
 import math
 import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tuneledger.formula import read_formula
@@ -87,10 +91,45 @@ def test_what_is_none_is_refused_with_the_reason(text: str, reason: str) -> None
         read_formula(text)
 
 
-@given(st.text(max_size=60))
+@contextmanager
+def shallow() -> Iterator[None]:
+    """As few calls within calls as a command leaves to a formula: hypothesis allows thousands."""
+    before = sys.getrecursionlimit()
+    sys.setrecursionlimit(len(inspect.stack(0)) + 400)
+    try:
+        yield
+    finally:
+        sys.setrecursionlimit(before)
+
+
+SIGNS = st.text(st.sampled_from("X1+-*/(), "), max_size=12)
+REPEATED = st.builds(str.__mul__, SIGNS, st.integers(1, 900))
+
+
+@given(st.text(max_size=60) | st.tuples(REPEATED, SIGNS).map("".join))
+@example("X" + "+1" * 990)
+@example("1*" * 990 + "X")
+@example("(" * 40 + "X" + "+1" * 800 + ")" * 40)
 def test_no_text_breaks_it(text: str) -> None:
     try:
-        found = read_formula(text)(STORED)
+        with shallow():
+            found = read_formula(text)(STORED)
     except ValueError:
         return
     assert found.shape == STORED.shape
+
+
+@given(st.lists(st.tuples(st.sampled_from("+-"), st.integers(0, 9)), max_size=990))
+@example([("+", 1)] * 990)
+def test_as_many_terms_as_fit_are_added_up(terms: list[tuple[str, int]]) -> None:
+    text = "X" + "".join(f"{sign}{number}" for sign, number in terms)
+    added = sum(number if sign == "+" else -number for sign, number in terms)
+    with shallow():
+        found = read_formula(text)(STORED)
+    assert found == pytest.approx(STORED + added)
+
+
+def test_terms_are_taken_from_left_to_right() -> None:
+    assert read_formula("X-1-1-1")(STORED) == pytest.approx(STORED - 3)
+    assert read_formula("X/2/2*4")(STORED) == pytest.approx(STORED)
+    assert read_formula("pow(2, X-1)/pow(X, 0)")(np.array([3.0])) == pytest.approx([4.0])

@@ -7,7 +7,8 @@ power to one reader and an exclusive or to another.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -39,6 +40,19 @@ _FUNCTIONS: dict[str, Callable[..., FloatArray]] = {
     "tanh": np.tanh,
 }
 _OF_TWO: dict[str, Callable[..., FloatArray]] = {"pow": np.power}
+_SIGNS: dict[str, Callable[..., FloatArray]] = {
+    "+": np.add,
+    "-": np.subtract,
+    "*": np.multiply,
+    "/": np.divide,
+}
+
+_Step = tuple[int, Callable[..., Any]]
+"""How many of the values found last a step takes, and what it makes of them.
+
+One that takes none makes its value of the stored numbers. Steps stand one behind the other, so that
+a formula of a thousand terms needs no more depth than one of two.
+"""
 
 
 def read_formula(text: str) -> Formula:
@@ -46,17 +60,28 @@ def read_formula(text: str) -> Formula:
     if len(text) > _LONGEST:
         raise ValueError("it is too long")
     reader = _Reader(_tokens(text))
-    work = reader.sum(0)
+    steps = tuple(reader.sum(0))
     if reader.next is not None:
         raise ValueError(f"'{reader.next}' is not understood")
 
     def carried_out(stored: FloatArray) -> FloatArray:
         with np.errstate(all="ignore"):
-            found = np.broadcast_to(work(stored.astype(np.float64)), stored.shape).copy()
+            value = _worked(steps, stored.astype(np.float64))
+        found: FloatArray = np.broadcast_to(value, stored.shape).copy()
         found[~np.isfinite(found)] = np.nan
         return found
 
     return carried_out
+
+
+def _worked(steps: Sequence[_Step], stored: FloatArray) -> Any:
+    found: list[Any] = []
+    for takes, work in steps:
+        if takes:
+            found[-takes:] = [work(*found[-takes:])]
+        else:
+            found.append(work(stored))
+    return found[0]
 
 
 def _tokens(text: str) -> list[str]:
@@ -64,7 +89,10 @@ def _tokens(text: str) -> list[str]:
 
 
 class _Reader:
-    """Descends through sums, products and signs to numbers, X, functions and brackets."""
+    """Descends through sums, products and signs to numbers, X, functions and brackets.
+
+    Each gives its steps, those of what it works on first.
+    """
 
     def __init__(self, tokens: list[str]) -> None:
         self._left = tokens[::-1]
@@ -73,53 +101,57 @@ class _Reader:
     def next(self) -> str | None:
         return self._left[-1] if self._left else None
 
-    def sum(self, depth: int) -> Formula:
+    def sum(self, depth: int) -> Iterator[_Step]:
         if depth > _DEEPEST:
             raise ValueError("it is nested too deeply")
-        found = self._product(depth)
+        yield from self._product(depth)
         while self.next in ("+", "-"):
-            found = _joined(self._take(), found, self._product(depth))
-        return found
+            sign = self._take()
+            yield from self._product(depth)
+            yield 2, _SIGNS[sign]
 
-    def _product(self, depth: int) -> Formula:
-        found = self._signed(depth)
+    def _product(self, depth: int) -> Iterator[_Step]:
+        yield from self._signed(depth)
         while self.next in ("*", "/"):
-            found = _joined(self._take(), found, self._signed(depth))
-        return found
+            sign = self._take()
+            yield from self._signed(depth)
+            yield 2, _SIGNS[sign]
 
-    def _signed(self, depth: int) -> Formula:
+    def _signed(self, depth: int) -> Iterator[_Step]:
         turned = False
         while self.next in ("+", "-"):
             turned ^= self._take() == "-"
-        found = self._one(depth)
-        return (lambda x: -found(x)) if turned else found
+        yield from self._one(depth)
+        if turned:
+            yield 1, np.negative
 
-    def _one(self, depth: int) -> Formula:
+    def _one(self, depth: int) -> Iterator[_Step]:
         token = self._take()
-        if token[0].isdecimal() or token[0] == ".":
-            number = float(token)
-            return lambda x: np.full(x.shape, number)
-        if token == "(":
-            found = self.sum(depth + 1)
-            self._expect(")")
-            return found
         name = token.casefold()
-        if name in _STORED:
-            return lambda x: x
-        if name in _FUNCTIONS:
-            return _applied(_FUNCTIONS[name], self._arguments(1, depth))
-        if name in _OF_TWO:
-            return _applied(_OF_TWO[name], self._arguments(2, depth))
-        raise ValueError(f"'{token[:20]}' is not understood")
+        if token[0].isdecimal() or token[0] == ".":
+            number = np.float64(token)
+            yield 0, lambda stored: number
+        elif token == "(":
+            yield from self.sum(depth + 1)
+            self._expect(")")
+        elif name in _STORED:
+            yield 0, lambda stored: stored
+        elif name in _FUNCTIONS:
+            yield from self._arguments(1, depth)
+            yield 1, _FUNCTIONS[name]
+        elif name in _OF_TWO:
+            yield from self._arguments(2, depth)
+            yield 2, _OF_TWO[name]
+        else:
+            raise ValueError(f"'{token[:20]}' is not understood")
 
-    def _arguments(self, wanted: int, depth: int) -> list[Formula]:
+    def _arguments(self, wanted: int, depth: int) -> Iterator[_Step]:
         self._expect("(")
-        found = [self.sum(depth + 1)]
+        yield from self.sum(depth + 1)
         for _ in range(wanted - 1):
             self._expect(",")
-            found.append(self.sum(depth + 1))
+            yield from self.sum(depth + 1)
         self._expect(")")
-        return found
 
     def _take(self) -> str:
         if not self._left:
@@ -130,17 +162,3 @@ class _Reader:
         found = self._take()
         if found != wanted:
             raise ValueError(f"'{found[:20]}' stands where '{wanted}' should")
-
-
-def _joined(sign: str, one: Formula, other: Formula) -> Formula:
-    work: Callable[..., FloatArray] = {
-        "+": np.add,
-        "-": np.subtract,
-        "*": np.multiply,
-        "/": np.divide,
-    }[sign]
-    return _applied(work, [one, other])
-
-
-def _applied(work: Callable[..., FloatArray], arguments: list[Formula]) -> Formula:
-    return lambda x: work(*(argument(x) for argument in arguments))
