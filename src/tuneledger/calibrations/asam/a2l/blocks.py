@@ -9,7 +9,15 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 
 from tuneledger.calibrations.asam.a2l.tokens import Page, Token, tokens
-from tuneledger.calibrations.asam.limits import BLOCKS, INCLUDED, NESTED
+from tuneledger.calibrations.asam.limits import (
+    BLOCKS,
+    DESCRIPTION_BYTES,
+    INCLUDED,
+    INCLUDES,
+    MEGABYTE,
+    NESTED,
+    WORDS,
+)
 from tuneledger.wording import visible
 
 KEPT = frozenset(
@@ -46,18 +54,26 @@ class Block:
 class Reading:
     """The files of a description, read into one tree.
 
-    beside:  further files by name, for /include
-    missing: what was to be included and is not there, each once
+    beside:   further files by name, for /include
+    missing:  what was to be included and is not there, each once
+    count:    blocks that are kept so far
+    words:    words and texts in them
+    includes: times that a file was to be included
+    expanded: characters that were gone through, those of a file each time that it is included
     """
 
     beside: Mapping[str, Page]
     missing: list[str] = field(default_factory=list)
     used: set[str] = field(default_factory=set)
     count: int = 0
+    words: int = 0
+    includes: int = 0
+    expanded: int = 0
 
     def tree(self, page: Page) -> Block:
         """A block without a name that holds those of the file. CalibrationError with a line."""
         root = Block("", page, 0)
+        self.expanded += len(page.text)
         open_blocks = [root]
         passed: list[str] = []  # names of the blocks that are being passed over
         for kind, text, at, where in self._stream(page, 0):
@@ -66,6 +82,9 @@ class Reading:
             elif kind == "end":
                 _end(text, at, where, open_blocks, passed)
             elif not passed:
+                self.words += 1
+                if self.words > WORDS:
+                    raise where.fault(at, "more words than that", f"at most {WORDS:,}")
                 open_blocks[-1].items.append(text)
         if passed or len(open_blocks) > 1:
             last = open_blocks[-1]
@@ -108,6 +127,10 @@ class Reading:
         self, name: str, at: int, page: Page, depth: int
     ) -> Iterator[tuple[str, str, int, Page]]:
         """What another file holds, if it was handed over; a path in a file is never opened."""
+        self.includes += 1
+        if self.includes > INCLUDES:
+            found = "files are included again and again"
+            raise page.fault(at, found, f"at most {INCLUDES:,} times, those in included files too")
         last = PurePosixPath(name.replace("\\", "/")).name.casefold()
         other = self.beside.get(last)
         if other is None:
@@ -116,6 +139,10 @@ class Reading:
             return
         if depth >= INCLUDED:
             raise page.fault(at, "files included in each other too deeply")
+        self.expanded += len(other.text)
+        if self.expanded > DESCRIPTION_BYTES:
+            most = f"at most {DESCRIPTION_BYTES // MEGABYTE} MB, all included files together"
+            raise page.fault(at, "the included files make it too large", most)
         self.used.add(last)
         yield from self._stream(other, depth + 1)
 

@@ -10,6 +10,7 @@ from tuneledger.arrays import frozen
 from tuneledger.calibrations.asam.a2l.fields import as_whole
 from tuneledger.calibrations.asam.cdf.numbers import Numbers, read_numbers
 from tuneledger.calibrations.asam.cdf.xml import parse
+from tuneledger.calibrations.asam.limits import MEGABYTE, NAME, NAMES
 from tuneledger.calibrations.asam.parameter import (
     Entry,
     Kind,
@@ -144,7 +145,11 @@ def read_instances(data: bytes, name: str) -> Instances:
     root = parse(data, name)
     elements: dict[str, Element] = {}
     twice: set[str] = set()
+    letters = 0
     for called, element in _named(root):
+        letters += len(called)
+        if len(called) > NAME or letters > NAMES:
+            raise CalibrationError(_overlong(called, name))
         if called in elements:
             twice.add(called)
         elements.setdefault(called, element)
@@ -152,6 +157,14 @@ def read_instances(data: bytes, name: str) -> Instances:
         fault = Fault("there is no SW-INSTANCE in it", file=name, expected="ASAM CDF 2.x")
         raise CalibrationError(fault)
     return Instances(name, elements, frozenset(twice))
+
+
+def _overlong(called: str, file: str) -> Fault:
+    if len(called) > NAME:
+        found = f"a name of {len(called):,} characters, {quoted(called[:40])} …"
+        return Fault(found, file=file, expected=f"at most {NAME:,}, with what it stands in")
+    expected = f"at most {NAMES // MEGABYTE} million characters of names"
+    return Fault("instances in instances, with too much of names", file=file, expected=expected)
 
 
 def _named(root: Element) -> Iterator[tuple[str, Element]]:
