@@ -84,7 +84,7 @@ one side is seen for less than 1.2 s. So the figures are about logs that can tel
 
 Of the causes given with a certainty of 0.9, nine in ten should be right. A hidden rule counts as
 right only if it predicts the other drive, whether the log could tell it or not. What certainty is
-computed from was set on other seeds (910001 to 940000) than these.
+computed from was set on other seeds (910001 to 940000, 31000000 to 31200000) than these.
 
 {reliability}
 """
