@@ -22,6 +22,13 @@ from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.mislabelled import car_first, label_causes
 from tuneledger.explain.model import STILL, SURE, Cause, Need, Running
+from tuneledger.explain.numbered import (
+    new_names,
+    renamed_cause,
+    renamed_episode,
+    renamed_experiment,
+    renamed_ledger,
+)
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.remarks import needs_of, notes_of
@@ -94,17 +101,19 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
     decided, causes, says_running = with_cylinders(decided, causes, says_running, findings)
+    ledgers = [finding.ledger for finding in findings]
+    names = new_names(causes, ledgers)
     return Explanation(
-        ledgers=tuple(finding.ledger for finding in findings),
+        ledgers=tuple(renamed_ledger(one, names) for one in ledgers),
         running=says_running,
-        episodes=episodes,
-        causes=causes,
+        episodes=tuple(renamed_episode(one, names) for one in episodes),
+        causes=tuple(renamed_cause(one, names) for one in causes),
         verdict=decided,
         headline=headline(decided, findings, car_first(causes), says_running, needs),
         needs=needs,
         notes=notes_of(findings, maps, says_running, causes),
         loading=loading(findings, says_running),
-        experiments=tried,
+        experiments=tuple(renamed_experiment(one, names) for one in tried),
     )
 
 
