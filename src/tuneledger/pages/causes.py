@@ -42,7 +42,7 @@ def causes(statement: Statement) -> Markup:
 def _cause(statement: Statement, index: int) -> Markup:
     cause = statement.causes[index]
     name = cause_name(cause, statement)
-    kind: str = cause.kind if cause.kind != name.lower() else ""
+    kind: str = cause.kind if cause.kind != name.lower().partition(",")[0] else ""
     if kind and cause.revision:
         whose = name_of(called(statement, cause.revision, cause.file))
         kind += f"{':' if 'revision' in kind else ' of revision'} {whose}"

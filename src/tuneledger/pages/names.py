@@ -87,7 +87,8 @@ def cause_name(cause: Cause, statement: Statement) -> str:
     named = cause.correction or cause.entry
     if named:
         return correction_name(named, cause.revision, statement, cause.file)
-    return cause.kind[0].upper() + cause.kind[1:]
+    kind = cause.kind[0].upper() + cause.kind[1:]
+    return f"{kind}, {name_of(cause.channel)}" if kind == "Unknown" and cause.channel else kind
 
 
 def cause_key(cause: Cause) -> str:

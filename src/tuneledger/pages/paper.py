@@ -75,9 +75,8 @@ def _sums(statement: Statement) -> Markup:
     known = [e for e in found if math.isfinite(e.difference_deg)]
     if known:
         most = max(known, key=lambda e: abs(e.difference_deg))
-        items.append(
-            ("Largest", degrees(most.difference_deg), f"mean of an episode: {words.regimes(most)}")
-        )
+        where = words.regimes(most).replace(" %", "\N{NO-BREAK SPACE}%")
+        items.append(("Largest", degrees(most.difference_deg), f"mean of an episode: {where}"))
         left = [e.unaccounted_deg for e in found if math.isfinite(e.unaccounted_deg)]
         worst = max(left, key=abs, default=None)
         items.append(("Unaccounted", degrees(worst), "at most, mean of an episode"))
@@ -110,6 +109,8 @@ def _runs(statement: Statement, running: Running) -> tuple[str, str, str]:
     more = f"certainty {share(running.certainty)}"
     if running.best_file != first or several:
         more += f"; {said}"
+    if running.best_file == first and not running.matches_supplied:
+        more += "; it does not account for all"
     if running.changed:
         return "Runs like", text_of(running.says.removeprefix("behaves like ")), more
     tied = [running.best_file, *running.twins]

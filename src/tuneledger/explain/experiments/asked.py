@@ -127,6 +127,6 @@ def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment
     else:
         sentence = (
             f"No mild drive is known that would tell {apart}: all of it is logged, and moved "
-            "together here. Ask for the sheet that lists it."
+            "together here; ask for the sheet that lists it."
         )
     return Experiment(sentence, apart, 0.0, cause.entry)
