@@ -56,6 +56,30 @@ def test_a_cylinder_above_the_map_under_load_stops_the_driver() -> None:
     assert statement.raised_under_load
 
 
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_cylinder_whose_own_retard_is_logged_is_explained_by_it(sign: float) -> None:
+    pulled = np.round(PULLED * (1.0 + 0.2 * np.sin(RUN.times)), 1)
+    run = RUN.carry("Ignition cylinder 3", RUN.scheduled + pulled).carry("Knk 3", sign * pulled)
+    statement = told(run)
+    assert statement.verdict == "explained"
+    (cause,) = statement.causes
+    assert (cause.kind, cause.channel) == ("hidden rule", "Knk 3")
+    assert cause.rule is not None
+    assert cause.rule.along is not None
+    at, deg = cause.rule.along.at, cause.rule.along.deg
+    assert np.interp(-5.0 * sign, at, deg) == pytest.approx(-5.0)
+    assert "as Knk 3 has it" in statement.headline
+
+
+def test_a_channel_that_is_only_near_what_a_cylinder_stands_off_explains_nothing() -> None:
+    near = np.round(-2.0 + 0.1 * np.sin(RUN.times), 2)
+    run = RUN.carry("Ignition cylinder 3", RUN.scheduled - 2.0).carry("Trim", near)
+    assert told(run).verdict == "unexplained"
+    busy = RUN.carry("Ignition cylinder 3", RUN.scheduled + PULLED)
+    other = np.where(during(RUN, 24.0, 38.0), -6.0, 0.0)  # acts on where the cylinder is back
+    assert told(busy.carry("Trim", other)).verdict == "unexplained"
+
+
 @pytest.mark.parametrize("name", ["Best ignition", "Cam advance cylinder", "Ignition limit"])
 def test_an_angle_of_another_kind_is_no_cylinder(name: str) -> None:
     statement = told(RUN.carry(name, RUN.scheduled + PULLED))

@@ -14,6 +14,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.ownpart import OwnPart, own_part
 from tuneledger.ledger.episodes import Run, rows_of, seconds, true_runs
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
@@ -48,6 +49,7 @@ class Bystander:
     mean:    degrees off delivered on average, while it is
     cylinder: it is the advance of another cylinder
     raises:  that stands above scheduled under load by more than the tolerance
+    part:    what the log carries of it: a channel that moves as this one stands off delivered
     """
 
     name: str
@@ -57,6 +59,7 @@ class Bystander:
     mean: float = 0.0
     cylinder: bool = False
     raises: bool = False
+    part: OwnPart | None = None
 
 
 def bystanders(findings: Sequence[Finding]) -> list[Bystander]:
@@ -113,7 +116,9 @@ def _in(finding: Finding) -> Iterator[Bystander]:
         )
         above = rows & book.regimes.load & (book.delivered + off - book.start > book.tolerance)
         raises = bool(cylinder and (above & (off > 0)).any())
-        yield Bystander(channel.name, far, lasted, text, float(off[rows].mean()), cylinder, raises)
+        part = own_part(book, channel.name, off, rows) if cylinder else None
+        mean = float(off[rows].mean())
+        yield Bystander(channel.name, far, lasted, text, mean, cylinder, raises, part)
 
 
 def _of_a_cylinder(name: str, delivered: str) -> bool:

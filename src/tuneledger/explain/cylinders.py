@@ -14,6 +14,9 @@ from tuneledger.explain.model import Cause, Point, Running
 from tuneledger.explain.verdict import Verdict
 from tuneledger.wording import degrees, seconds, sentence
 
+# What a channel of the log carries, as sure as of delivered's own difference.
+_CARRIED = 0.95
+
 
 def with_cylinders(
     decided: Verdict,
@@ -31,7 +34,10 @@ def with_cylinders(
     causes = ranked((*causes, *(_cause(one, findings) for one in found)))
     if running is not None:
         running = replace(running, matches_supplied=False)
-    return "cannot tell" if decided == "cannot tell" else "unexplained", causes, running
+    if decided != "cannot tell":
+        open_ = any(one.part is None for one in found) or decided == "unexplained"
+        decided = "unexplained" if open_ else "explained"
+    return decided, causes, running
 
 
 def told_aside(findings: Sequence[Finding], said: str) -> str:
@@ -42,25 +48,32 @@ def told_aside(findings: Sequence[Finding], said: str) -> str:
 
 def _cause(one: Bystander, findings: Sequence[Finding]) -> Cause:
     delivered = findings[0].book.roles.by_signal["delivered advance"].channel.name
+    part = one.part
     which = "above" if one.mean > 0 else "below"
     most = "" if abs(one.degrees) < 1.15 * abs(one.mean) else f" (at most {_size(one.degrees)})"
     return Cause(
         rank=0,
-        kind="unknown",
+        kind="unknown" if part is None else "hidden rule",
         correction=None,
         revision=None,
-        channel=one.name,
+        channel=one.name if part is None else part.channel,
         degrees=one.mean,
         seconds=one.seconds,
-        certainty=0.0,
+        certainty=0.0 if part is None else _CARRIED,
         expected=False,
         says=sentence(
             f"{one.name} stands {_size(one.mean)}{most} {which} {delivered} for "
-            f"{seconds(one.seconds)}, and nothing supplied says why"
+            f"{seconds(one.seconds)}, "
+            + ("and nothing supplied says why" if part is None else f"as {part.channel} has it")
         ),
         next_step=f"Find out before any load what moves {one.name} alone; name it as delivered in "
-        "a roles file to have it explained.",
-        evidence=(Point("against", f"only {delivered} was compared with scheduled"),),
+        "a roles file to have it explained."
+        if part is None
+        else f"Find out why {part.channel} moves {one.name} alone before any change.",
+        evidence=(Point("against", f"only {delivered} was compared with scheduled"),)
+        if part is None
+        else (Point("for", f"the channel {part.channel} carries it", part.channel),),
+        rule=None if part is None else part.rule,
         raises_under_load=one.raises,
     )
 
