@@ -2,10 +2,12 @@
 
 import io
 import os
+import signal
 import subprocess
 import sys
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -16,20 +18,30 @@ from tuneledger.bounded import SHEET_BYTES, read_stream
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.check import MOST_CORRECTIONS
 from tuneledger.change.edits import read_changes
+from tuneledger.cli.main import run
 from tuneledger.errors import LogError, TuneledgerError
 from tuneledger.logs import open_log
 from tuneledger.roles import read_roles_file
 
+DEMO = Path(__file__).parents[1] / "demo"
 READERS: list[Callable[[Path], object]] = [open_calibration, read_roles_file, read_changes]
 devices = pytest.mark.skipif(sys.platform == "win32", reason="no such devices there")
 
 
+@pytest.mark.parametrize("read", READERS, ids=lambda read: read.__name__)
+def test_what_is_far_too_large_is_read_no_further_than_its_bound(
+    read: Callable[[Path], object], tmp_path: Path
+) -> None:
+    with (tmp_path / "long.toml").open("wb") as file:
+        file.truncate(1 << 40)  # a hole: it takes no room
+    with pytest.raises(TuneledgerError, match=r"it holds more than \d MB"):
+        read(tmp_path / "long.toml")
+
+
 @devices
 @pytest.mark.parametrize("read", READERS, ids=lambda read: read.__name__)
-def test_what_does_not_end_is_read_no_further_than_its_bound(
-    read: Callable[[Path], object],
-) -> None:
-    with pytest.raises(TuneledgerError, match=r"it holds more than \d MB"):
+def test_what_does_not_end_is_not_even_opened(read: Callable[[Path], object]) -> None:
+    with pytest.raises(TuneledgerError, match="it is a pipe or a device, and no file"):
         read(Path("/dev/zero"))
 
 
@@ -69,6 +81,74 @@ def test_a_pipe_or_a_device_in_place_of_a_log_is_told_as_one(tmp_path: Path) -> 
     for path in (tmp_path / "run.csv", Path("/dev/zero")):
         with pytest.raises(LogError, match=r"a pipe or a device, and no file.* Pipe it in, with -"):
             open_log(path)
+
+
+LOG, SHEET = str(DEMO / "climb.csv"), str(DEMO / "rev-d.toml")
+# `@` is the pipe: in turn every file that a command takes.
+TAKE = {
+    "reconcile a log": ["reconcile", "@", SHEET],
+    "reconcile with a sheet": ["reconcile", LOG, "@"],
+    "reconcile with roles": ["reconcile", LOG, SHEET, "--roles", "@"],
+    "look": ["look", "@"],
+    "look with roles": ["look", LOG, "--roles", "@"],
+    "rehearse a log": ["rehearse", "@", SHEET, "--to", SHEET],
+    "rehearse a sheet": ["rehearse", LOG, "@", "--to", SHEET],
+    "rehearse a change": ["rehearse", LOG, SHEET, "--change", "@"],
+    "rehearse another sheet": ["rehearse", LOG, SHEET, "--to", "@"],
+    "rehearse with roles": ["rehearse", LOG, SHEET, "--to", SHEET, "--roles", "@"],
+    "audit": ["audit", "@"],
+    "audit with a log": ["audit", SHEET, "--log", "@"],
+    "audit with roles": ["audit", SHEET, "--log", LOG, "--roles", "@"],
+    "order": ["order", LOG, "@", "--to", SHEET, "--revision", "E"],
+    "order a change": ["order", LOG, SHEET, "--change", "@", "--revision", "E"],
+    "order another sheet": ["order", LOG, SHEET, "--to", "@"],
+    "prove before": ["prove", "--before", "@", "--after", LOG, SHEET],
+    "prove after": ["prove", "--before", LOG, "--after", "@", SHEET],
+    "prove with a sheet": ["prove", "--before", LOG, "--after", LOG, "@"],
+    "light": ["light", "@"],
+    "convert": ["convert", "@", "out.csv"],
+    "sheet check": ["sheet", "check", "@"],
+    "sheet contents": ["sheet", "contents", "@"],
+    "sheet from": ["sheet", "from", "@"],
+    "sheet to": ["sheet", "to", "@", "out.cdfx"],
+    "sheet to with a mapping": ["sheet", "to", SHEET, "out.cdfx", "--mapping", "@"],
+    "sheet table into": ["sheet", "table", "@", "spark.map", "--from", SHEET],
+    "sheet table": ["sheet", "table", SHEET, "spark.map", "--from", "@", "--out", "-"],
+    "desk": ["desk", "--no-browser", "@"],
+}
+
+
+@devices
+@pytest.mark.parametrize("taking", TAKE)
+def test_no_command_waits_for_a_pipe_in_place_of_a_file(
+    taking: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    os.mkfifo("pipe")
+    with at_most(30.0):
+        assert run(["pipe" if part == "@" else part for part in TAKE[taking]]) == 2
+    shown = capsys.readouterr()
+    assert "a pipe or a device, and no file" in shown.out + shown.err
+
+
+@contextmanager
+def at_most(seconds: float) -> Iterator[None]:
+    """What waits for ever is a fault, and not a run without an end."""
+
+    def late(number: int, frame: object) -> None:
+        raise TimeoutError(f"still waiting after {seconds:.0f} s")
+
+    before = signal.signal(signal.SIGALRM, late)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""What is taken in as a whole, and so never without a bound."""
+"""What a stranger hands over is opened only if it is a file, and taken in within a bound."""
 
 import errno
 from pathlib import Path
@@ -8,9 +8,23 @@ MEGABYTE = 1 << 20
 SHEET_BYTES = 4 * MEGABYTE  # some six hundred thousand cells
 
 
+class NoFileError(OSError):
+    """A pipe or a device stands where a file should: one may wait for ever, the other never end."""
+
+    def __init__(self) -> None:
+        super().__init__(errno.EINVAL, "it is a pipe or a device, and no file")
+
+
+def open_plain(path: Path) -> BinaryIO:
+    """A file, open to be read. NoFileError for a pipe or a device, which is not even opened."""
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        raise NoFileError
+    return path.open("rb")
+
+
 def read_whole(path: Path, most: int = SHEET_BYTES) -> bytes:
     """A file's bytes. OSError, with words for it, where it cannot be read or holds more."""
-    with path.open("rb") as file:
+    with open_plain(path) as file:
         return read_stream(file, most)
 
 
@@ -24,6 +38,8 @@ def read_stream(file: BinaryIO, most: int = SHEET_BYTES) -> bytes:
 
 def why_unread(problem: OSError | ValueError) -> tuple[str, str]:
     """The operating system's refusal of a file, and what to do about it, in words."""
+    if isinstance(problem, NoFileError):
+        return "it is a pipe or a device, and no file", "Save it as a file, and name that."
     if isinstance(problem, FileNotFoundError):
         return "there is no such file", "Check the name."
     if isinstance(problem, IsADirectoryError):

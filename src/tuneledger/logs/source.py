@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tuneledger.bounded import NoFileError, open_plain
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import RAISE, bytes_text
 
@@ -52,16 +53,7 @@ def open_source(path: Path, name: str = "", folder: "PrivateFolder | None" = Non
                     do="Name the files in it.",
                 )
             )
-        if not path.is_file() and path.exists():
-            raise LogError(
-                Fault(
-                    "this is a pipe or a device, and no file",
-                    file=str(path),
-                    expected="a log or a calibration sheet",
-                    do="Pipe it in, with - in place of its name, or save it as a file.",
-                )
-            )
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             head = file.read(HEAD_BYTES)
             while head.count(b"\n") < _FEW_LINES and len(head) < _LONGEST_HEAD:
                 more = file.read(HEAD_BYTES)
@@ -87,7 +79,14 @@ def open_source(path: Path, name: str = "", folder: "PrivateFolder | None" = Non
 
 def unreadable(path: Path, problem: OSError) -> LogError:
     """The operating system's refusal in words."""
-    if isinstance(problem, FileNotFoundError):
+    if isinstance(problem, NoFileError):
+        fault = Fault(
+            str(problem.strerror),
+            file=str(path),
+            expected="a log or a calibration sheet",
+            do="Pipe it in, with - in place of its name, or save it as a file.",
+        )
+    elif isinstance(problem, FileNotFoundError):
         fault = Fault(
             "there is no such file",
             file=str(path),

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tuneledger.bounded import why_unread
+from tuneledger.bounded import open_plain, why_unread
 from tuneledger.calibrations.asam import limits
 from tuneledger.calibrations.asam.a2l.description import Description, read_description
 from tuneledger.calibrations.asam.a2l.store import Described
@@ -144,7 +144,7 @@ def _alone(paths: Sequence[Path], what: str) -> None:
 def _read(path: Path, most: int, *, whole: bool = False) -> bytes:
     """A file's bytes, at most so many; `whole`: more than that is a fault."""
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             data = file.read(most + 1)
     except OSError as problem:
         if isinstance(problem, FileNotFoundError):
