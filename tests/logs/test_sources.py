@@ -12,6 +12,8 @@ from asammdf import MDF, Signal
 from tuneledger.logs import open_log
 from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.roles import identify
+from tuneledger.roles.again import counted_again
+from tuneledger.roles.facts import gather
 
 TIMES = np.arange(300) / 25.0
 
@@ -104,3 +106,29 @@ def test_a_source_changes_nothing_in_what_a_name_says(tmp_path: Path) -> None:
 )
 def test_what_a_source_is_and_what_a_folder(names: list[str], expected: list[str] | None) -> None:
     assert without_sources(names) == (expected or names)
+
+
+@pytest.mark.parametrize(("other", "first"), [("n_mot\\CAN:1", True), ("n_mot\\XCP:1", False)])
+def test_a_channel_that_is_measured_twice_is_no_rival_of_itself(
+    other: str, first: bool, tmp_path: Path
+) -> None:
+    rng = np.random.default_rng(3)
+    speed = np.round(2000.0 + np.cumsum(rng.normal(0.0, 20.0, TIMES.size)))
+    fast = Signal(speed, TIMES, name="n_mot\\XCP:1", unit="rpm")
+    slow = Signal(speed[::10], TIMES[::10], name=other, unit="rpm")
+    with MDF(version="4.10") as mdf:
+        for signal in (slow, fast) if first else (fast, slow):
+            mdf.append([signal])
+        mdf.save(tmp_path / "run.mf4")
+    log = open_log(tmp_path / "run.mf4")
+    role = identify(log).get("engine speed")
+    assert role is not None
+    assert log.times(role.channel).size == TIMES.size  # the one on the finer raster
+
+
+def test_two_that_only_share_a_name_stay_rivals(tmp_path: Path) -> None:
+    speed = 900.0 + 4000.0 * np.abs(np.sin(TIMES))
+    run = {"n_mot\\XCP:1": speed, "tAir\\XCP:1": TIMES}
+    log = open_log(measured(tmp_path / "run.mf4", run, {"n_mot\\CAN:1": speed / 2.0}))
+    facts = gather(log, {})
+    assert not counted_again(log, facts).any()

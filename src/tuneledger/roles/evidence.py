@@ -8,6 +8,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
 from tuneledger.roles import labels, narrow, values, words
+from tuneledger.roles.again import counted_again
 from tuneledger.roles.facts import Facts
 from tuneledger.roles.folded import Fold
 from tuneledger.roles.model import Wanting
@@ -175,7 +176,7 @@ def hear(log: Log, facts: list[Facts], house: House) -> Evidence:
     judged = values.judge(facts, SOUGHT, house)
     trust = _trust(said, by_label + judged.weights)
     understood = sum(s is not None for s in said) / max(1, len(said))
-    by_words = _words(said, trust, understood)
+    by_words = _words(said, trust, understood) - counted_again(log, facts)[:, np.newaxis]
     judged = narrow.allow(facts, SOUGHT, by_words, judged, house)
     return Evidence(
         log=log,
