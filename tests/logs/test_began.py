@@ -3,6 +3,7 @@
 Outside reference: what the library asammdf reads out of a header.
 """
 
+import errno
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -116,3 +117,24 @@ def test_a_ledger_says_when_its_one_log_began(logs: int, tmp_path: Path) -> None
     dated = replace(book, log=replace(book.log, began=AT))
     write_ledger([dated] * logs, tmp_path / "ledger.mf4")
     assert header_of(tmp_path / "ledger.mf4") == (AT if logs == 1 else datetime(1970, 1, 1))
+
+
+def test_a_disk_that_fills_up_prints_no_trace(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    close = MDF.close
+
+    def closing(mdf: MDF) -> None:
+        close(mdf)
+        full()
+
+    monkeypatch.setattr(MDF, "close", closing)
+    monkeypatch.setattr(MDF, "append", full)
+    path = table(tmp_path / "in.csv", [f"{t:.2f}" for t in TIMES])
+    assert run(["convert", str(path), str(tmp_path / "out.mf4")]) == 2
+    said = capfd.readouterr()
+    assert "Traceback" not in said.out + said.err
+    assert "on the disk for temporary files" in said.err

@@ -125,3 +125,12 @@ def test_a_table_before_the_log_does_not_keep_it_from_being_found(tmp_path: Path
     log = open_log(xlsx(tmp_path / "book.xlsx", {"Laps": lap, "Climb": rows()}))
     assert log.layout["format"] == "workbook, sheet 'Climb'"
     assert not any("workbook" in note for note in log.notes)
+
+
+def test_formulas_without_stored_values_are_told(tmp_path: Path) -> None:
+    body = rows()
+    computed = [body[0], *([*row[:3], "=B2*2", row[4]] for row in body[1:])]
+    log = open_log(xlsx(tmp_path / "book.xlsx", {"Climb": computed}))
+    assert any("80 formulas in the workbook have no stored value" in note for note in log.notes)
+    with pytest.raises(LogError, match="4 formulas in the workbook have no stored value"):
+        open_log(xlsx(tmp_path / "none.xlsx", {"Climb": [["=1", "=2"], ["=3", "=4"]]}))

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from tuneledger.audit.checks.unit_slip import misread_axes
 from tuneledger.calibrations.asam.files import Given, open_store
 from tuneledger.calibrations.asam.mapping.choose import choose
 from tuneledger.calibrations.asam.parameter import Entry, Store
@@ -53,7 +54,8 @@ def make_sheets(settings: Settings) -> list[Made]:
         name = free_name(f"{Path(source.name).stem or 'made'}.toml", taken)
         taken.append(name)
         names = listing(paper.name for paper in (*beside, source))
-        notes = tuple(f"{name}: {note}" for note in (*store.notes, *chosen.notes))
+        slips = (f"{one.paths[0]}: {one.says}" for one in misread_axes(chosen.calibration))
+        notes = tuple(f"{name}: {note}" for note in (*store.notes, *chosen.notes, *slips))
         made.append(Made(name, source.name, chosen.text(f"{names} by {mapping.name}"), notes))
     return made
 

@@ -19,6 +19,7 @@ from tuneledger.logs.source import Source, open_source
 from tuneledger.private import PrivateFolder, no_room
 from tuneledger.wording import count, listing, visible
 from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, worksheets
+from tuneledger.workbooks.formulas import without_values
 from tuneledger.workbooks.growth import grows_beyond
 
 if TYPE_CHECKING:
@@ -70,7 +71,8 @@ def read(source: Source, limits: Limits) -> "Log":
         layout = {**log.layout, "format": f"workbook, sheet '{name}'"}
         for key in ("encoding", "line ends", "delimiter", "decimal mark"):
             layout.pop(key, None)
-        return replace(log, layout=layout, notes=(*_beside(name, rest), *log.notes))
+        notes = (*_beside(name, rest), *_without_values(source), *log.notes)
+        return replace(log, layout=layout, notes=notes)
     if refused:
         raise refused[0]
     looked = [visible(sheet.name) for sheet in sheets]
@@ -80,7 +82,7 @@ def read(source: Source, limits: Limits) -> "Log":
             file=source.name,
             place=f"sheets {listing(looked)}" if looked else None,
             expected="one header row of channel names, then samples",
-            do="Put the log on a sheet of its own.",
+            do=" ".join([*_without_values(source), "Put the log on a sheet of its own."]),
         )
     )
 
@@ -94,6 +96,18 @@ def _log_on(
     as_text = open_source(sheet.text, source.name, folder)
     how = plan(as_text)
     return read_planned(as_text, how, limits) if isinstance(how, Plan) else None
+
+
+def _without_values(source: Source) -> list[str]:
+    """What is lost where whoever wrote the workbook left its formulas uncalculated."""
+    lost = 0 if source.head.startswith(_OLD) else without_values(source.path)
+    if not lost:
+        return []
+    has = "has" if lost == 1 else "have"
+    return [
+        f"{count(lost, 'formula')} in the workbook {has} no stored value, and nothing is read "
+        "there; open it in a spreadsheet program and save it."
+    ]
 
 
 def _beside(name: str, others: "list[tuple[str, Log]]") -> list[str]:

@@ -2,6 +2,7 @@
 
 import warnings
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 from importlib.util import find_spec
 from pathlib import Path
@@ -52,7 +53,8 @@ def _laid_down(tables: Sequence[Table], folder: Path, began: datetime) -> Path:
     warnings.simplefilter("ignore")
     from asammdf import MDF
 
-    with MDF(version="4.10", temporary_folder=str(folder)) as mdf:
+    mdf = MDF(version="4.10", temporary_folder=str(folder))
+    try:
         mdf.header.start_time = began  # the library would put the present moment there
         group = 0
         for table in tables:
@@ -60,6 +62,9 @@ def _laid_down(tables: Sequence[Table], folder: Path, began: datetime) -> Path:
                 _append(mdf, group, table)
                 group += 1
         return Path(mdf.save(folder / "whole.mf4"))
+    finally:
+        with suppress(OSError):  # on a full disk; as a context the library would print a trace
+            mdf.close()
 
 
 def _append(mdf: Any, group: int, table: Table) -> None:
