@@ -139,11 +139,11 @@ def listing(items: Iterable[str], joiner: str = "and") -> str:
     return f"{', '.join(words[:-1])} {joiner} {words[-1]}"
 
 
-def few(names: Sequence[str]) -> str:
-    """A list that stays short: three names, and how many more."""
-    if len(names) <= _FEW:
+def few(names: Sequence[str], most: int = _FEW) -> str:
+    """A list that stays short: three names or so, and how many more."""
+    if len(names) <= most:
         return listing(names)
-    return f"{', '.join(names[:_FEW])} and {len(names) - _FEW} more"
+    return f"{', '.join(names[:most])} and {len(names) - most} more"
 
 
 def these_logs(number: int) -> str:

@@ -126,3 +126,30 @@ def test_what_the_reader_left_out_is_said_as_look_says_it(
     assert run(["convert", str(source), str(tmp_path / f"out{ending}")]) == 1
     out = capsys.readouterr().out
     assert all(note in out for note in notes)
+
+
+@pytest.mark.parametrize("ending", [".csv", ".parquet", ".arrow", ".mf4"])
+@pytest.mark.parametrize(
+    "headers", [["=A", "'=A", "=A"], ["A", "A", "A #2"], ["A #2", "A", "a", "A", "time [s]"]]
+)
+def test_headers_that_come_to_be_spelled_alike_are_numbered(
+    headers: list[str], ending: str, tmp_path: Path
+) -> None:
+    source, target = tmp_path / "run.csv", tmp_path / f"out{ending}"
+    rows = [",".join(str(n * (k + 1)) for k in range(len(headers))) for n in range(40)]
+    lines = ["Stamp [s]," + ",".join(headers), *(f"{n / 10},{row}" for n, row in enumerate(rows))]
+    source.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert run(["convert", str(source), str(target)]) in (0, 1)
+    log = open_log(target)
+    found = [log.values(channel) for channel in log.channels if channel != log.time]
+    assert [values[-1] for values in found] == [39.0 * (k + 1) for k in range(len(headers))]
+
+
+def test_of_many_names_the_first_are_said_and_how_many_more(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    names = [f"=Sensor {k}" for k in range(9)]
+    rows = "".join(f"{n / 10}" + f",{n}" * 9 + "\n" for n in range(40))
+    (tmp_path / "run.csv").write_text(f"Time [s],{','.join(names)}\n{rows}", encoding="utf-8")
+    assert run(["convert", str(tmp_path / "run.csv"), str(tmp_path / "out.csv")]) == 1
+    assert f": {', '.join(names[:6])} and 3 more\n" in capsys.readouterr().out

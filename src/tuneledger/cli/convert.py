@@ -10,6 +10,7 @@ from tuneledger.cli.sizes import given
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path, readable=False)
+_SHOWN = 6
 
 
 @click.command("convert")
@@ -41,7 +42,7 @@ def command(log: Path, target: Path, large: bool) -> int:
 
     from tuneledger.logs.model import LEFT_OUT, NOT_READ
     from tuneledger.logs.writing.model import count_of, lost, renamed, tables_of
-    from tuneledger.wording import count, listing, visible
+    from tuneledger.wording import count, few, visible
 
     opened = open_given(log, large=large)
     tables = tables_of(opened)
@@ -59,7 +60,7 @@ def command(log: Path, target: Path, large: bool) -> int:
         ("Written with ' before them, for a spreadsheet would take them for formulas", changed),
     ):
         if names:
-            say(f"{says}: {listing([visible(name) for name in names[:6]])}\n")
+            say(f"{says}: {few([visible(name) for name in names], _SHOWN)}\n")
     unread = [note for note in opened.cell_notes if NOT_READ in note or LEFT_OUT in note]
     say("".join(f"{note}\n" for note in opened.notes))
     say("".join(f"{note}{'; empty there' * (note in unread)}\n" for note in opened.cell_notes))

@@ -1,6 +1,6 @@
 """Several groups in one flat table, for formats that have only one raster."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import polars as pl
@@ -13,12 +13,16 @@ from tuneledger.logs.writing.staged import Staged
 TIME = "time [s]"
 
 
-def flat_parts(tables: Sequence[Table]) -> Iterator[pl.DataFrame]:
+def flat_parts(
+    tables: Sequence[Table], spelled: Callable[[str], str] = str
+) -> Iterator[pl.DataFrame]:
     """One row per instant at which any group has a sample; empty where a group has none there.
 
     Some rows at a time, so that no more than those, and one column, are in memory. Nothing is
     interpolated: a slow channel keeps its own samples. Times that a group has twice keep both rows
     where it is the only one.
+
+    spelled: a header as the format has it; what is spelled alike is numbered
     """
     times = _instants(tables)
     staged = Staged(times.size)
@@ -27,7 +31,7 @@ def flat_parts(tables: Sequence[Table]) -> Iterator[pl.DataFrame]:
         rows = None if times is table.times else np.searchsorted(times, table.times)
         for column in table.columns:
             staged.put(_spread(column.read(), rows, times.size))
-    headers = [column.header for table in tables for column in table.columns]
+    headers = [spelled(column.header) for table in tables for column in table.columns]
     names = [TIME, *_distinct(headers)]
     for part in staged.parts():
         columns = [
@@ -52,9 +56,13 @@ def _spread(own: FloatArray, rows: "IntArray | None", size: int) -> FloatArray:
     return values
 
 
-def _distinct(headers: Sequence[str]) -> list[str]:
-    """Headers that a table can have side by side: a second of one name is numbered."""
-    return [
-        name if twin == 1 or name not in headers[:i] else f"{name} #{twin}"
-        for i, (name, twin) in enumerate(numbered([TIME, *headers]))
-    ][1:]
+def _distinct(headers: Sequence[str]) -> Iterator[str]:
+    """Headers that a table can have side by side: a second of one name is numbered.
+
+    Those that differ in case alone stay as they are.
+    """
+    taken = {TIME}
+    for (name, _), header in zip(numbered([TIME, *headers])[1:], headers, strict=True):
+        own = name if header in taken else header
+        taken.add(own)
+        yield own

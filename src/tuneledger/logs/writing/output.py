@@ -50,7 +50,5 @@ def write_tables(
     from tuneledger.logs.writing.flat import flat_parts
     from tuneledger.logs.writing.frames import write_frames
 
-    parts = flat_parts(tables)
-    if ending == ".csv":
-        parts = (part.rename(as_cell) for part in parts)
-    write_frames(parts, ending, file)
+    spelled = as_cell if ending == ".csv" else str
+    write_frames(flat_parts(tables, spelled), ending, file)
