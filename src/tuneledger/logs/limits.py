@@ -6,6 +6,9 @@ MEGABYTE = 1 << 20
 GIGABYTE = 1 << 30
 
 
+_TENFOLD = 10  # what grows no more than that is as large as it looks
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Bounds on a file that comes from a stranger.
@@ -13,6 +16,7 @@ class Limits:
     members:   files in an archive
     unpacked:  bytes that an archive, or a compressed log, may become
     expansion: how many times its own size it may become, once past a megabyte or so
+    small:     bytes that a compressed log may become, however small it is
     workbook:  bytes that the files in a workbook may become; a cell takes some fifteen of them
     columns:   channels of a log
     seconds:   how long a reader that runs apart (MDF) may take
@@ -22,10 +26,16 @@ class Limits:
     members: int = 200
     unpacked: int = 4 * GIGABYTE
     expansion: int = 400
+    small: int = 512 * MEGABYTE
     workbook: int = 400 * MEGABYTE
     columns: int = 20_000
     seconds: float = 120.0
     memory: int = 6 * GIGABYTE
+
+    def of_table(self, size: int) -> int:
+        """Bytes that the columns of a typed log (Parquet, Arrow) of that size may become."""
+        swollen = min(self.unpacked, size * self.expansion)
+        return max(self.small, swollen, size * _TENFOLD)
 
     def raised(self) -> "Limits":
         """Ten times as much of everything, for a file that its owner trusts (`--large`)."""
@@ -34,6 +44,7 @@ class Limits:
             members=10 * self.members,
             unpacked=10 * self.unpacked,
             expansion=10 * self.expansion,
+            small=10 * self.small,
             workbook=10 * self.workbook,
             columns=10 * self.columns,
             seconds=10 * self.seconds,

@@ -33,21 +33,27 @@ def names(source: Source) -> tuple[str, ...]:
 
 def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged or cannot be used, with what to do."""
-    from tuneledger.logs.typed.begin import begin_and_read
+    from tuneledger.logs.typed.begin import begin_and_read, check_size
 
+    check_size(source, _becomes(source), limits)
     return begin_and_read(source, _table(source), "Parquet", limits)
+
+
+@lru_cache(maxsize=1)
+def _becomes(source: Source) -> int:
+    from tuneledger.logs.typed.lazily import becoming
+    from tuneledger.logs.typed.pages import size_unpacked
+
+    return becoming(source, size_unpacked)
 
 
 @lru_cache(maxsize=1)  # its names are asked for while it is being read
 def _table(source: Source) -> "LazyTable":
     import polars as pl
 
-    from tuneledger.logs.typed.lazily import LazyTable, damaged, guarded
-    from tuneledger.logs.typed.pages import disagreement
+    from tuneledger.logs.typed.lazily import LazyTable, guarded
 
+    _becomes(source)  # only one whose headers agree may be opened
     with guarded(source):
-        wrong = disagreement(source.path)
-        if wrong:
-            raise damaged(source, wrong)
         scan = pl.scan_parquet(source.path, glob=False, hive_partitioning=False)
     return LazyTable(source, scan)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.names import custom_of, numbered, split_name
 from tuneledger.logs.delimited.sources import without_sources
-from tuneledger.logs.limits import RAISE, Limits
+from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.lazily import LazyTable
 from tuneledger.logs.typed.thin import thinned
@@ -34,6 +34,19 @@ def begin_and_read(source: Source, table: LazyTable, form: str, limits: Limits) 
     from tuneledger.logs.typed.reader import read_typed
 
     return read_typed(source, table, few, form)
+
+
+def check_size(source: Source, becomes: int, limits: Limits) -> None:
+    """LogError where the columns of a table would become more bytes than its size allows."""
+    most = limits.of_table(source.size)
+    if becomes > most:
+        fault = Fault(
+            f"its {bytes_text(source.size)} would become {bytes_text(becomes)} of numbers",
+            file=source.name,
+            expected=f"at most {bytes_text(most)}",
+            do=RAISE,
+        )
+        raise LogError(fault)
 
 
 def split_headers(headers: Sequence[str]) -> list[tuple[str, int, str]]:

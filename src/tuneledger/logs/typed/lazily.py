@@ -1,8 +1,9 @@
 """Tables of the Arrow family, of which polars reads one column at a time."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cached_property
+from pathlib import Path
 
 import polars as pl
 from polars.exceptions import PanicException, PolarsError
@@ -46,6 +47,15 @@ def guarded(source: Source) -> Iterator[None]:
     except (PolarsError, PanicException, OSError) as problem:
         lines = str(problem).splitlines() or [type(problem).__name__]
         raise damaged(source, lines[0]) from problem
+
+
+def becoming(source: Source, size_of: Callable[[Path], int]) -> int:
+    """How many bytes the columns of a file become. LogError where its headers do not agree."""
+    with guarded(source):
+        try:
+            return size_of(source.path)
+        except ValueError as problem:
+            raise damaged(source, str(problem)) from None
 
 
 def damaged(source: Source, why: str) -> LogError:
