@@ -28,7 +28,7 @@ def measured(path: Path, *groups: dict[str, np.ndarray]) -> Path:
 
 def test_a_channel_is_found_without_its_source_and_with_it(tmp_path: Path) -> None:
     names = ("n_mot", "tAir", "Fog lamp")
-    run = {f"{name}\\ETK:2": TIMES + i for i, name in enumerate(names)}
+    run = {f"{name}\\Bus:2": TIMES + i for i, name in enumerate(names)}
     log = open_log(measured(tmp_path / "run.mf4", run))
     assert [c.name for c in log.channels][:3] == [*names]
     for i, name in enumerate(names):
@@ -39,13 +39,13 @@ def test_a_channel_is_found_without_its_source_and_with_it(tmp_path: Path) -> No
 
 
 def test_two_sources_of_one_name_stay_apart(tmp_path: Path) -> None:
-    one = {"n_mot\\XCP:1": TIMES, "tAir\\XCP:1": TIMES + 1.0}
-    log = open_log(measured(tmp_path / "run.mf4", one, {"n_mot\\CAN-Monitoring:1": TIMES + 5.0}))
+    one = {"n_mot\\Bus:1": TIMES, "tAir\\Bus:1": TIMES + 1.0}
+    log = open_log(measured(tmp_path / "run.mf4", one, {"n_mot\\Gateway:1": TIMES + 5.0}))
     assert log.find("n_mot") is None
     assert log.find("tAir") is not None
     by_name = {c.name: log.values(c)[0] for c in log.channels}
-    assert by_name["n_mot\\XCP:1"] == 0.0
-    assert by_name["n_mot\\CAN-Monitoring:1"] == 5.0
+    assert by_name["n_mot\\Bus:1"] == 0.0
+    assert by_name["n_mot\\Gateway:1"] == 5.0
 
 
 @pytest.mark.parametrize("ending", ["csv", "parquet"])
@@ -57,8 +57,8 @@ def test_a_table_that_was_exported_from_mdf_keeps_units_and_loses_sources(
     table = pl.DataFrame(
         {
             "time [s]": TIMES,
-            "Rev\\XCP:1 [rpm]": 900.0 + TIMES,
-            "Air\\XCP:1 [degC]": 30.0 + TIMES,
+            "Rev\\Bus:1 [rpm]": 900.0 + TIMES,
+            "Air\\Bus:1 [degC]": 30.0 + TIMES,
             "Rain\\CAN:2": np.zeros(TIMES.size),
         }
     )
@@ -73,10 +73,10 @@ def test_a_source_changes_nothing_in_what_a_name_says(tmp_path: Path) -> None:
     speed = 2000.0 + np.cumsum(rng.normal(0.0, 20.0, TIMES.size))
     run = {"Engine speed": speed, "Coolant temperature": 85.0 + 0.2 * TIMES, "Oil pressure": speed}
     plain = open_log(measured(tmp_path / "plain.mf4", run))
-    dressed = measured(tmp_path / "dressed.mf4", {f"{k}\\XCP:1": v for k, v in run.items()})
+    dressed = measured(tmp_path / "dressed.mf4", {f"{k}\\Bus:1": v for k, v in run.items()})
     both = measured(
         tmp_path / "both.mf4",
-        {f"{k}\\XCP:1": v for k, v in run.items()},
+        {f"{k}\\Bus:1": v for k, v in run.items()},
         {"Oil pressure\\CAN:1": speed},
     )
     signals = ("engine speed", "engine coolant temperature", "oil pressure")
@@ -97,10 +97,10 @@ def test_a_source_changes_nothing_in_what_a_name_says(tmp_path: Path) -> None:
     [
         (["Engine\\Speed", "Engine\\Load", "Oil\\Temp"], None),  # folders
         (["Speed\\ECU", "Load\\ECU", "Temp\\ECU", "Rain\\Box"], ["Speed", "Load", "Temp", "Rain"]),
-        (["Speed\\XCP:1", "SPEED\\XCP:1"], ["Speed", "SPEED"]),  # twins of one source
-        (["Speed", "Speed\\XCP:1", "Load\\XCP:1"], ["Speed", "Speed\\XCP:1", "Load"]),
+        (["Speed\\Bus:1", "SPEED\\Bus:1"], ["Speed", "SPEED"]),  # twins of one source
+        (["Speed", "Speed\\Bus:1", "Load\\Bus:1"], ["Speed", "Speed\\Bus:1", "Load"]),
         (["a\\b"], None),
-        (["\\XCP:1", "Speed\\", "Speed"], None),
+        (["\\Bus:1", "Speed\\", "Speed"], None),
         (["Temp\\Box\\Thermo:12"], ["Temp"]),
     ],
 )

@@ -25,6 +25,7 @@ from tuneledger.wording import (
     degree_span,
     degrees,
     listing,
+    number,
     numbers_of,
     quantity,
     seconds,
@@ -258,8 +259,8 @@ def _evidence(where: Sequence[_Apart]) -> Iterator[str]:
         wrong = sorted(own.scale * x + own.offset for x in (low, high))
         right = sorted(role.scale * x + role.offset for x in (low, high))
         yield (
-            f"read as labelled it runs from {wrong[0]:.4g} to {quantity(wrong[1], unit)}, read so "
-            f"from {right[0]:.4g} to {quantity(right[1], unit)}"
+            f"read as labelled it runs from {number(wrong[0])} to {quantity(wrong[1], unit)}, "
+            f"read so from {number(right[0])} to {quantity(right[1], unit)}"
         )
     yield from (text for text in role.why if _BY_SHEET in text)
 

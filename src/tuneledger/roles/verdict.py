@@ -14,7 +14,7 @@ from tuneledger.roles.model import Doubt, Misfit, Role, Roles
 from tuneledger.roles.values import Reading
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
-from tuneledger.wording import listing
+from tuneledger.wording import listing, number
 
 SURE = 0.8
 _WORTH_NAMING = 0.3
@@ -169,7 +169,7 @@ def reasons(evidence: Evidence, channel: int, signal: str) -> tuple[str, ...]:
     if evidence.judged[channel, j] > 0 and reading is not None:
         low, high = sorted(reading.scale * v + reading.offset for v in (facts.low, facts.high))
         unit = SIGNALS[signal].unit
-        looks = f"it runs from {low:.4g} to {high:.4g} {unit}".rstrip()
+        looks = f"it runs from {number(low)} to {number(high)} {unit}".rstrip()
         weighted.append((float(evidence.judged[channel, j]), looks))
     relations = evidence.reasons.get((channel, signal), [])
     weighted += [(3.0, text) for text in dict.fromkeys(relations)]

@@ -15,7 +15,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
 from tuneledger.roles.model import Role
-from tuneledger.wording import quantity, visible
+from tuneledger.wording import number, quantity, visible
 
 LIGHT_PCT = 30.0
 _HIGHEST_SHARE = 0.7  # of the highest engine speed in the log
@@ -88,7 +88,7 @@ def _turned(channel: Channel, known: FloatArray, *, timed: bool, gear: bool) -> 
     for level in levels.tolist():
         if gear and level < 1:
             continue
-        said = f"{name} {'on' if level else 'off'}" if two else f"{name} at {level:g}"
+        said = f"{name} {'on' if level else 'off'}" if two else f"{name} at {number(level)}"
         yield Option(channel.name, level, said, SWITCH_PRICE, moving=gear)
         if timed and two:
             how = "switched on" if level else "let go"

@@ -22,7 +22,7 @@ from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.lag import realigned
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
-from tuneledger.wording import degrees
+from tuneledger.wording import degrees, number
 
 _MOST = 3
 _FEWEST_ROWS = 20
@@ -147,7 +147,7 @@ def _extra(book: Book, busy: BoolArray, term: _Term, together: int) -> Extra:
     values = term.scale * term.values
     logged = term.values[np.isfinite(term.values)]
     low, high = min(float(logged.min()), 0.0), max(float(logged.max()), 0.0)
-    scaled = "" if abs(term.scale) == 1.0 else f", {term.scale:.3g}° for each of its units"
+    scaled = "" if abs(term.scale) == 1.0 else f", {number(term.scale, 3)}° for each of its units"
     turned = ", with its sign turned round" if term.scale == -1.0 else ""
     acts = busy & (np.abs(np.nan_to_num(values)) > 0.5 * book.tolerance)
     widest = float(values[acts][np.argmax(np.abs(values[acts]))]) if acts.any() else 0.0

@@ -8,6 +8,7 @@ import polars as pl
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.logs.delimited.cells import BLANKS, Style, bare, is_missing, read_cell
 from tuneledger.logs.delimited.styles import column_style
+from tuneledger.wording import number
 
 _GEARS = {"n": 0.0, "p": 0.0, "r": -1.0}
 _HIGHEST_GEAR = 12
@@ -131,7 +132,7 @@ def _gears(wordy: list[str], plain: FloatArray) -> dict[str, float]:
 
 
 def _says(style: Style, decimal: str, named: dict[str, float], cells: list[str]) -> str:
-    parts = [f"'{bare(text)}' is read as {value:g}" for text, value in named.items()]
+    parts = [f"'{bare(text)}' is read as {number(value)}" for text, value in named.items()]
     if style.decimal != decimal:
         parts.append(f"its decimal mark is '{style.decimal}', not the file's '{decimal}'")
     if style.thousands:

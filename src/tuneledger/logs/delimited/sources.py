@@ -1,4 +1,4 @@
-"""Names with the source that measured them behind a backslash: `tans\\XCP:1`, `n\\CAN-Monitoring`.
+"""Names with the source that measured them behind a backslash: `air\\Bus:1`, `n\\Gateway`.
 
 What measures over several ports writes so, in MDF and in the tables exported from it.
 """
