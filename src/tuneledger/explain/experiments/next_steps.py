@@ -29,6 +29,8 @@ def _with(cause: Cause, own: Sequence[Experiment]) -> Cause:
         return cause
     asked = " ".join(_asked(one) for one in own)
     missing = any(one.sentence.startswith("Log ") for one in own)
+    # What is only suspected waits for a channel: to state what it counts in goes before logging it.
+    missing = missing or (cause.entry is None and cause.next_step.startswith("Log "))
     # Who is not sure of the rule looks for it in the sheet in vain; who is sure looks there first.
     if missing or (cause.next_step == FIND_IT and (cause.certainty < SURE or not own[0].bits)):
         return replace(cause, next_step=asked)
