@@ -1,19 +1,17 @@
 """What was handed over: files told apart by content, opened, and their channels identified."""
 
-import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from filecmp import cmp
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuneledger.calibrations import looks_like_sheet
-from tuneledger.calibrations.asam.tell import FIRST, SAYS, told
 from tuneledger.errors import Fault, LogError, UsageError
+from tuneledger.handed import each_once, no_log, not_yet_sheets, refuse_twice
 from tuneledger.logs.limits import USUAL, Limits
 from tuneledger.logs.registry import begin_log, open_one, open_sources, read_log
-from tuneledger.logs.source import Source, open_source
+from tuneledger.logs.source import Source
 from tuneledger.wording import listing
 
 if TYPE_CHECKING:
@@ -90,11 +88,11 @@ def begin_supplied(
     A big log is what takes long, so that nothing is imported before it that it does not need:
     sheets and roles, and whatever a command goes on with, are imported while it is being read.
     """
-    _refuse_twice(paths)
+    refuse_twice(paths)
     opened = [source for path in paths for source in open_sources(path, limits)]
-    sources, aside = _not_yet_sheets(opened)
+    sources, aside = not_yet_sheets(opened)
     sheets = [s for s in sources if looks_like_sheet(s.head)]
-    logs, again = _each_once([s for s in sources if not looks_like_sheet(s.head)])
+    logs, again = each_once([s for s in sources if not looks_like_sheet(s.head)])
     first = [begin_log(s, limits) for s in logs[:1]]
 
     def rest() -> Supplied:
@@ -138,64 +136,6 @@ def open_one_log(path: Path, limits: Limits = USUAL) -> "Log":
     if fault is not None:
         raise LogError(fault)
     return read_log(source, limits)
-
-
-def no_log(source: Source) -> Fault | None:
-    """What to say of a file that is no log but a calibration in a standard's form; else None."""
-    kind = None if looks_like_sheet(source.head) else told(source.head)
-    if kind is None:
-        return None
-    return Fault(f"this is {SAYS[kind]}", file=source.name, expected="a log", do=FIRST)
-
-
-def _not_yet_sheets(sources: Sequence[Source]) -> tuple[list[Source], tuple[str, ...]]:
-    """All but calibrations that a sheet has to be made of first; those in an archive are named.
-
-    UsageError where one was handed over by itself.
-    """
-    kept: list[Source] = []
-    aside = []
-    for source in sources:
-        kind = None if looks_like_sheet(source.head) else told(source.head)
-        if kind is None:
-            kept.append(source)
-        elif source.folder is not None:
-            aside.append(f"{source.name}: left out, it is {SAYS[kind]}; make a sheet of it first")
-        else:
-            fault = Fault(
-                f"this is {SAYS[kind]}",
-                file=str(source.path),
-                expected="logs and calibration sheets",
-                do=FIRST,
-            )
-            raise UsageError(fault)
-    return kept, tuple(aside)
-
-
-def _each_once(logs: Sequence[Source]) -> tuple[list[Source], tuple[str, ...]]:
-    """Each log once, whatever it is called and wherever it lies packed; notes on what is left out.
-
-    The same drive told twice would count twice.
-    """
-    kept: list[Source] = []
-    notes = []
-    for log in logs:
-        same = next((other for other in kept if _same_content(log, other)), None)
-        if same is None:
-            kept.append(log)
-        else:
-            notes.append(f"{log.name}: left out, it is the same log as {same.name}")
-    return kept, tuple(notes)
-
-
-def _same_content(one: Source, other: Source) -> bool:
-    alike = (one.size, one.head, one.tail) == (other.size, other.head, other.tail)
-    return alike and cmp(one.path, other.path, shallow=False)
-
-
-def is_sheet(path: Path) -> bool:
-    """Whether a file is a sheet, by its content; a `TuneledgerError` if it cannot be read."""
-    return looks_like_sheet(open_source(path).head)
 
 
 def _sheet(source: Source) -> "SuppliedSheet":
@@ -247,18 +187,3 @@ def _with_answers(
 
     own = {signal: channel for signal, channel in answers.items() if log.find(channel)}
     return RolesFile(own).over(told) if own else told
-
-
-def _refuse_twice(paths: Sequence[Path]) -> None:
-    seen: dict[Path, Path] = {}
-    for path in paths:
-        real = Path(os.path.realpath(path))
-        if real in seen:
-            raise UsageError(
-                Fault(
-                    "the file is given twice",
-                    file=str(path),
-                    do=f"Name it once (it is the same file as {seen[real]}).",
-                )
-            )
-        seen[real] = path

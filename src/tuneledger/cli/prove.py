@@ -119,7 +119,7 @@ def _refuse_logs(files: Sequence[Path]) -> None:
 
 def _parted(files: Sequence[Path]) -> tuple[list[Path], list[Path]]:
     """(logs, sheets) among the files of an option; what cannot be read is left to the reader."""
-    from tuneledger.supplied import is_sheet
+    from tuneledger.handed import is_sheet
 
     sheets = [file for file in files if is_sheet(file)]
     return [file for file in files if file not in sheets], sheets

@@ -9,12 +9,12 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.errors import Fault, LogError
+from tuneledger.handed import no_log
 from tuneledger.light.words import Side, weight
 from tuneledger.logs.delimited.table import Table, read_table
 from tuneledger.logs.model import Channel
 from tuneledger.logs.source import open_source
 from tuneledger.roles.words import read_name
-from tuneledger.supplied import no_log
 from tuneledger.units import conversion, parse_unit
 from tuneledger.units.topdead import counts_after
 from tuneledger.wording import count, few, listing, quantity, visible
