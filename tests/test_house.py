@@ -4,9 +4,13 @@ import re
 import subprocess
 import tomllib
 import zipfile
+from collections import Counter
 from pathlib import Path
 
+import grimp
 import pytest
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import connected_components
 
 ROOT = Path(__file__).parents[1]
 
@@ -192,3 +196,18 @@ def test_the_licence_is_the_one_that_the_project_states() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     assert project["license"] == "MIT"
     assert (ROOT / "LICENSE").read_text(encoding="utf-8").startswith("MIT License")
+
+
+def test_no_two_modules_hold_each_other() -> None:
+    """But for the two pairs that are one recursion: a condition holds readings, a `since` reading
+    a condition. Imports inside functions count."""
+    graph = grimp.build_graph("tuneledger")
+    modules = sorted(graph.modules)
+    imports = [[o in graph.find_modules_directly_imported_by(m) for o in modules] for m in modules]
+    _, ring = connected_components(csr_matrix(imports), directed=True, connection="strong")
+    rings = [
+        [m.rpartition(".")[2] for m, own in zip(modules, ring, strict=True) if own == one]
+        for one, many in Counter(ring.tolist()).items()
+        if many > 1
+    ]
+    assert rings == [["conditions", "readings"]] * 2

@@ -34,7 +34,7 @@ def test_a_channel_is_found_without_its_source_and_with_it(tmp_path: Path) -> No
     for i, name in enumerate(names):
         found = log.find(name)
         assert found is not None
-        assert found == log.find(f"{name}\\etk:2")
+        assert found == log.find(f"{name}\\bus:2")
         assert np.allclose(log.values(found), TIMES + i)
 
 

@@ -14,7 +14,8 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.credit import undue
-from tuneledger.explain.finding import Finding, cost_within, look_further
+from tuneledger.explain.finding import Finding, cost_within
+from tuneledger.explain.looking import look_further
 from tuneledger.explain.needless import needless
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.rewriting import (

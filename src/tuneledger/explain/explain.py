@@ -15,10 +15,11 @@ from tuneledger.explain.causes import entry_causes, ranked, small_causes
 from tuneledger.explain.cylinders import with_cylinders
 from tuneledger.explain.experiments import Experiment, experiments, with_experiments
 from tuneledger.explain.extracauses import extra_causes
-from tuneledger.explain.finding import Finding, look_further
+from tuneledger.explain.finding import Finding
 from tuneledger.explain.headline import headline
 from tuneledger.explain.inturn import running_in_turn
 from tuneledger.explain.loading import Loading, loading
+from tuneledger.explain.looking import look_further
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
 from tuneledger.explain.mislabelled import car_first, label_causes
 from tuneledger.explain.model import STILL, SURE, Cause, Need, Running

@@ -12,8 +12,9 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.account import carry_out
-from tuneledger.explain.finding import Finding, look_further
+from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.looking import look_further
 from tuneledger.explain.surface import Surface, map_columns, read_surface
 from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import slack

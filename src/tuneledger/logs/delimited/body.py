@@ -4,12 +4,11 @@ The straight way reads the file from where it lies. Whatever that trips over (by
 UTF-8, lone carriage returns, rows that are too long, a stray quote) is mended in a copy first.
 """
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from polars.exceptions import PolarsError
 
-from tuneledger.logs.delimited.grid import Grid, read_grid
+from tuneledger.logs.delimited.grid import Body, Grid, read_grid
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.text import Text
 from tuneledger.logs.source import Source, unreadable
@@ -18,20 +17,6 @@ if TYPE_CHECKING:
     from tuneledger.logs.delimited.linecount import Counts
 
 _INDIRECT = ("utf-16", "utf-16-le", "utf-16-be")  # ASCII is not written as ASCII in them
-
-
-@dataclass(frozen=True, eq=False)
-class Body:
-    """The samples as text.
-
-    grid:    a row per line
-    counts:  cells in every line; None where every row is known to be whole
-    notes:   what had to be mended
-    """
-
-    grid: Grid
-    counts: "Counts | None"
-    notes: tuple[str, ...] = ()
 
 
 def read_body(source: Source, text: Text, layout: Layout) -> Body:

@@ -11,8 +11,7 @@ import numpy as np
 from polars.exceptions import PolarsError
 
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.delimited.body import Body
-from tuneledger.logs.delimited.grid import read_grid
+from tuneledger.logs.delimited.grid import Body, read_grid
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.linecount import count_cells_in_file
 from tuneledger.logs.delimited.plain import plain

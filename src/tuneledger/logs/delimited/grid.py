@@ -7,6 +7,7 @@ file is read, and a column comes back when it is asked for.
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -20,6 +21,7 @@ from tuneledger.private import PrivateFolder, no_room
 
 if TYPE_CHECKING:  # a file is on its way before numpy is imported
     from tuneledger.arrays import IntArray
+    from tuneledger.logs.delimited.linecount import Counts
 
 IN_MEMORY = 128 << 20  # bytes of a file
 _CELLS_TOGETHER = 4_000_000  # written, or read to pick rows out of them
@@ -90,6 +92,20 @@ class OnDisk:
             part = self._table.read(list(columns[start : start + together]))
             found += [cells.gather(rows) for cells in part]
         return pl.DataFrame(found)
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """The samples as text.
+
+    grid:    a row per line
+    counts:  cells in every line; None where every row is known to be whole
+    notes:   what had to be mended
+    """
+
+    grid: Grid
+    counts: "Counts | None"
+    notes: tuple[str, ...] = ()
 
 
 def read_grid(

@@ -8,10 +8,10 @@ import numpy as np
 from tuneledger.arrays import BoolArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.behaviour import time_gaps
-from tuneledger.logs.delimited.body import Body
 from tuneledger.logs.delimited.channels import find_channels, name_notes
 from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.dialect import DELIMITERS
+from tuneledger.logs.delimited.grid import Body
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.names import split_name

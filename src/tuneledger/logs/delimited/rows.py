@@ -13,10 +13,9 @@ import polars as pl
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.errors import Fault
-from tuneledger.logs.delimited.body import Body
 from tuneledger.logs.delimited.cells import bare, is_number, word_value
 from tuneledger.logs.delimited.dialect import split
-from tuneledger.logs.delimited.grid import Grid
+from tuneledger.logs.delimited.grid import Body, Grid
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.source import Source
 from tuneledger.wording import count, visible

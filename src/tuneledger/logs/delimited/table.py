@@ -12,9 +12,10 @@ import numpy as np
 from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.errors import LogError
 from tuneledger.logs.delimited import why_not
-from tuneledger.logs.delimited.body import Body, read_body
+from tuneledger.logs.delimited.body import read_body
 from tuneledger.logs.delimited.channels import find_channels, name_notes
 from tuneledger.logs.delimited.columns import TextColumns
+from tuneledger.logs.delimited.grid import Body
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.plan import Plan, columns_fault, decimal_mark, plan
 from tuneledger.logs.model import Channel

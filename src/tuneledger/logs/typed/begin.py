@@ -1,13 +1,11 @@
 """A table of typed columns, begun to be read before what makes a log of it is imported."""
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.delimited.names import custom_of, numbered, split_name
-from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.limits import RAISE, Limits, bytes_text
 from tuneledger.logs.source import Source
+from tuneledger.logs.typed.headers import split_headers
 from tuneledger.logs.typed.lazily import LazyTable
 from tuneledger.logs.typed.thin import thinned
 from tuneledger.wording import count
@@ -47,17 +45,6 @@ def check_size(source: Source, becomes: int, limits: Limits) -> None:
             do=RAISE,
         )
         raise LogError(fault)
-
-
-def split_headers(headers: Sequence[str]) -> list[tuple[str, int, str]]:
-    """(name, twin, unit) of each column, read as the headers of a table in text are."""
-    custom = custom_of(headers)
-    parts = [
-        split_name(text, custom) if text.strip() else (f"Column {i + 1}", "")
-        for i, text in enumerate(headers)
-    ]
-    named = numbered(without_sources([name for name, _ in parts]))
-    return [(name, twin, unit) for (name, twin), (_, unit) in zip(named, parts, strict=True)]
 
 
 def names_of(table: LazyTable) -> tuple[str, ...]:

@@ -16,8 +16,8 @@ from tuneledger.logs.delimited.timebase import TimeColumn, find_time
 from tuneledger.logs.delimited.timecheck import Times, check_times
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
-from tuneledger.logs.typed.begin import split_headers
 from tuneledger.logs.typed.columns import TypedColumns
+from tuneledger.logs.typed.headers import split_headers
 from tuneledger.logs.typed.lazily import LazyTable
 from tuneledger.wording import count, few, quantity, time_span, visible
 
