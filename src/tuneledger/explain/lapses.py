@@ -37,7 +37,9 @@ class Lapse:
         """Which are silent, and when."""
         spans = [time_span(book.times[a], book.times[b]) for a, b in true_runs(self.rows)]
         have = "has" if len(self.names) == 1 else "have"
-        return f"{listing(self.names)} {have} no samples at {few(spans)}"
+        roles = [role for name in self.names if (role := book.roles.get(name)) is not None]
+        what = "no samples" if all(role.unsure is None for role in roles) else "nothing to trust"
+        return f"{listing(self.names)} {have} {what} at {few(spans)}"
 
 
 def lapse_of(book: Book, sheet: LaidSheet, correction: Correction) -> Lapse | None:

@@ -9,7 +9,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.inturn import moments
 from tuneledger.explain.mapcause import MapDeparture, other_car_notes
 from tuneledger.explain.model import Cause, Need, Running
-from tuneledger.explain.stuck import stuck
+from tuneledger.explain.stuck import lost, stuck
 from tuneledger.explain.ties import where_they_differ
 from tuneledger.explain.undecided import notes as open_notes
 from tuneledger.explain.undecided import undecided
@@ -41,7 +41,8 @@ def notes_of(
     """
     # First what puts all the rest in doubt: a short paper shows the first notes only.
     notes = dict.fromkeys((*other_car_notes(maps), *brief.notes(findings)))
-    notes |= dict.fromkeys((*stuck(findings), *(one.says for one in bystanders(findings))))
+    beside = (one.says for one in bystanders(findings))
+    notes |= dict.fromkeys((*stuck(findings), *lost(findings), *beside))
     notes |= dict.fromkeys(
         note
         for finding in findings

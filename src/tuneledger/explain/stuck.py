@@ -14,6 +14,7 @@ from tuneledger.calibrations.model import Reading, readings
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.roles.facts import lost_from
 from tuneledger.roles.model import Role
 from tuneledger.wording import listing, quantity, seconds
 
@@ -68,6 +69,29 @@ def stuck(findings: Sequence[Finding]) -> list[str]:
         for one in standing(finding.book, finding.laid)
     )
     return list(dict.fromkeys(notes))
+
+
+def lost(findings: Sequence[Finding]) -> list[str]:
+    """A note on each temperature that a sheet reads and that is lost on the way, where the account
+    comes out with what it shows: the ECU saw no more than the log."""
+    notes = (note for f in findings for note in _lost(f.book, f.laid))
+    return list(dict.fromkeys(notes))
+
+
+def _lost(book: Book, laid: Sequence[LaidSheet]) -> Iterator[str]:
+    for signal, role in book.roles.by_signal.items():
+        names = read_by(laid, signal) if signal.endswith("temperature") else []
+        if not names or role.unsure is not None or lost_from(book.log.sample(role.channel)) is None:
+            continue
+        series = book.log.series(role.channel)
+        row = lost_from(series.values)
+        if row is not None:
+            at, stands = seconds(float(series.times[row])), float(series.values[row])
+            yield (
+                f"{role.channel.name} leaps to {quantity(stands, role.channel.unit)} at {at} and "
+                f"stands there, as a lost sensor reads; {listing(names)} of the sheet reads it as "
+                f"{signal}: find out whether what protects by it still can"
+            )
 
 
 def standing(book: Book, laid: Sequence[LaidSheet], *, suspected: bool = False) -> Iterator[Stuck]:

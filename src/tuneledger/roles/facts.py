@@ -12,6 +12,9 @@ from tuneledger.roles.folded import Fold
 from tuneledger.units import Unit, parse_unit
 
 _FEWEST = 20
+# A lost sensor: it moved so often before, stands for so many samples, and leapt so many times as
+# far as it ever did. Judgement.
+_FEWEST_CHANGES, _FEWEST_LOST, _FURTHER = 5, 10, 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,6 +69,10 @@ def _facts(log: Log, channel: Channel, label: str) -> Facts:
         return Facts(channel, parse_unit(label), thin, 0, nan, nan, nan, 0, False, nan)
     unit = parse_unit(label)
     kind = unit.kind if unit is not None else "number"
+    lost = lost_from(thin) if kind == "temperature" else None
+    if lost is not None:
+        thin = np.where(np.arange(thin.size) < lost, thin, np.nan)
+        own = np.sort(thin[np.isfinite(thin)])
     cut = fills.without_raw(own, angle=kind == "angle", bare=kind == "number")
     if cut.size < own.size:
         thin = np.where((thin >= cut[0]) & (thin <= cut[-1]), thin, np.nan)
@@ -85,6 +92,20 @@ def _facts(log: Log, channel: Channel, label: str) -> Facts:
         whole=bool(np.all(own == np.rint(own))),
         restless=float(steps / span) if span > 0 else 0.0,
     )
+
+
+def lost_from(values: FloatArray) -> int | None:
+    """The row from which a temperature stands to the end, having leapt there from far outside all
+    that it was before, as it reads when its sensor is lost; None where it does not."""
+    known = np.flatnonzero(np.isfinite(values))
+    changes = np.flatnonzero(np.diff(values[known]))
+    if changes.size < _FEWEST_CHANGES or known.size - changes[-1] - 1 < _FEWEST_LOST:
+        return None
+    before, stands = values[known[: changes[-1] + 1]], values[known[-1]]
+    outside = max(before.min() - stands, stands - before.max())
+    leaps = np.abs(np.diff(before)).max()
+    lost = outside > max(float(np.ptp(before)), _FURTHER * float(leaps))
+    return int(known[changes[-1] + 1]) if lost else None
 
 
 def unfolded(facts: Facts, fold: Fold, thin: FloatArray) -> Facts:
