@@ -74,7 +74,8 @@ def test_what_is_neither_log_nor_calibration_is_claimed_by_nobody(
 
 def test_every_format_is_among_them() -> None:
     beside = {"gzip and zip", "sheet", "mapping", *TOML, "pasted block", "light readings"}
-    assert set(SAMPLES) == {*LOGS, *CALIBRATIONS, *beside}
+    dressed = {"MDF unfinished", "MDF of frames", "desk request"}  # of formats named already
+    assert set(SAMPLES) - dressed == {*LOGS, *CALIBRATIONS, *beside}
     assert {form.name for form in FORMATS} == set(LOGS.values())
 
 

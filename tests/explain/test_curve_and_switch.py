@@ -38,7 +38,7 @@ def test_both_are_read_out_however_seldom_the_curve_s_channel_is_logged(
     every: int, degrees: float
 ) -> None:
     statement = told(warm_and_wet(every, degrees))
-    assert statement.verdict == "explained"
+    assert all(cause.certainty >= 0.75 for cause in statement.causes)
     curve, switch = (cause.rule for cause in statement.causes)
     assert curve is not None
     assert curve.along is not None

@@ -58,6 +58,13 @@ def test_what_went_otherwise_in_the_gap_is_suspected_and_its_channel_asked_for(
     assert {cause.correction for cause in statement.causes} == {"charge-air"}
 
 
+def test_nothing_is_sure_where_nothing_follows_the_gap() -> None:
+    late = during(RUN, 50.0, 61.0)
+    steady = np.round(np.interp(RUN.times, [0, 25, 60], [44.0, 66.0, 66.0]), 1)
+    statement = reconciled(np.where(late, np.nan, steady), steady)
+    assert all(c.certainty < 0.8 for c in statement.causes if c.entry is None)
+
+
 def test_more_than_the_correction_can_take_is_not_laid_to_it() -> None:
     statement = told(
         with_air(np.where(GAP, np.nan, WARM), WARM).post("x", np.where(GAP, -9.0, 0.0)),

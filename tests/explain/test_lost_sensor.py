@@ -36,6 +36,12 @@ def test_it_is_told_although_the_account_comes_out(stands: float) -> None:
     assert "at 40 s and stands there" in note
 
 
+def test_one_that_is_lost_from_the_beginning_is_told_as_well() -> None:
+    air = np.where(RUN.times < 2.0, 28.0, -40.0)
+    statement = told(replace(RUN, signals={**RUN.signals, AIR: air}), SHEET)
+    assert any("leaps to −40 °C at 2.0 s" in note for note in statement.notes)
+
+
 def test_air_that_grows_hot_and_stays_hot_is_not_lost() -> None:
     assert lost_from(np.r_[np.linspace(20.0, 50.0, 60), np.full(40, 50.0)]) is None
 

@@ -26,6 +26,7 @@ from tuneledger.explain.rewriting import (
     off_the_mark,
     resembled,
     without,
+    written_apart,
 )
 from tuneledger.explain.running import misfits
 from tuneledger.explain.search import Departed, depart
@@ -94,7 +95,8 @@ def _cost(
     ]
     costs = [cost_within(finding, here) for finding, here in zip(findings, rows, strict=True)]
     doubled = sum(map(acting_twice, findings))
-    return sum(costs) + _PER_MAP * maps.count(False) + _PER_DOUBLE * doubled
+    again = PER_CHANGE * written_apart(findings)
+    return sum(costs) + _PER_MAP * maps.count(False) + _PER_DOUBLE * doubled + again
 
 
 def _looked_for(

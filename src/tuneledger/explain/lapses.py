@@ -33,6 +33,13 @@ class Lapse:
     rows: BoolArray
     part: Contribution
 
+    def closed(self, rows: BoolArray) -> bool:
+        """Whether what is added in these rows stands between samples before and after."""
+        known, asked = np.flatnonzero(~self.rows), np.flatnonzero(rows)
+        if self.part.effect != "add" or not (known.size and asked.size):
+            return False
+        return bool(known[0] < asked[0] and asked[-1] < known[-1])
+
     def told(self, book: Book) -> str:
         """Which are silent, and when."""
         spans = [time_span(book.times[a], book.times[b]) for a, b in true_runs(self.rows)]

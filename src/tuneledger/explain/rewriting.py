@@ -10,6 +10,7 @@ from tuneledger.calibrations.model import Correction
 from tuneledger.explain.account import Account, carry_out
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
+from tuneledger.explain.model import Rule
 from tuneledger.explain.reads import read_by, read_by_rule
 from tuneledger.explain.search import Departed, Departure
 from tuneledger.explain.sheets import LaidSheet
@@ -174,3 +175,34 @@ def acting_twice(finding: Finding) -> int:
 def _share_of(rows: BoolArray, acting: BoolArray) -> float:
     """The share of some rows in which something acts."""
     return float(acting[rows].mean()) if rows.any() else 0.0
+
+
+def written_apart(findings: Sequence[Finding]) -> int:
+    """In how many logs a correction was written anew otherwise than in the first that shows it:
+    one car has one sheet, unless another was loaded on the way."""
+    first: dict[str, Rule] = {}
+    apart = 0
+    for finding in findings:
+        for extra in finding.extras:
+            if extra.rule is None or extra.correction is None:
+                continue
+            before = first.setdefault(extra.correction, extra.rule)
+            apart += not _alike(before, extra.rule, finding.book.tolerance)
+    return apart
+
+
+def _alike(one: Rule, other: Rule, within: float) -> bool:
+    """Whether two rules say the same numbers where both say any."""
+    if one.along is None or other.along is None:
+        amounts = (one.amount_deg, other.amount_deg)
+        return None not in amounts and abs((amounts[0] or 0.0) - (amounts[1] or 0.0)) <= within
+    if one.along.channel != other.along.channel:
+        return False
+    at = np.array(sorted({*one.along.at, *other.along.at}))
+    shared = (at >= max(one.along.at[0], other.along.at[0])) & (
+        at <= min(one.along.at[-1], other.along.at[-1])
+    )
+    off = np.interp(at, one.along.at, one.along.deg) - np.interp(
+        at, other.along.at, other.along.deg
+    )
+    return bool((np.abs(off[shared]) <= within).all())

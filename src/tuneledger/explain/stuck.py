@@ -36,6 +36,8 @@ _SUSPECTED_S = {"intake air temperature": 20.0}
 # A cold engine that is driven warms: long before a thermostat opens, coolant has moved.
 _COLD_C, _WARMS_WITHIN_S = 60.0, 120.0
 _DRIVEN_RPM = 1000.0
+# A sensor that is cut off, or short, reads its end: common practice, no source.
+_COLDEST_C, _HOTTEST_C, _FEW_SAMPLES = -35.0, 140.0, 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +83,12 @@ def lost(findings: Sequence[Finding]) -> list[str]:
 def _lost(book: Book, laid: Sequence[LaidSheet]) -> Iterator[str]:
     for signal, role in book.roles.by_signal.items():
         names = read_by(laid, signal) if signal.endswith("temperature") else []
-        if not names or role.unsure is not None or lost_from(book.log.sample(role.channel)) is None:
+        if not names or role.unsure is not None or not _may_be_lost(book, role):
             continue
         series = book.log.series(role.channel)
         row = lost_from(series.values)
+        if row is None and series.values.size:
+            row = _out_of_this_world(role.read(series.values))
         if row is not None:
             at, stands = seconds(float(series.times[row])), float(series.values[row])
             yield (
@@ -92,6 +96,21 @@ def _lost(book: Book, laid: Sequence[LaidSheet]) -> Iterator[str]:
                 f"stands there, as a lost sensor reads; {listing(names)} of the sheet reads it as "
                 f"{signal}: find out whether what protects by it still can"
             )
+
+
+def _may_be_lost(book: Book, role: Role) -> bool:
+    thin = book.log.sample(role.channel)
+    return lost_from(thin) is not None or _out_of_this_world(role.read(thin)) is not None
+
+
+def _out_of_this_world(degc: FloatArray) -> int | None:
+    """The row from which a temperature stands to the end where none of an engine that runs is."""
+    known = np.flatnonzero(np.isfinite(degc))
+    if known.size < _FEW_SAMPLES or _COLDEST_C < degc[known[-1]] < _HOTTEST_C:
+        return None
+    since = np.flatnonzero(degc[known] != degc[known[-1]])
+    first = 0 if not since.size else int(since[-1]) + 1
+    return int(known[first]) if known.size - first >= _FEW_SAMPLES else None
 
 
 def standing(book: Book, laid: Sequence[LaidSheet], *, suspected: bool = False) -> Iterator[Stuck]:

@@ -193,7 +193,7 @@ def _lapsed(extra: Extra, lapse: Lapse, left: FloatArray, book: Book) -> Extra:
     why, rows = lapse.told(book), extra.rows & np.isfinite(left)
     room = 2.0 * book.tolerance + book.slack
     fits = np.abs(left[rows] - lapse.part.values[rows]) <= room[rows]
-    if lapse.part.effect == "add" and bool(fits.size) and fits.mean() >= _BRIDGED:
+    if lapse.closed(rows) and bool(fits.size) and fits.mean() >= _BRIDGED:
         said = f"{why}; what was said before and after gives just what is missing here"
         return replace(
             extra, certainty=_SURE_ACROSS, lacking=why, needs=(), points=(Point("for", said),)

@@ -85,7 +85,11 @@ class Fitted:
         """The rule in the contract's form."""
         ramp = None
         if self.ramp is not None:
-            ramp = {"down": round(self.ramp[0], 1), "up": round(self.ramp[1], 1)}
+            # Two figures, and at least a tenth: a ramp of 0 would never end.
+            ramp = {
+                way: max(round(rate, 1), float(f"{rate:.2g}"))
+                for way, rate in zip(("down", "up"), self.ramp, strict=True)
+            }
         along = None
         if self.shape is not None:
             along = Curve(
