@@ -13,6 +13,7 @@ from tuneledger.explain.included import told
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.sheets import LaidSheet, says_nothing
 from tuneledger.ledger.book import Book
+from tuneledger.sidebyside import both
 
 # A sheet that can be held against less than this share of what is judged says nothing of the log.
 _LEAST_JUDGED = 0.5
@@ -73,17 +74,19 @@ def try_sheet(book: Book, sheet: LaidSheet, first: LaidSheet, carriers: Mapping[
                 f"'{name}' would take or add: the ECU does not run it like that"
             )
         parts.append(part)
-    account = carry_out(
-        book,
-        sheet,
-        parts,
-        first=first,
-        channels=channels,
-        expected=expectations(book, sheet, first, {part.correction: part for part in parts}),
+    account, of_map = both(
+        lambda: carry_out(
+            book,
+            sheet,
+            parts,
+            first=first,
+            channels=channels,
+            expected=expectations(book, sheet, first, {part.correction: part for part in parts}),
+        ),
+        lambda: check_map(book, sheet),
     )
     mute = says_nothing(sheet)
     judges = not mute and np.isfinite(account.left).sum() >= _LEAST_JUDGED * book.judged.sum()
-    of_map = check_map(book, sheet)
     if sheet.inside is not None:
         notes.append(told(sheet.inside, book))
     if of_map.late_s:

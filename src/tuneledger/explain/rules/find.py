@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -43,12 +44,25 @@ _SETTLED = 0.02
 _TAKEN_BACK = 0.7
 
 
+# What was found in what is left over; forgotten as soon as nobody holds the book.
+_FOUND: WeakKeyDictionary[Book, dict[tuple[bytes, Familiar], tuple[Extra, ...]]] = (
+    WeakKeyDictionary()
+)
+
+
 def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra, ...]:
     """The rules that account for what is left over; none where no rule pays for itself."""
     if not account.runs:
         return ()
     account = replace(account, left=seen(book, account))
-    familiar = rewritten(book, account)
+    known = _FOUND.setdefault(book, {})
+    key = (account.left.tobytes(), rewritten(book, account))
+    if key not in known:
+        known[key] = _found(book, account, key[1])
+    return known[key]
+
+
+def _found(book: Book, account: Account, familiar: Familiar) -> tuple[Extra, ...]:
     rules = _joined(book, account.left, chain(book, account, _MOST_RULES))
     rules = _each_anew(book, account.left, _added_up(book, account, rules), familiar)
     if len(rules) > 2:

@@ -34,6 +34,7 @@ _RIGHT_SHARE, _SETTLED_SHARE = 0.93, 0.85
 _EITHER = 0.9
 _FOLLOWS_S = 0.2
 _EDGE_ROWS = 3
+_SETTLED_BY_RULES = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,11 +76,21 @@ def _shortest(
 ) -> tuple[tuple[Extra, ...], Account]:
     """What is held, with the rules beside it where that is shorter, and the account with it."""
     ways = [_posted(book, account, found, ())]
-    beside = _beside(book, account, found, laid)
+    beside = () if _settled_by_rules(book, account, laid) else _beside(book, account, found, laid)
     if beside:
         ways.append(_posted(book, account, found, beside))
     extras, after, _ = min(ways, key=lambda one: one[2])
     return extras, after
+
+
+def _settled_by_rules(book: Book, account: Account, laid: Sequence[LaidSheet]) -> bool:
+    """Whether one rule alone leaves next to nothing: what is held, and a rule beside it, is
+    longer."""
+    alone = rules.find(book, account, laid)
+    if len(alone) != 1:
+        return False
+    after = posted(book, account, replace(alone[0], entry="alone"))
+    return left_over(book, after) <= _SETTLED_BY_RULES * left_over(book, account)
 
 
 def _comes_out(book: Book, after: Account, one: Held) -> bool:
