@@ -177,7 +177,7 @@ def bare(text: str) -> str:
     if text.isprintable():
         return text
     lines = "".join(" " if c in _BREAKS else c for c in text)
-    return "".join(c for c in lines if not _is_hidden(c)).strip()
+    return "".join(c for c in lines if not is_hidden(c)).strip()
 
 
 def as_cell(text: str) -> str:
@@ -185,12 +185,13 @@ def as_cell(text: str) -> str:
     return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
 
 
-def _is_hidden(character: str) -> bool:
+def is_hidden(character: str) -> bool:
+    """Whether it is a control, direction or other code that shows as nothing; joiners are none."""
     return character not in _JOINERS and unicodedata.category(character) in _HIDDEN
 
 
 def _shown(character: str) -> str:
-    if not _is_hidden(character):
+    if not is_hidden(character):
         return character
     code = ord(character)
     if code < 0x100:

@@ -31,6 +31,14 @@ def test_any_text_survives(text: str) -> None:
     assert sheet_of(to_toml(calibration)).notes == text
 
 
+@pytest.mark.parametrize("code", ["\u202e", "\u2066", "\u200b", "\x85", "\ufeff", "\U000e0041"])
+def test_what_nobody_sees_is_written_by_its_number(code: str) -> None:
+    calibration = put(sheet_of(TOP + MAP), "title", f"Boost{code}kPa")
+    text = to_toml(calibration)
+    assert code not in text
+    assert sheet_of(text) == calibration
+
+
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_every_number_survives_to_the_last_bit(number: float) -> None:
     calibration = put(sheet_of(TOP + MAP), "spark.map.amount", number)

@@ -218,3 +218,19 @@ def test_what_is_piped_is_plain_text(
     answering(explained_by_charge_air())
     run(["reconcile", "log.csv"])
     assert "\x1b" not in capsys.readouterr().out
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full here")
+@pytest.mark.parametrize("asked", [["signals"], ["--version"], ["sheet", "new"]])
+def test_where_nothing_can_be_printed_a_plain_sentence_says_so(asked: list[str]) -> None:
+    with Path("/dev/full").open("wb") as full:
+        ended = subprocess.run(
+            [sys.executable, "-m", "tuneledger", *asked],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert ended.returncode == 2
+    assert ended.stderr.startswith("standard output: there is no room for what is printed.")
+    assert len(ended.stderr.splitlines()) == 1

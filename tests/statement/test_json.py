@@ -156,3 +156,10 @@ JSON = st.recursive(
 @given(JSON)
 def test_laying_out_the_text_changes_no_value(value: Any) -> None:
     assert json.loads(json_text(value)) == value
+
+
+@pytest.mark.parametrize("code", ["\u202e", "\u2066", "\u200b", "\u061c", "\xad"])
+def test_what_nobody_sees_stays_escaped_and_reads_back(code: str) -> None:
+    text = json_text({"name": f"Boost{code}kPa"})
+    assert code not in text
+    assert json.loads(text) == {"name": f"Boost{code}kPa"}

@@ -6,7 +6,6 @@ import signal
 import stat
 import subprocess
 import sys
-import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import BinaryIO, NoReturn
@@ -166,16 +165,25 @@ def test_a_new_file_obeys_the_users_mask(tmp_path: Path) -> None:
     assert stat.S_IMODE((tmp_path / "a.json").stat().st_mode) == 0o640
 
 
-def test_a_pipe_is_written_straight_and_stays_a_pipe(tmp_path: Path) -> None:
-    pipe = tmp_path / "pipe"
-    os.mkfifo(pipe)
-    got: list[str] = []
-    reader = threading.Thread(target=lambda: got.append(pipe.read_text()))
-    reader.start()
-    write_all([text_output(pipe, "through")])
-    reader.join(5)
-    assert got == ["through"]
-    assert stat.S_ISFIFO(pipe.stat().st_mode)
+def test_an_open_pipe_is_written_straight_and_stays_a_pipe() -> None:
+    """One that the program was handed open, as a shell does for `>(…)` and for /dev/stdout."""
+    reading, writing = os.pipe()
+    try:
+        write_all([text_output(Path(f"/dev/fd/{writing}"), "through")])
+        assert os.read(reading, 100) == b"through"
+        assert stat.S_ISFIFO(os.fstat(writing).st_mode)
+    finally:
+        os.close(reading)
+        os.close(writing)
+
+
+def test_a_pipe_by_its_name_is_refused_before_anybody_waits_for_a_reader(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "link").symlink_to("pipe")
+    for name in ("pipe", "link"):
+        with pytest.raises(OutputError, match="may wait without end; nothing was written"):
+            write_all([text_output(tmp_path / "a", "x"), text_output(tmp_path / name, "x")])
+    assert left(tmp_path) == {}
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full here")

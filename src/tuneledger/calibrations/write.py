@@ -11,6 +11,7 @@ from typing import Any
 
 from tuneledger.calibrations.model import Calibration
 from tuneledger.calibrations.paths import as_raw
+from tuneledger.wording import is_hidden
 
 ALWAYS = ("reason", "enabled")  # written even where they say what is said by default
 ORDER = (  # of keys, wherever they stand
@@ -138,5 +139,11 @@ def _escaped(text: str) -> str:
 
 
 def _visible(sign: str) -> str:
-    """A control character by its number: TOML allows none in text (tab apart, handled above)."""
-    return f"\\u{ord(sign):04X}" if ord(sign) < 0x20 or ord(sign) == 0x7F else sign
+    """What nobody sees by its number: TOML allows no control character in text (tab apart, handled
+    above), and what turns the reading direction or has no width shows another text than there is.
+    Half a character has no number in TOML, and stays.
+    """
+    code = ord(sign)
+    if not is_hidden(sign) or 0xD800 <= code < 0xE000:
+        return sign
+    return f"\\u{code:04X}" if code < 0x10000 else f"\\U{code:08X}"

@@ -1,7 +1,7 @@
 """What loading an edited sheet changes in the car: what was asked for, and what comes besides."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tuneledger.calibrations import paths
@@ -9,7 +9,10 @@ from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.differences import differences, place_of
 from tuneledger.change.edits import Change
 from tuneledger.change.places import place_words
+from tuneledger.change.points import in_the_other
 from tuneledger.errors import SheetError
+
+_SAME_DEG = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +29,8 @@ class Line:
 class Lines:
     """Every difference between what is in the car and the edited sheet.
 
-    edits, besides: what was asked for, and all else
+    edits, besides: what was asked for, as it is entered cell by cell, and all else; before, there,
+    is what the car has at the point where the cell of the edited sheet stands
     touched:        the corrections that the edits change, as the edited sheet has them
     """
 
@@ -46,9 +50,28 @@ def lines_of(
     ]
     return Lines(
         edits=tuple(one for one in lines if _is_asked(one.place, asked)),
-        besides=tuple(one for one in lines if not _is_asked(one.place, asked)),
+        besides=tuple(
+            told
+            for one in lines
+            if not _is_asked(one.place, asked)
+            for told in _at_its_point(one, edited, in_car)
+        ),
         touched=tuple(_touched(old, edited, asked)),
     )
+
+
+def _at_its_point(line: Line, edited: Calibration, in_car: Calibration) -> Iterator[Line]:
+    """A cell of a table whose points have moved, against what the car has there; none where the
+    car has the same there. Any other line as it is."""
+    there = in_the_other(line.place, edited, in_car)
+    if there is None:
+        yield line
+    elif isinstance(there, str) or isinstance(line.after, str):
+        if there != line.after:
+            yield replace(line, what=place_words(line.place, edited), before=there)
+    elif abs(there - line.after) > _SAME_DEG:
+        before = round(there, 4)
+        yield replace(line, what=place_words(line.place, edited), before=before)
 
 
 def _by_id(place: str, old: Calibration, edited: Calibration) -> str:

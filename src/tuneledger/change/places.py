@@ -6,6 +6,7 @@ from tuneledger.calibrations import paths
 from tuneledger.calibrations.model import Axis, Calibration, Correction, Table
 from tuneledger.calibrations.paths import Steps
 from tuneledger.change.paper import value_words
+from tuneledger.change.points import stands_elsewhere
 from tuneledger.errors import SheetError
 from tuneledger.wording import degrees, number, quantity, unit_words
 
@@ -15,11 +16,13 @@ _IN_DEGREES = ("amount", "values", "lowest", "highest", "range")
 def place_words(place: str, *sheets: Calibration) -> str:
     """What stands at a place, for somebody who has no sheet at hand.
 
-    sheets: the first that has the place tells what it is called
+    sheets: the first that has the place tells what it is called; a cell that stands at other points
+    in another of them is called by its number, since no point would be true of both
     """
+    counted = stands_elsewhere(place, sheets)
     for sheet in sheets:
         try:
-            return _words(paths.steps(sheet, place), sheet)
+            return _words(paths.steps(sheet, place), sheet, counted)
         except (SheetError, IndexError):
             continue
     return place
@@ -36,29 +39,29 @@ def value_at(place: str, value: object) -> str:
     return value_words(value)
 
 
-def _words(where: Steps, sheet: Calibration) -> str:
+def _words(where: Steps, sheet: Calibration, counted: bool) -> str:
     if where[:2] == ("spark", "map"):
-        return _table_words("the main map", where[2:], sheet.spark.map)
+        return _table_words("the main map", where[2:], sheet.spark.map, counted)
     if where[:2] == ("spark", "correction") and len(where) > 2 and isinstance(where[2], int):
         correction = sheet.spark.correction[where[2]]
-        return _correction_words(correction, where[3:])
+        return _correction_words(correction, where[3:], counted)
     if where[:2] == ("spark", "limits"):
         return " ".join(["the limits:", *map(str, where[2:])])
     return paths.joined(where)
 
 
-def _correction_words(correction: Correction, rest: Steps) -> str:
+def _correction_words(correction: Correction, rest: Steps, counted: bool) -> str:
     name = f"{correction.called} ({correction.id})" if correction.title else correction.id
     if rest[:1] == ("enabled",):
         return f"{name}: switch"
     if rest[:1] == ("weight",) and correction.weight is not None:
-        return _table_words(f"{name}, weight", rest[1:], correction.weight)
-    return _table_words(name, rest, correction)
+        return _table_words(f"{name}, weight", rest[1:], correction.weight, counted)
+    return _table_words(name, rest, correction, counted)
 
 
-def _table_words(name: str, rest: Steps, table: Table) -> str:
+def _table_words(name: str, rest: Steps, table: Table, counted: bool) -> str:
     indexes = [step for step in rest[1:] if isinstance(step, int)]
-    if rest[:1] == ("values",) and len(indexes) == len(table.axes):
+    if not counted and rest[:1] == ("values",) and len(indexes) == len(table.axes):
         at = (_at(axis, i) for axis, i in zip(table.axes, indexes, strict=True))
         return f"{name} at {', '.join(at)}"
     return f"{name}: {paths.joined(rest)}" if rest else name

@@ -8,7 +8,8 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Axis, Calibration, Correction, Table
-from tuneledger.evaluate.lookup import cell_of, interpolate
+from tuneledger.change.points import comparable, on_points
+from tuneledger.evaluate.lookup import cell_of
 from tuneledger.evaluate.model import Contribution, Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
@@ -140,7 +141,7 @@ def unseen_words(found: Sequence[Raise], most: int = 3) -> str | None:
 
 
 def _of_map(old: Table, new: Table, logs: Sequence[Driven]) -> Iterator[Raise]:
-    if _comparable(old, new):
+    if comparable(old, new):
         yield from _cells("the main map", old, new, logs, None)
     else:
         yield Raise("the main map, which reads something else", np.nan, None)
@@ -157,7 +158,7 @@ def _of_correction(
     if one is not None and other is not None:
         same = {**_COMPARED, **_REMARKS}
         alike = one.model_copy(update=same) == other.model_copy(update=same)
-        if alike and _comparable(one, other):
+        if alike and comparable(one, other):
             yield from _cells(some.called, one, other, logs, some.id)
         else:
             yield Raise(f"{some.called}, which would act otherwise", np.nan, None)
@@ -168,12 +169,6 @@ def _of_correction(
     else:
         nothing = Table(amount=0.0)
         yield from _cells(some.called, one or nothing, other or nothing, logs, some.id)
-
-
-def _comparable(one: Table, other: Table) -> bool:
-    """Whether both read the same, at whatever points."""
-    bare = [[a.model_copy(update={"at": (0.0,)}) for a in table.axes] for table in (one, other)]
-    return bare[0] == bare[1]
 
 
 def _cells(
@@ -188,8 +183,9 @@ def _cells(
         np.unique([x for table in (old, new) if table.axes for x in table.axes[i].at])
         for i in range(len(axes))
     ]
-    by = _on(points, new) - _on(points, old)
-    told = np.isfinite(_on(points, new)) != np.isfinite(_on(points, old))  # "?" on one side only
+    before, after = on_points(points, old), on_points(points, new)
+    by = after - before
+    told = np.isfinite(after) != np.isfinite(before)  # "?" on one side only
     raised = (np.nan_to_num(by) >= _LEAST_DEG) | told
     if not raised.any():
         return
@@ -199,14 +195,6 @@ def _cells(
         where = [quantity(float(p[i]), a.unit) for p, a, i in zip(points, axes, index, strict=True)]
         place = f"{called} at {', '.join(where)}" if where else called
         yield Raise(place, float(by[index]), None if driven is None else bool(driven[index]))
-
-
-def _on(points: Sequence[FloatArray], table: Table) -> FloatArray:
-    shape = tuple(p.size for p in points)
-    if not table.axes:
-        return np.broadcast_to(table.grid, shape)
-    columns = [mesh.ravel() for mesh in np.meshgrid(*points, indexing="ij")]
-    return interpolate([axis.points for axis in table.axes], table.grid, columns).reshape(shape)
 
 
 def _seen(

@@ -34,8 +34,9 @@ class Commands(click.Group):
 def print_version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     if wanted and not ctx.resilient_parsing:
         from tuneledger import __version__
+        from tuneledger.cli.terminal import say
 
-        click.echo(f"tuneledger {__version__}")
+        say(f"tuneledger {__version__}\n")
         ctx.exit()
 
 

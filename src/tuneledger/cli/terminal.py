@@ -36,16 +36,31 @@ def page_size(stream: TextIO) -> tuple[int, int]:
 
 
 def say(text: str, stream: TextIO | None = None) -> None:
-    """Write text as the stream can take it. A reader that has gone away is no error."""
+    """Write text as the stream can take it. A reader that has gone away is no error.
+
+    OutputError where standard output takes nothing; of errors that cannot be told there is nobody
+    to tell.
+    """
     out = stream or sys.stdout
     try:
         out.write(_fitting(text, out.encoding or "utf-8"))
         out.flush()
     except BrokenPipeError:
-        # Python writes what is left at its end; give that somewhere to go.
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, out.fileno())
-        os.close(nowhere)
+        _let_go(out)
+    except OSError as problem:
+        _let_go(out)
+        if out is not sys.stderr:
+            from tuneledger.errors import OutputError
+            from tuneledger.statement.places import not_taken
+
+            raise OutputError(not_taken(problem.errno, problem.strerror)) from problem
+
+
+def _let_go(out: TextIO) -> None:
+    """Python writes what is left at its end; give that somewhere to go."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, out.fileno())
+    os.close(nowhere)
 
 
 def not_written(what: str, path: Path, why: str) -> None:

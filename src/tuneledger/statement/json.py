@@ -18,8 +18,11 @@ from tuneledger.statement import words
 from tuneledger.statement.model import FORMAT, LogAccount, Statement
 
 WIDTH = 100
-# Codes that steer a terminal or turn the reading direction; JSON may carry each of them escaped.
-_STEERING = re.compile("[\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]")
+# Codes that steer a terminal, turn the reading direction or show as nothing; JSON may carry each
+# of them escaped.
+_STEERING = re.compile(
+    "[\x7f-\x9f\xad\u061c\u180e\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufeff]"
+)
 
 
 def as_json(statement: Statement) -> dict[str, Any]:

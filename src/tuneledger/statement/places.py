@@ -77,6 +77,17 @@ def refused(path: Path, number: int | None, words: str | None = None) -> Fault:
     return Fault(f"{found}; nothing was written", file=str(path), do=do)
 
 
+def not_taken(number: int | None, words: str | None = None) -> Fault:
+    """That standard output takes nothing, by the operating system's number, in words."""
+    found = (
+        "there is no room for what is printed"
+        if number in _NO_ROOM
+        else f"what is printed could not be written ({words or 'the reason is not known'})"
+    )
+    do = "Print to another place, or free some space."
+    return Fault(found, file="standard output", do=do)
+
+
 def _misplaced(path: Path, inputs: list[Path]) -> list[Fault]:
     if path == Path("-"):
         return [
@@ -92,6 +103,9 @@ def _misplaced(path: Path, inputs: list[Path]) -> list[Fault]:
         return list(problem.faults)
     if mode is not None and stat.S_ISDIR(mode):
         return [refused(path, errno.EISDIR)]
+    if mode is not None and not _takes(path, mode):
+        found = "this is a pipe or a device that may wait without end; nothing was written"
+        return [Fault(found, file=str(path), do="Name a file, or /dev/stdout to print it.")]
     if any(_same(path, source) for source in inputs):
         return [
             Fault(
@@ -120,6 +134,28 @@ def _mode(path: Path) -> int | None:
     except (OSError, ValueError) as problem:
         number = problem.errno if isinstance(problem, OSError) else errno.EINVAL
         raise OutputError(refused(path, number, str(problem))) from None
+
+
+def _takes(path: Path, mode: int) -> bool:
+    """Whether what stands there takes an output at once: a file, a device of characters, or a pipe
+    that this program was handed open (`/dev/stdout`, `>(…)` of a shell), never one by its name."""
+    if stat.S_ISREG(mode) or stat.S_ISCHR(mode):
+        return True
+    return stat.S_ISFIFO(mode) and any(_is_open_as(number, path) for number in _open_numbers())
+
+
+def _open_numbers() -> list[int]:
+    try:
+        return [int(name) for name in os.listdir("/dev/fd") if name.isdigit()]  # noqa: PTH208 names
+    except OSError:
+        return [1, 2]
+
+
+def _is_open_as(number: int, path: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(number), path.stat())
+    except OSError:
+        return False
 
 
 def _same(path: Path, other: Path) -> bool:
