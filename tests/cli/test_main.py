@@ -221,7 +221,9 @@ def test_what_is_piped_is_plain_text(
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full here")
-@pytest.mark.parametrize("asked", [["signals"], ["--version"], ["sheet", "new"]])
+@pytest.mark.parametrize(
+    "asked", [["signals"], ["--help"], ["order", "--help"], ["--version"], ["sheet", "new"]]
+)
 def test_where_nothing_can_be_printed_a_plain_sentence_says_so(asked: list[str]) -> None:
     with Path("/dev/full").open("wb") as full:
         ended = subprocess.run(

@@ -90,9 +90,20 @@ def run(arguments: Sequence[str]) -> int:
     except KeyboardInterrupt:
         say("Stopped.\n", sys.stderr)
         return INTERRUPTED
+    except OSError as problem:
+        return _unprinted() or _apologise(problem)
     except BaseException as problem:  # a panic inside a library is no Exception
         return _apologise(problem)
     return status if isinstance(status, int) else 0
+
+
+def _unprinted() -> int:
+    """The status where click could not print a help: what is left of it fails again; else 0."""
+    try:
+        say("")
+    except TuneledgerError as problem:
+        return _tell(problem)
+    return 0
 
 
 def _tell(problem: TuneledgerError) -> int:
