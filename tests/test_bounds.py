@@ -14,7 +14,7 @@ import pytest
 
 from tests.calibrations.sheets import MAP, TOP, faults_of, with_corrections
 from tests.logs.test_detectors import mdf, workbook
-from tuneledger.bounded import SHEET_BYTES, read_stream
+from tuneledger.bounded import RAISE, SHEET_BYTES, read_stream
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.check import MOST_CORRECTIONS
 from tuneledger.change.edits import read_changes
@@ -182,7 +182,7 @@ def test_rows_of_numbers_are_no_keys_of_many_parts() -> None:
 def test_more_corrections_than_anybody_keeps_are_refused() -> None:
     bodies = ["amount = -1"] * (MOST_CORRECTIONS + 1)
     assert faults_of(with_corrections(*bodies)) == [
-        f"spark.correction: {len(bodies)} corrections; expected at most {MOST_CORRECTIONS}"
+        f"spark.correction: {len(bodies)} corrections; expected at most {MOST_CORRECTIONS}. {RAISE}"
     ]
     assert faults_of(with_corrections(*bodies[1:])) == []
 

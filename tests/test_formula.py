@@ -81,9 +81,12 @@ def test_examples(text: str, wanted: list[float]) -> None:
         ("X1 >> 2", "'>' is not understood"),
         ("1e", "'e' is not understood"),
         ("5,2", "',' is not understood"),
-        ("(" * 500, "it is nested too deeply"),
-        ("abs(" * 300 + "X" + ")" * 300, "it is nested too deeply"),
-        ("-" * 3000, "it is too long"),
+        ("(" * 500, "it is nested more than 40 deep, and no option lets that in"),
+        (
+            "abs(" * 300 + "X" + ")" * 300,
+            "it is nested more than 40 deep, and no option lets that in",
+        ),
+        ("-" * 3000, "it is longer than 2,000 characters, and no option lets that in"),
     ],
 )
 def test_what_is_none_is_refused_with_the_reason(text: str, reason: str) -> None:

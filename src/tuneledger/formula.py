@@ -58,7 +58,7 @@ a formula of a thousand terms needs no more depth than one of two.
 def read_formula(text: str) -> Formula:
     """A formula of X or X1, the stored number. ValueError, with what it was, where it is none."""
     if len(text) > _LONGEST:
-        raise ValueError("it is too long")
+        raise ValueError(f"it is longer than {_LONGEST:,} characters, and no option lets that in")
     reader = _Reader(_tokens(text))
     steps = tuple(reader.sum(0))
     if reader.next is not None:
@@ -103,7 +103,7 @@ class _Reader:
 
     def sum(self, depth: int) -> Iterator[_Step]:
         if depth > _DEEPEST:
-            raise ValueError("it is nested too deeply")
+            raise ValueError(f"it is nested more than {_DEEPEST} deep, and no option lets that in")
         yield from self._product(depth)
         while self.next in ("+", "-"):
             sign = self._take()

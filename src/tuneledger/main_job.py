@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tuneledger.logs.limits import USUAL, Limits
+from tuneledger.logs.limits import Limits
 from tuneledger.supplied import begin_supplied, keep_units
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ def reconcile_files(
     roles_file: Path | None = None,
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
     keep_own: bool = False,
     meanwhile: Callable[[], None] | None = None,
 ) -> "Statement":

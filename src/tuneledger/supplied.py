@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tuneledger.calibrations import looks_like_sheet
 from tuneledger.errors import Fault, LogError, UsageError
 from tuneledger.handed import each_once, no_log, not_yet_sheets, refuse_twice
-from tuneledger.logs.limits import USUAL, Limits
+from tuneledger.logs.limits import Limits
 from tuneledger.logs.registry import begin_log, open_one, open_sources, read_log
 from tuneledger.logs.source import Source
 from tuneledger.wording import listing
@@ -61,7 +61,7 @@ def open_supplied(
     roles_file: Path | None = None,
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Supplied:
     """Open everything that was handed over; an archive stands for the files in it.
 
@@ -81,7 +81,7 @@ def begin_supplied(
     roles_file: Path | None = None,
     memory: bool = True,
     answers: Mapping[str, str] | None = None,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Callable[[], Supplied]:
     """Begin to read the first log; what is given opens the rest, waits for it, and gives all.
 
@@ -128,7 +128,7 @@ def begin_supplied(
     return rest
 
 
-def open_one_log(path: Path, limits: Limits = USUAL) -> "Log":
+def open_one_log(path: Path, limits: Limits | None = None) -> "Log":
     """The log that a path stands for. LogError where it is none; a sheet, or a calibration that a
     sheet has to be made of first, is told as what it is."""
     source = open_one(path, limits)

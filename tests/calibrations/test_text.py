@@ -8,6 +8,7 @@ import pytest
 
 from tests.calibrations.sheets import MAP, TOP, faults_of
 from tests.shared import SHARED, needs_cases
+from tuneledger.bounded import RAISE
 from tuneledger.calibrations import looks_like_sheet, open_calibration
 from tuneledger.errors import SheetError
 
@@ -58,18 +59,23 @@ def test_a_table_that_stands_twice_is_named() -> None:
     ]
 
 
+DEEP = "nested too deeply to be read. Write it flatter; no option lets it in."
+
+
 def test_nesting_without_end_is_refused_and_does_not_crash() -> None:
-    assert faults_of("a = " + "[" * 9000) == ["nested too deeply to be read"]
-    assert faults_of(f"{TOP}{'a.' * 5000}b = 1") == ["nested too deeply to be read"]
+    assert faults_of("a = " + "[" * 9000) == [DEEP]
+    assert faults_of(f"{TOP}{'a.' * 5000}b = 1") == [DEEP]
     condition = '{channel = "a", is = "on"}'
     for _ in range(70):
         condition = f"{{any = [{condition}]}}"
     text = f'{TOP}{MAP}[[spark.correction]]\nid = "a"\namount = 1\nwhen = [{condition}]'
-    assert faults_of(text) == ["nested too deeply; expected at most 64 levels"]
+    assert faults_of(text) == [f"nested too deeply; expected at most 64 levels. {RAISE}"]
 
 
 def test_a_number_of_thousands_of_digits_is_refused() -> None:
-    assert faults_of(f"{TOP}title = {'9' * 5000}") == ["a number too long to be read"]
+    assert faults_of(f"{TOP}title = {'9' * 5000}") == [
+        "a number too long to be read. Write it with fewer digits; no option lets it in."
+    ]
 
 
 @pytest.mark.parametrize(

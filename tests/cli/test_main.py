@@ -8,6 +8,7 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
+import click
 import pytest
 
 from tests.cli.conftest import Answering
@@ -25,6 +26,7 @@ COMMAND_PATHS = {" ".join(path): command for path, command in walk()}
 def test_every_command_and_every_option_has_help(name: str) -> None:
     command = COMMAND_PATHS[name]
     assert command.help
+    assert isinstance(command, click.Group) or "Exit status: 0 " in " ".join(command.help.split())
     for parameter in command.params:
         if parameter.param_type_name == "option":
             assert parameter.help, f"{name} {parameter.name}"  # type: ignore[attr-defined]

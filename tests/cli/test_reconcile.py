@@ -12,7 +12,6 @@ from tests.cli.conftest import Answering
 from tests.statements import ALL, explained_by_charge_air, idle_only, no_delivered
 from tuneledger.cli.main import run
 from tuneledger.errors import Fault, SheetError
-from tuneledger.logs.limits import USUAL
 from tuneledger.statement.model import Statement
 from tuneledger.statement.reply import reply
 
@@ -56,7 +55,6 @@ def test_files_and_choices_reach_the_library(
         "paths": (Path("log.csv"), Path("rev-d.toml")),
         "roles_file": Path("roles.toml"),
         "memory": False,
-        "limits": USUAL,
     }
 
 

@@ -120,7 +120,7 @@ def test_a_stream_that_is_too_large_is_not_read_for_its_names(
     form = recognise(path)
     assert form is not None
     with monkeypatch.context() as patched:
-        patched.setattr(arrow, "USUAL", Limits(small=1, unpacked=1))
+        patched.setattr(arrow, "current", lambda: Limits(small=1, unpacked=1))
         patched.setattr(arrow, "_becomes", lambda _: 1 << 30)
         assert form.names(open_source(path)) == ()
     assert len(form.names(open_source(path))) == 5

@@ -106,7 +106,7 @@ def test_more_cells_than_allowed_are_told_with_their_sheet(tmp_path: Path) -> No
         tmp_path / "long.xlsx", {"Run": [["Time (s)", "Rev"], *([n, 1] for n in range(99))]}
     )
     with pytest.raises(LogError, match="sheet 'Run': the sheet takes more than 150 cells"):
-        open_log(path, limits=Limits(unpacked=150))
+        open_log(path, limits=Limits(cells=150))
 
 
 def test_another_log_in_the_workbook_is_told(tmp_path: Path) -> None:

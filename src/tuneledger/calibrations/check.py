@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.model import FORMAT, Calibration
 from tuneledger.calibrations.rules.sheet import sheet
 from tuneledger.calibrations.tree import Spot, closed, depth, join, quoted
@@ -32,13 +33,14 @@ def check(raw: Mapping[str, Any], file: str | None = None) -> Calibration:
 
 def examine(raw: Mapping[str, Any]) -> tuple[Calibration | None, list[Fault]]:
     """The calibration, or None and every fault in the order of the sheet."""
-    if depth(raw) > DEEPEST:
-        return None, [Fault("nested too deeply", expected=f"at most {DEEPEST} levels")]
+    if depth(raw) > at_most(DEEPEST):
+        most = f"at most {at_most(DEEPEST)} levels"
+        return None, [Fault("nested too deeply", expected=most, do=how_to_raise())]
     root = Spot(closed(raw))
     corrections = root["spark"]["correction"].value
-    if isinstance(corrections, tuple) and len(corrections) > MOST_CORRECTIONS:
-        many = f"{len(corrections)} corrections"
-        return None, [root["spark"]["correction"].fault(many, f"at most {MOST_CORRECTIONS}")]
+    if isinstance(corrections, tuple) and len(corrections) > at_most(MOST_CORRECTIONS):
+        many, most = f"{len(corrections)} corrections", f"at most {at_most(MOST_CORRECTIONS)}"
+        return None, [root["spark"]["correction"].fault(many, most, how_to_raise())]
     other = _other_format(root["format"])
     if other is not None:
         return None, [other]  # what another format's keys mean is not ours to judge

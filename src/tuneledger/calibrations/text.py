@@ -13,6 +13,7 @@ from tuneledger.wording import visible
 _AT_LINE = r"\s*\(at line (\d+), column (\d+)\)$"
 _AT_END = r"\s*\(at end of document\)$"
 _NAMED = r"(\s*)(?:([^=\[\]#,{}]+)=|(\[.*\]))"
+_FLATTER = "Write it flatter; no option lets it in."
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 # a key of so many parts: the parser's memory grows with the square of their number
 _DOTTED = r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]{0,99}"|'[^'\n]{0,99}')[ \t]{0,9}\.[ \t]{0,9}){65}"""
@@ -53,15 +54,16 @@ def parse(text: str, file: str | None = None) -> dict[str, Any]:
     if not text.strip():
         raise SheetError(Fault("the file is empty", file=file, expected="a calibration sheet"))
     if re.search(_DOTTED, text):
-        raise SheetError(Fault("nested too deeply to be read", file=file))
+        raise SheetError(Fault("nested too deeply to be read", file=file, do=_FLATTER))
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise SheetError(Fault("nested too deeply to be read", file=file)) from None
+        raise SheetError(Fault("nested too deeply to be read", file=file, do=_FLATTER)) from None
     except tomllib.TOMLDecodeError as error:
         raise SheetError(_syntax(str(error), text, file)) from None
     except ValueError:  # a whole number of thousands of digits
-        raise SheetError(Fault("a number too long to be read", file=file)) from None
+        do = "Write it with fewer digits; no option lets it in."
+        raise SheetError(Fault("a number too long to be read", file=file, do=do)) from None
 
 
 def _syntax(message: str, text: str, file: str | None) -> Fault:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say, written
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ FILE = click.Path(path_type=Path, readable=False)
     help="Write into the sheet that you accept this finding.",
 )
 @click.option("--reason", metavar="TEXT", help="Why you accept it.")
+@large
 def command(
     sheets: tuple[Path, ...],
     log: Path | None,

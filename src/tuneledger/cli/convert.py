@@ -6,7 +6,7 @@ from typing import BinaryIO
 import click
 
 from tuneledger.cli.opening import open_given
-from tuneledger.cli.sizes import given
+from tuneledger.cli.sizes import given, large
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -16,8 +16,8 @@ _SHOWN = 6
 @click.command("convert")
 @click.argument("log", type=FILE, metavar="LOG")
 @click.argument("target", type=FILE, metavar="OUT")
-@click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
-def command(log: Path, target: Path, large: bool) -> int:
+@large
+def command(log: Path, target: Path) -> int:
     """Write a log in another format.
 
     The ending of OUT decides: .csv, .parquet, .arrow, or .mf4 for ASAM MDF 4. Times count in
@@ -44,7 +44,7 @@ def command(log: Path, target: Path, large: bool) -> int:
     from tuneledger.logs.writing.model import count_of, lost, renamed, tables_of
     from tuneledger.wording import count, few, visible
 
-    opened = open_given(log, large=large)
+    opened = open_given(log)
     tables = tables_of(opened)
 
     def write(file: BinaryIO) -> None:

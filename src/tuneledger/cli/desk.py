@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from tuneledger.cli.memory import hand_back_freed
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -22,14 +23,13 @@ FILE = click.Path(path_type=Path, readable=False)
 )
 @click.option("--no-browser", is_flag=True, help="Only print the address.")
 @click.option("--no-memory", is_flag=True, help="Neither use nor keep roles of earlier logs.")
-@click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
+@large
 def command(
     paths: tuple[Path, ...],
     port: int,
     keep: Path | None,
     no_browser: bool,
     no_memory: bool,
-    large: bool,
 ) -> int:
     """Open the desk: drop files on a page, look, correct, rehearse.
 
@@ -42,6 +42,9 @@ def command(
     on its page, or here with Ctrl-C.
 
     It needs two libraries, the extra 'desk': pip install starlette uvicorn
+
+    Exit status: 0 it was closed, on its page or here; 2 a file, the folder or the port could not be
+    used. What a statement says stands on the page, not in the status.
     """
     hand_back_freed()
     from tuneledger.desk.serve import serve
@@ -51,7 +54,6 @@ def command(
         port=port,
         keep=keep,
         browser=not no_browser,
-        large=large,
         memory=not no_memory,
         say=lambda text: say(text, sys.stderr),
     )

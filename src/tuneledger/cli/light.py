@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -19,6 +20,7 @@ FILE = click.Path(path_type=Path, readable=False)
     "--json", "json_file", type=FILE, metavar="FILE", help="Write the answer as JSON; - prints it."
 )
 @click.option("--page", type=FILE, metavar="FILE", help="Write it as one page with the figure.")
+@large
 def command(
     readings: Path,
     rpm: str | None,

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from tuneledger.cli.opening import open_given
-from tuneledger.cli.sizes import given
+from tuneledger.cli.sizes import given, large
 from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -20,14 +20,13 @@ FILE = click.Path(path_type=Path, readable=False)
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
 @click.option("--forget", is_flag=True, help="Forget what was told of logs with this header.")
-@click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
+@large
 def command(
     log: Path,
     roles: Path | None,
     json_file: Path | None,
     no_memory: bool,
     forget: bool,
-    large: bool,
 ) -> int:
     """Show what is in a log, and which channel is which signal.
 
@@ -48,7 +47,7 @@ def command(
     from tuneledger.roles import identify, recall
     from tuneledger.roles.files import read_roles_file
 
-    opened = open_given(log, large=large)
+    opened = open_given(log)
     if forget:
         gone = "Forgotten: what was told" if forget_told(opened) else "Nothing was remembered"
         say(f"{gone} of logs with this header.\n", sys.stderr)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import PRINTED, has_colour, not_written, page_size, say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -24,6 +25,7 @@ FILE = click.Path(path_type=Path, readable=False)
     "--json", "json_file", type=FILE, metavar="FILE", help="Write the order as JSON; - prints it."
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
+@large
 def command(
     files: tuple[Path, ...],
     changes: Path | None,

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import PRINTED, has_colour, page_size, say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -61,6 +62,7 @@ def _spread(args: Sequence[str]) -> Iterator[str]:
     "--json", "json_file", type=FILE, metavar="FILE", help="Write the proof as JSON; - prints it."
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
+@large
 def command(
     sheets: tuple[Path, ...],
     before: tuple[Path, ...],

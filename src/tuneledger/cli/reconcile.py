@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tuneledger.cli.question import ask, can_ask, not_asked, open_question
-from tuneledger.cli.sizes import given, limits
+from tuneledger.cli.sizes import given, large
 from tuneledger.cli.terminal import (
     NO_ACCOUNT,
     PRINTED,
@@ -73,7 +73,7 @@ FILE = click.Path(path_type=Path, readable=False)
     help="Write a short text, ready to send, that asks for what is missing; - prints it.",
 )
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
-@click.option("--large", is_flag=True, help="Raise the limits on the size of files tenfold.")
+@large
 def command(
     files: tuple[Path, ...],
     roles: Path | None,
@@ -86,7 +86,6 @@ def command(
     draft_sheet: Path | None,
     reply: Path | None,
     no_memory: bool,
-    large: bool,
 ) -> int:
     """Say where every degree went, from logs and sheets.
 
@@ -116,16 +115,15 @@ def command(
 
     from tuneledger.main_job import reconcile_files
 
-    sizes = limits(large=large)
     statement = reconcile_files(
-        files, roles_file=roles, memory=not no_memory, limits=sizes, meanwhile=_learn_to_say
+        files, roles_file=roles, memory=not no_memory, meanwhile=_learn_to_say
     )
     doubt = open_question(statement)
     if doubt and printed is None and can_ask(sys.stdin, sys.stdout):
         answer, doubt = ask(doubt), None
         if answer:
             statement = reconcile_files(
-                files, roles_file=roles, memory=not no_memory, limits=sizes, answers=answer
+                files, roles_file=roles, memory=not no_memory, answers=answer
             )
     outputs = list(targets.outputs(statement))
     width, height = page_size(sys.stdout)

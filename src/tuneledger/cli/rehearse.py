@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import NO_ACCOUNT, PRINTED, has_colour, not_written, page_size, say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -31,6 +32,7 @@ FILE = click.Path(path_type=Path, readable=False)
 )
 @click.option("--page", type=FILE, metavar="FILE", help="Write it as one page with figures.")
 @click.option("--no-memory", is_flag=True, help="Do not use roles remembered from earlier logs.")
+@large
 def command(
     log: Path,
     sheet: Path,

@@ -7,6 +7,7 @@ import click
 from tuneledger.cli.sheet_from import contents, make
 from tuneledger.cli.sheet_table import table
 from tuneledger.cli.sheet_to import give
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import say
 
 FILE = click.Path(path_type=Path, readable=False)
@@ -27,6 +28,8 @@ def new(file: Path | None, force: bool) -> int:
     """Write a commented sheet to start from.
 
     Without FILE it is printed.
+
+    Exit status: 0 done; 2 nothing was written, as where FILE exists.
     """
     from tuneledger.calibrations.starting_point import starting_point
 
@@ -47,6 +50,7 @@ def new(file: Path | None, force: bool) -> int:
 
 @command.command("check")
 @click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE...")
+@large
 def check(files: tuple[Path, ...]) -> int:
     """Name every fault of sheets, each with its place, and degrees that can hardly be meant.
 
@@ -78,7 +82,10 @@ def check(files: tuple[Path, ...]) -> int:
 
 @command.command("schema")
 def schema() -> int:
-    """Print the JSON Schema of sheets, for editors and other programs."""
+    """Print the JSON Schema of sheets, for editors and other programs.
+
+    Exit status: 0 done; 2 it could not be written.
+    """
     from importlib.resources import files
 
     path = files("tuneledger.calibrations").joinpath("sheet.schema.json")

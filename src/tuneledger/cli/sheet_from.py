@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.slips import tell_misread_axes
 from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, UsageError
@@ -37,6 +38,7 @@ class Address(click.ParamType[int]):
 def _files(command: Callable[..., int]) -> Callable[..., int]:
     """The argument and the options of every command that reads such files."""
     for option in (
+        large,
         click.option(
             "--mismatched",
             is_flag=True,
@@ -71,6 +73,8 @@ def contents(
     FILE is an ASAM MCD-2 MC description (A2L), with or without its image (Intel HEX or Motorola
     S-record), or a file of ASAM CDF. With the image it also shows which parameters have their bytes
     in it. What cannot become part of a sheet is listed with the reason.
+
+    Exit status: 0 listed, whatever cannot become part of a sheet; 2 a file could not be used.
     """
     from tuneledger.calibrations.asam.files import open_store, sort_files
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.slips import tell_misread_axes
 from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, OutputError, UsageError
@@ -47,6 +48,7 @@ SHOWN_WAYS = 4
     "--out", type=FILE, metavar="FILE", help="Write here, not into SHEET; - prints the sheet."
 )
 @click.option("--force", is_flag=True, help="Replace what would be lost.")
+@large
 def table(
     sheet: Path,
     place: str,

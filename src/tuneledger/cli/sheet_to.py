@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tuneledger.cli.sizes import large
 from tuneledger.cli.terminal import say
 from tuneledger.errors import Fault, OutputError
 from tuneledger.wording import count, visible
@@ -20,6 +21,7 @@ SHOWN = 20
     "--mapping", type=FILE, metavar="FILE", help="Write what it names, under those names."
 )
 @click.option("--force", is_flag=True, help="Replace OUT where it exists.")
+@large
 def give(sheet: Path, out: Path, mapping: Path | None, force: bool) -> int:
     """Write a sheet's numbers as ASAM CDF 2.0 (XML).
 

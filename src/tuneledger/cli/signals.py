@@ -23,6 +23,8 @@ def command(json_file: Path | None) -> int:
 
     A span is the widest that a healthy signal takes on an engine. Sheets and roles files name
     signals by these names; any other channel is named as the log has it.
+
+    Exit status: 0 done; 2 it could not be written.
     """
     if json_file is None:
         say(table())

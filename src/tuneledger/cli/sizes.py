@@ -1,20 +1,29 @@
 """What the commands that read a stranger's files have in common."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from tuneledger.logs.limits import Limits
+import click
+
+from tuneledger.bounded import raised_limits
 
 PIPED = Path("-")
 
 
-def limits(*, large: bool) -> "Limits":
-    """The limits on files: the usual ones, or tenfold where somebody trusts the file."""
-    from tuneledger.logs.limits import USUAL
+def large(command: Callable[..., int]) -> Callable[..., int]:
+    """The option --large: with it the command runs with all limits on files raised."""
 
-    return USUAL.raised() if large else USUAL
+    @wraps(command)
+    def within(*given: object, large: bool, **named: object) -> int:
+        if not large:
+            return command(*given, **named)
+        with raised_limits():
+            return command(*given, **named)
+
+    return click.option(
+        "--large", is_flag=True, help="Raise the limits on the size of files tenfold."
+    )(within)
 
 
 def given(files: Sequence[Path]) -> list[Path]:

@@ -13,7 +13,7 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
-from tuneledger.bounded import read_whole
+from tuneledger.bounded import how_to_raise, read_whole
 from tuneledger.change.edits import Edit
 from tuneledger.desk.case import Record, Settings, files_of, load_record, save_record
 from tuneledger.desk.intake import papers_of
@@ -127,7 +127,7 @@ class Drawer:
         """A new case. UsageError where there are too many."""
         if len(self.cases) >= self.limits.cases:
             found = f"{count(len(self.cases), 'case')} lie on the desk already"
-            raise UsageError(Fault(found, do="Put some away first."))
+            raise UsageError(Fault(found, do=f"Put some away first. {how_to_raise()}"))
         name = secrets.token_hex(6)
         folder = self.folder / name
         files_of(folder).mkdir(parents=True, mode=0o700)

@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import AsyncIterator, Collection
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
+from tuneledger.bounded import how_to_raise
 from tuneledger.calibrations import looks_like_sheet
 from tuneledger.calibrations.asam.mapping.detect import is_mapping
 from tuneledger.calibrations.asam.tell import told
@@ -70,7 +71,7 @@ def too_large(name: str, limits: DeskLimits) -> UsageError:
             "the file is larger than the desk takes",
             file=name,
             expected=f"at most {bytes_text(limits.file)}",
-            do="Cut the log, or start the desk with --large.",
+            do=f"Cut the log. {how_to_raise()}",
         )
     )
 
@@ -115,7 +116,7 @@ def too_many(name: str, limits: DeskLimits) -> UsageError:
         Fault(
             f"a case holds at most {count(limits.files, 'file')}",
             file=name,
-            do="Begin another case, or leave out what does not belong to it.",
+            do=f"Begin another case, or leave out what does not belong to it. {how_to_raise()}",
         )
     )
 

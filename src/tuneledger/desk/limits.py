@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field
 
-from tuneledger.logs.limits import GIGABYTE, USUAL, Limits
+from tuneledger.bounded import are_raised, at_most
+from tuneledger.logs.limits import GIGABYTE, USUAL, Limits, current
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,3 +23,11 @@ class DeskLimits:
 
 
 DESK_USUAL = DeskLimits()
+
+
+def desk_limits() -> DeskLimits:
+    """Those that hold now: the usual ones, or all of them raised (`bounded`)."""
+    if not are_raised():
+        return DESK_USUAL
+    usual = DESK_USUAL
+    return DeskLimits(at_most(usual.file), at_most(usual.files), at_most(usual.cases), current())

@@ -12,10 +12,9 @@ from pathlib import Path
 from types import FrameType
 
 from tuneledger.desk.drawer import Drawer
-from tuneledger.desk.limits import DESK_USUAL, DeskLimits
+from tuneledger.desk.limits import desk_limits
 from tuneledger.desk.work import Terms
 from tuneledger.errors import Fault, OutputError, UsageError
-from tuneledger.logs.limits import USUAL
 from tuneledger.private import PrivateFolder
 
 LOOPBACK = "127.0.0.1"
@@ -44,7 +43,6 @@ def serve(
     port: int = 0,
     keep: Path | None = None,
     browser: bool = True,
-    large: bool = False,
     memory: bool = True,
     say: Callable[[str], None] = print,
 ) -> None:
@@ -58,7 +56,7 @@ def serve(
     """
     check_installed()
     gc.enable()  # one command is one short process; this one is not
-    limits = DeskLimits(logs=USUAL.raised(), file=10 * DESK_USUAL.file) if large else DESK_USUAL
+    limits = desk_limits()
     # Ctrl-C is a usual way to close it.
     with _ended_by_signals(), suppress(KeyboardInterrupt), _folder(keep) as folder:
         drawer = Drawer(folder, Terms(limits, memory), kept=keep is not None)

@@ -58,10 +58,11 @@ def open_readings(path: Path | str, *, columns: Mapping[str, str] | None = None)
 
     Raises LogError: not a table, a column that cannot be told, a number that cannot be.
     """
-    fault = no_log(open_source(Path(path)))
+    source = open_source(Path(path))
+    fault = no_log(source)
     if fault is not None:
         raise LogError(replace(fault, expected="readings of a timing light"))
-    table = read_table(Path(path))
+    table = read_table(source)
     found = _find(table, _told(table, columns or {}))
     numbers = {name: _numbers(table, found[name], name) for name in NAMES}
     whole = np.isfinite(np.array(list(numbers.values()))).all(axis=0)

@@ -4,7 +4,7 @@ from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault
-from tuneledger.logs.limits import USUAL, Limits
+from tuneledger.logs.limits import Limits, current
 from tuneledger.logs.source import Source
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def names(source: Source) -> tuple[str, ...]:
     from tuneledger.logs.typed.begin import check_size, names_of
 
     if _is_stream(source.head):
-        check_size(source, _becomes(source), USUAL)
+        check_size(source, _becomes(source), current())
     return names_of(_table(source))
 
 

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, replace
 
+from tuneledger.bounded import are_raised
+
 MEGABYTE = 1 << 20
 GIGABYTE = 1 << 30
 
@@ -18,6 +20,7 @@ class Limits:
     expansion: how many times its own size it may become, once past a megabyte or so
     small:     bytes that a compressed log may become, however small it is
     workbook:  bytes that the files in a workbook may become; a cell takes some fifteen of them
+    cells:     of one sheet of a workbook, empty ones between others counted
     columns:   channels of a log
     seconds:   how long a reader that runs apart (MDF) may take
     memory:    bytes that such a reader may hold
@@ -28,6 +31,7 @@ class Limits:
     expansion: int = 400
     small: int = 512 * MEGABYTE
     workbook: int = 400 * MEGABYTE
+    cells: int = 40_000_000
     columns: int = 20_000
     seconds: float = 120.0
     memory: int = 6 * GIGABYTE
@@ -46,6 +50,7 @@ class Limits:
             expansion=10 * self.expansion,
             small=10 * self.small,
             workbook=10 * self.workbook,
+            cells=10 * self.cells,
             columns=10 * self.columns,
             seconds=10 * self.seconds,
             memory=10 * self.memory,
@@ -53,7 +58,11 @@ class Limits:
 
 
 USUAL = Limits()
-RAISE = "If you trust where the file comes from, give --large to raise the limits tenfold."
+
+
+def current() -> Limits:
+    """The limits that hold now: the usual ones, or all of them raised (`bounded`)."""
+    return USUAL.raised() if are_raised() else USUAL
 
 
 def bytes_text(number: int) -> str:

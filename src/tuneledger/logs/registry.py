@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.limits import USUAL, Limits
+from tuneledger.logs.limits import Limits, current
 from tuneledger.logs.packed import is_packed, packed_unread
 from tuneledger.logs.source import Source, open_source, standard_input
 from tuneledger.wording import count
@@ -41,9 +41,9 @@ class Format:
         found: Callable[[Source], bool] = import_module(self.module).detect
         return found(source)
 
-    def read(self, source: Source, limits: Limits = USUAL) -> "Log":
+    def read(self, source: Source, limits: Limits | None = None) -> "Log":
         reader: Callable[[Source, Limits], Log] = import_module(self.module).read
-        return reader(source, limits)
+        return reader(source, limits or current())
 
     def names(self, source: Source) -> tuple[str, ...]:
         known: Callable[[Source], tuple[str, ...]] | None = getattr(
@@ -78,7 +78,7 @@ def recognise(path: Path) -> Format | None:
     return _claiming(open_source(path))
 
 
-def open_log(path: Path | str, *, limits: Limits = USUAL) -> "Log":
+def open_log(path: Path | str, *, limits: Limits | None = None) -> "Log":
     """Read a log, whatever its format and its file's name; one packed log counts as that log.
 
     Raises `LogError`: no such file, a folder, empty, not a log, several files in one archive, or a
@@ -87,7 +87,7 @@ def open_log(path: Path | str, *, limits: Limits = USUAL) -> "Log":
     return read_log(open_one(path, limits), limits)
 
 
-def open_one(path: Path | str, limits: Limits = USUAL) -> Source:
+def open_one(path: Path | str, limits: Limits | None = None) -> Source:
     """The one file that a path stands for. LogError as for `open_log`, where several are in it."""
     sources = open_sources(Path(path), limits)
     if len(sources) > 1:
@@ -102,11 +102,13 @@ def open_one(path: Path | str, limits: Limits = USUAL) -> Source:
     return sources[0]
 
 
-def open_sources(path: Path, limits: Limits = USUAL) -> tuple[Source, ...]:
+def open_sources(path: Path, limits: Limits | None = None) -> tuple[Source, ...]:
     """The file, or the files that are packed in it; `-` is what is piped in.
 
+    limits: those that hold now, where none are given; so everywhere below
     LogError where it cannot be read, or is beyond the limits.
     """
+    limits = limits or current()
     source = standard_input(limits.unpacked) if str(path) == "-" else open_source(path)
     if not is_packed(source):
         return (source,)
@@ -115,7 +117,7 @@ def open_sources(path: Path, limits: Limits = USUAL) -> tuple[Source, ...]:
     return unpack(source, limits)
 
 
-def read_log(source: Source, limits: Limits = USUAL) -> "Log":
+def read_log(source: Source, limits: Limits | None = None) -> "Log":
     """Read a file that was looked at. LogError as for `open_log`."""
     form = _claiming(source)
     if form is None:
@@ -135,7 +137,7 @@ class Begun:
     log: "Callable[[], Log]"
 
 
-def begin_log(source: Source, limits: Limits = USUAL) -> Begun:
+def begin_log(source: Source, limits: Limits | None = None) -> Begun:
     """Begin to read a file in a thread of its own.
 
     Most of the time the reading needs no interpreter: whatever else is to be done in Python costs

@@ -4,9 +4,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tuneledger.bounded import NoFileError, open_plain
+from tuneledger.bounded import NoFileError, how_to_raise, open_plain
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.limits import RAISE, bytes_text
+from tuneledger.logs.limits import bytes_text
 
 if TYPE_CHECKING:
     from tuneledger.private import PrivateFolder
@@ -123,7 +123,9 @@ def standard_input(most: int) -> Source:
             while piece := sys.stdin.buffer.read(1 << 20):
                 if file.tell() + len(piece) > most:
                     found = f"it has not ended after {bytes_text(most)}"
-                    raise LogError(Fault(found, file=name, do=f"Hand over a file. {RAISE}"))
+                    raise LogError(
+                        Fault(found, file=name, do=f"Hand over a file. {how_to_raise()}")
+                    )
                 file.write(piece)
     except OSError as problem:
         raise no_room(name, problem.strerror or str(problem)) from problem

@@ -10,10 +10,11 @@ from importlib.util import find_spec
 from typing import TYPE_CHECKING
 from zipfile import BadZipFile
 
+from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited import read_planned
 from tuneledger.logs.delimited.plan import Plan, plan
-from tuneledger.logs.limits import RAISE, Limits, bytes_text
+from tuneledger.logs.limits import Limits, bytes_text
 from tuneledger.logs.packed import is_workbook
 from tuneledger.logs.source import Source, open_source
 from tuneledger.private import PrivateFolder, no_room
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from tuneledger.logs.model import Log
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
-_MOST_CELLS = 40_000_000
 _NAMED = 4
 
 
@@ -125,14 +125,13 @@ def _beside(name: str, others: "list[tuple[str, Log]]") -> list[str]:
 
 
 def _sheets(source: Source, limits: Limits, folder: PrivateFolder) -> list[Worksheet]:
-    cells = min(_MOST_CELLS, limits.unpacked)
     try:
         if not source.head.startswith(_OLD) and grows_beyond(source.path, limits.workbook):
             expected = f"at most {bytes_text(limits.workbook)}"
             raise LogError(
-                Fault("it grows too large", file=source.name, expected=expected, do=RAISE)
+                Fault("it grows too large", file=source.name, expected=expected, do=how_to_raise())
             )
-        bounds = Bounds(cells, limits.memory, limits.seconds)
+        bounds = Bounds(limits.cells, limits.memory, limits.seconds)
         return worksheets(source.path, folder.path, bounds, from_a1=False)
     except WorkbookError as problem:
         raise _refusal(source, problem, bounds) from None
@@ -154,5 +153,5 @@ def _refusal(source: Source, problem: WorkbookError, bounds: Bounds | None) -> L
         "too slow": f"more than {bounds.seconds:.0f} s",
     }[problem.kind]
     found = f"the sheet takes {most}, empty cells between others counted"
-    do = f"Delete what stands far from the log, or save it as delimited text. {RAISE}"
+    do = f"Delete what stands far from the log, or save it as delimited text. {how_to_raise()}"
     return LogError(Fault(found, source.name, place, do=do))

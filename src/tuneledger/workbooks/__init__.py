@@ -23,8 +23,8 @@ class Bounds:
     """cells: of one worksheet, empty ones between others counted; memory in bytes; seconds."""
 
     cells: int
-    memory: int = 2 << 30
-    seconds: float = 120.0
+    memory: int
+    seconds: float
 
 
 @dataclass(frozen=True, slots=True)

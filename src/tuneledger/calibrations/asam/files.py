@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from tuneledger.bounded import open_plain, why_unread
+from tuneledger.bounded import at_most, how_to_raise, open_plain, why_unread
 from tuneledger.calibrations.asam import limits
 from tuneledger.calibrations.asam.a2l.description import Description, read_description
 from tuneledger.calibrations.asam.a2l.store import Described
@@ -142,19 +142,20 @@ def _alone(paths: Sequence[Path], what: str) -> None:
 
 
 def _read(path: Path, most: int, *, whole: bool = False) -> bytes:
-    """A file's bytes, at most so many; `whole`: more than that is a fault."""
+    """A file's first bytes, so many; `whole`: all of them, and more than the bound is a fault."""
     try:
         with open_plain(path) as file:
-            data = file.read(most + 1)
+            data = file.read((at_most(most) if whole else most) + 1)
     except OSError as problem:
         if isinstance(problem, FileNotFoundError):
             do = f"To write a sheet there, say -o {path}." if path.suffix == ".toml" else None
             raise CalibrationError(Fault("there is no such file", file=str(path), do=do)) from None
         found, do = why_unread(problem)
         raise CalibrationError(Fault(found, file=str(path), do=do)) from None
-    if whole and len(data) > most:
-        expected = f"at most {most // limits.MEGABYTE} MB"
-        raise CalibrationError(Fault("the file is too large", file=str(path), expected=expected))
+    if whole and len(data) > at_most(most):
+        expected = f"at most {at_most(most) // limits.MEGABYTE} MB"
+        found, do = "the file is too large", how_to_raise()
+        raise CalibrationError(Fault(found, file=str(path), expected=expected, do=do))
     return data
 
 

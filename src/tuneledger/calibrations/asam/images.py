@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.util import find_spec
 
+from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.asam.limits import PIECES, RECORDS, RUNS
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.errors import CalibrationError, Fault
@@ -102,6 +103,7 @@ class _Runs:
         self._name = name
         self._next = -1
         self._records = 0
+        self._most_records, self._most_runs = at_most(RECORDS), at_most(RUNS)
 
     def add(self, address: int, data: bytes, number: int) -> None:
         """CalibrationError where there are more records, or more runs, than are taken in."""
@@ -111,14 +113,16 @@ class _Runs:
         else:
             self.found.append((address, bytearray(data)))
         self._next = address + len(data)
-        if self._records > RECORDS:
-            raise self._too_many(f"more than {count(RECORDS, 'record')}", number)
-        if len(self.found) > RUNS:
-            found = f"more than {count(RUNS, 'record')} that do not follow the one before"
+        if self._records > self._most_records:
+            raise self._too_many(f"more than {count(self._most_records, 'record')}", number)
+        if len(self.found) > self._most_runs:
+            most = count(self._most_runs, "record")
+            found = f"more than {most} that do not follow the one before"
             raise self._too_many(found, number)
 
     def _too_many(self, found: str, number: int) -> CalibrationError:
         do = "Write the image anew with longer records, in the order of their addresses."
+        do += f" {how_to_raise()}"
         return CalibrationError(
             Fault(f"the image has {found}", file=self._name, place=f"line {number}", do=do)
         )
@@ -186,9 +190,11 @@ def _pieces(runs: list[Run], name: str) -> tuple[tuple[int, ...], tuple[bytes, .
         if address > end:
             starts.append(address)
             pieces.append(data)
-            if len(starts) > PIECES:
-                found = f"the image is in more than {count(PIECES, 'piece')} apart from each other"
-                fault = Fault(found, file=name, do="Write only what the description reads.")
+            if len(starts) > at_most(PIECES):
+                pieces_text = count(at_most(PIECES), "piece")
+                found = f"the image is in more than {pieces_text} apart from each other"
+                do = f"Write only what the description reads. {how_to_raise()}"
+                fault = Fault(found, file=name, do=do)
                 raise CalibrationError(fault)
             continue
         at = address - starts[-1]

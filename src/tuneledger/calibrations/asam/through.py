@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.bounded import at_most, raised_by
 from tuneledger.calibrations.asam.a2l.conversions import clean
 from tuneledger.calibrations.asam.limits import CELLS
 from tuneledger.calibrations.asam.parameter import (
@@ -85,8 +86,9 @@ def bent(found: Line, size: int, name: str) -> Line:
             f"which has places from 0 to {size - 1}"
         )
     passed = np.abs(np.diff(np.clip(found.places, 0, size - 1))).sum()
-    if len(found.points) + passed > CELLS:
-        raise NotRepresentedError(f"{quoted(name)} would give it more than {CELLS} points")
+    if len(found.points) + passed > at_most(CELLS):
+        most = f"more than {at_most(CELLS)} points{raised_by()}"
+        raise NotRepresentedError(f"{quoted(name)} would give it {most}")
     points, places = [float(found.points[0])], [float(found.places[0])]
     for index in range(1, len(found.points)):
         start, end = float(found.places[index - 1]), float(found.places[index])
@@ -113,8 +115,9 @@ def _between(start: float, end: float, size: int) -> list[int]:
 def laid(values: FloatArray, axis: int, places: FloatArray) -> FloatArray:
     """Values at places along one of their axes: linear between, held beyond the ends."""
     size = values.shape[axis]
-    if values.size // size * len(places) > CELLS:
-        raise NotRepresentedError(f"it would have more than {CELLS} values")
+    if values.size // size * len(places) > at_most(CELLS):
+        most = f"more than {at_most(CELLS)} values{raised_by()}"
+        raise NotRepresentedError(f"it would have {most}")
     at = np.clip(places, 0, size - 1)
     lower = np.floor(at).astype(np.intp)
     upper = np.minimum(lower + 1, size - 1)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from importlib.util import find_spec
 from io import BytesIO
 
+from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.block import read_block
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
@@ -22,6 +23,7 @@ from tuneledger.workbooks.growth import grows_beyond
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
 _PARTS = ("xl/workbook.xml", "xl/workbook.bin", "content.xml")
 _CELLS = 1_000_000
+_MEMORY, _SECONDS = 2 << 30, 120
 _UNPACKED = 1 << 29  # bytes
 _AREA = re.compile(r"([A-Za-z]{1,3})(\d{1,7}):([A-Za-z]{1,3})(\d{1,7})")
 Area = tuple[int, int, int, int]
@@ -110,10 +112,12 @@ def _worksheets(data: bytes, file: str) -> dict[str, str]:
     try:
         path = folder.new_file()
         path.write_bytes(data)
-        if not data.startswith(_OLD) and grows_beyond(path, _UNPACKED):
-            expected = f"at most {_UNPACKED >> 20} MB unpacked"
-            raise SheetError(Fault("the workbook is too large", file=file, expected=expected))
-        found = worksheets(path, folder.path, Bounds(_CELLS), from_a1=True)
+        if not data.startswith(_OLD) and grows_beyond(path, at_most(_UNPACKED)):
+            expected = f"at most {at_most(_UNPACKED) >> 20} MB unpacked"
+            fault = Fault("the workbook is too large", file, None, expected, how_to_raise())
+            raise SheetError(fault)
+        bounds = Bounds(at_most(_CELLS), at_most(_MEMORY), at_most(_SECONDS))
+        found = worksheets(path, folder.path, bounds, from_a1=True)
         return {one.name: one.text.read_text(encoding="utf-8") for one in found}
     except WorkbookError as problem:
         raise SheetError(_refusal(problem, file)) from None
@@ -135,8 +139,8 @@ def _refusal(problem: WorkbookError, file: str) -> Fault:
     return Fault(
         f"{which} has too many cells, empty ones between others counted",
         file,
-        expected=f"at most {_CELLS}",
-        do="Delete what stands far from the block, or copy the block.",
+        expected=f"at most {at_most(_CELLS)}",
+        do=f"Delete what stands far from the block, or copy the block. {how_to_raise()}",
     )
 
 

@@ -6,12 +6,13 @@ Nothing here or in `body` needs numpy: a big file is on its way before that is i
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.layout import Layout, Unlike, find_layout
 from tuneledger.logs.delimited.styles import Decimal, file_decimal
 from tuneledger.logs.delimited.text import Text, read_text
-from tuneledger.logs.limits import RAISE, Limits
+from tuneledger.logs.limits import Limits
 from tuneledger.logs.source import Source
 from tuneledger.wording import count
 
@@ -50,7 +51,9 @@ def _too_wide(layout: Layout, limits: Limits) -> Fault | None:
     if layout.width <= limits.columns:
         return None
     return Fault(
-        f"it has {count(layout.width, 'column')}", expected=f"at most {limits.columns}", do=RAISE
+        f"it has {count(layout.width, 'column')}",
+        expected=f"at most {limits.columns}",
+        do=how_to_raise(),
     )
 
 

@@ -5,12 +5,12 @@ It may come in all the dresses in which logs come, since the same parts read it.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.errors import LogError
+from tuneledger.bounded import MEGABYTE, at_most, how_to_raise
+from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited import why_not
 from tuneledger.logs.delimited.body import read_body
 from tuneledger.logs.delimited.channels import find_channels, name_notes
@@ -18,8 +18,11 @@ from tuneledger.logs.delimited.columns import TextColumns
 from tuneledger.logs.delimited.grid import Body
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.delimited.plan import Plan, columns_fault, decimal_mark, plan
+from tuneledger.logs.limits import bytes_text
 from tuneledger.logs.model import Channel
-from tuneledger.logs.source import open_source
+from tuneledger.logs.source import Source
+
+_MOST_BYTES = 64 * MEGABYTE  # a million readings; they are made by hand
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +52,12 @@ class Table:
         return (*name_notes(self.channels), *self._columns.notes())
 
 
-def read_table(path: Path) -> Table:
-    """Read a table. LogError where it is none, with the place and what to do."""
-    source = open_source(path)
+def read_table(source: Source) -> Table:
+    """Read a table. LogError where it is none or too large, with the place and what to do."""
+    if source.size > at_most(_MOST_BYTES):
+        expected = f"at most {bytes_text(at_most(_MOST_BYTES))}"
+        says = "the table is too large"
+        raise LogError(Fault(says, file=source.name, expected=expected, do=how_to_raise()))
     found = plan(source)
     if not isinstance(found, Plan):
         fault = why_not(source)

@@ -11,8 +11,9 @@ from subprocess import TimeoutExpired
 from typing import TYPE_CHECKING, Any
 
 from tuneledger.apart import run_apart
+from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.limits import RAISE, Limits, bytes_text
+from tuneledger.logs.limits import Limits, bytes_text
 from tuneledger.logs.source import Source
 from tuneledger.private import PrivateFolder, no_room
 from tuneledger.wording import visible
@@ -67,7 +68,7 @@ def _carried_over(source: Source, folder: Path, limits: Limits) -> dict[str, Any
         )
     except TimeoutExpired as problem:
         found = f"it cannot be read in {limits.seconds:.0f} s"
-        raise LogError(Fault(found, file=source.name, do=RAISE)) from problem
+        raise LogError(Fault(found, file=source.name, do=how_to_raise())) from problem
     index = folder / "index.json"
     if done.returncode == 0 and index.exists():
         found_index: dict[str, Any] = json.loads(index.read_text(encoding="utf-8"))
@@ -81,7 +82,7 @@ def _refusal(source: Source, status: int, said: bytes, limits: Limits) -> Fault:
             "it has more channels than that",
             file=source.name,
             expected=f"at most {limits.columns}",
-            do=RAISE,
+            do=how_to_raise(),
         )
     lines = said.decode("utf-8", "replace").strip().splitlines()
     last = visible(lines[-1])[:120] if lines else ""
@@ -89,7 +90,7 @@ def _refusal(source: Source, status: int, said: bytes, limits: Limits) -> Fault:
         return no_room(source.name, last).faults[0]
     if "MemoryError" in last:
         found = f"it needs more than {bytes_text(limits.memory)} of memory"
-        return Fault(found, file=source.name, do=RAISE)
+        return Fault(found, file=source.name, do=how_to_raise())
     # What the library says on purpose may help; where it merely broke, its inner names do not.
     reason = f" ({last.partition(': ')[2]})" if "MdfException: " in last else ""
     return Fault(

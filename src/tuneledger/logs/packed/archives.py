@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path, PurePosixPath
 from typing import Protocol
 
+from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.limits import MEGABYTE, RAISE, Limits, bytes_text
+from tuneledger.logs.limits import MEGABYTE, Limits, bytes_text
 from tuneledger.logs.packed import GZIP
 from tuneledger.logs.source import Source, open_source
 from tuneledger.private import PrivateFolder
@@ -118,7 +119,7 @@ def _copy(
 
 
 def _too_much(source: Source, found: str, most: str) -> LogError:
-    return LogError(Fault(found, file=source.name, expected=f"at most {most}", do=RAISE))
+    return LogError(Fault(found, file=source.name, expected=f"at most {most}", do=how_to_raise()))
 
 
 def _damaged(source: Source, why: str) -> LogError:

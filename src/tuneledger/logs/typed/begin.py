@@ -2,8 +2,9 @@
 
 from typing import TYPE_CHECKING
 
+from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
-from tuneledger.logs.limits import RAISE, Limits, bytes_text
+from tuneledger.logs.limits import Limits, bytes_text
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.headers import split_headers
 from tuneledger.logs.typed.lazily import LazyTable
@@ -24,7 +25,7 @@ def begin_and_read(source: Source, table: LazyTable, form: str, limits: Limits) 
             f"it has {count(len(table.headers), 'column')}",
             file=source.name,
             expected=f"at most {limits.columns}",
-            do=RAISE,
+            do=how_to_raise(),
         )
         raise LogError(fault)
     few = thinned(table)
@@ -42,7 +43,7 @@ def check_size(source: Source, becomes: int, limits: Limits) -> None:
             f"its {bytes_text(source.size)} would become {bytes_text(becomes)} of numbers",
             file=source.name,
             expected=f"at most {bytes_text(most)}",
-            do=RAISE,
+            do=how_to_raise(),
         )
         raise LogError(fault)
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 
+from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.asam.a2l.tokens import Page, Token, tokens
 from tuneledger.calibrations.asam.limits import (
     BLOCKS,
@@ -18,6 +19,7 @@ from tuneledger.calibrations.asam.limits import (
     NESTED,
     WORDS,
 )
+from tuneledger.errors import CalibrationError
 from tuneledger.wording import visible
 
 KEPT = frozenset(
@@ -74,6 +76,7 @@ class Reading:
         """A block without a name that holds those of the file. CalibrationError with a line."""
         root = Block("", page, 0)
         self.expanded += len(page.text)
+        most_words = at_most(WORDS)
         open_blocks = [root]
         passed: list[str] = []  # names of the blocks that are being passed over
         for kind, text, at, where in self._stream(page, 0):
@@ -83,8 +86,8 @@ class Reading:
                 _end(text, at, where, open_blocks, passed)
             elif not passed:
                 self.words += 1
-                if self.words > WORDS:
-                    raise where.fault(at, "more words than that", f"at most {WORDS:,}")
+                if self.words > most_words:
+                    raise _beyond(where, at, "more words than that", f"at most {most_words:,}")
                 open_blocks[-1].items.append(text)
         if passed or len(open_blocks) > 1:
             last = open_blocks[-1]
@@ -98,14 +101,15 @@ class Reading:
     def _begin(
         self, name: str, at: int, where: Page, open_blocks: list[Block], passed: list[str]
     ) -> None:
-        if len(open_blocks) + len(passed) > NESTED:
-            raise where.fault(at, "blocks nested too deeply", f"at most {NESTED} levels")
+        if len(open_blocks) + len(passed) > at_most(NESTED):
+            most = f"at most {at_most(NESTED)} levels"
+            raise _beyond(where, at, "blocks nested too deeply", most)
         if passed or name not in KEPT:
             passed.append(name)
             return
         self.count += 1
-        if self.count > BLOCKS:
-            raise where.fault(at, "more blocks than that", f"at most {BLOCKS}")
+        if self.count > at_most(BLOCKS):
+            raise _beyond(where, at, "more blocks than that", f"at most {at_most(BLOCKS):,}")
         block = Block(name, where, at)
         open_blocks[-1].items.append(block)
         open_blocks.append(block)
@@ -128,23 +132,30 @@ class Reading:
     ) -> Iterator[tuple[str, str, int, Page]]:
         """What another file holds, if it was handed over; a path in a file is never opened."""
         self.includes += 1
-        if self.includes > INCLUDES:
+        if self.includes > at_most(INCLUDES):
             found = "files are included again and again"
-            raise page.fault(at, found, f"at most {INCLUDES:,} times, those in included files too")
+            most = f"at most {at_most(INCLUDES):,} times, those in included files too"
+            raise _beyond(page, at, found, most)
         last = PurePosixPath(name.replace("\\", "/")).name.casefold()
         other = self.beside.get(last)
         if other is None:
             if name not in self.missing:
                 self.missing.append(name)
             return
-        if depth >= INCLUDED:
-            raise page.fault(at, "files included in each other too deeply")
+        if depth >= at_most(INCLUDED):
+            most = f"at most {at_most(INCLUDED)} files in files"
+            raise _beyond(page, at, "files included in each other too deeply", most)
         self.expanded += len(other.text)
-        if self.expanded > DESCRIPTION_BYTES:
-            most = f"at most {DESCRIPTION_BYTES // MEGABYTE} MB, all included files together"
-            raise page.fault(at, "the included files make it too large", most)
+        if self.expanded > at_most(DESCRIPTION_BYTES):
+            size = at_most(DESCRIPTION_BYTES) // MEGABYTE
+            most = f"at most {size} MB, all included files together"
+            raise _beyond(page, at, "the included files make it too large", most)
         self.used.add(last)
         yield from self._stream(other, depth + 1)
+
+
+def _beyond(page: Page, at: int, found: str, most: str) -> CalibrationError:
+    return page.fault(at, found, most, how_to_raise())
 
 
 def _word_after(run: Iterator[Token], page: Page, at: int, mark: str) -> str:

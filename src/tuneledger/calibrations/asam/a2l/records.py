@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tuneledger.arrays import FloatArray
+from tuneledger.bounded import at_most, raised_by
 from tuneledger.calibrations.asam.a2l.fields import as_whole
 from tuneledger.calibrations.asam.a2l.layouts import NUMBERS, ByteOrder, Layout, Part
 from tuneledger.calibrations.asam.images import Image
@@ -83,8 +84,9 @@ class Record:
         cells = 1
         for axis in self.most:
             cells *= self._length(axis, most=most)
-        if cells > CELLS:
-            raise NotRepresentedError(f"it has {cells} values, more than {CELLS}")
+        if cells > at_most(CELLS):
+            beyond = f"more than {at_most(CELLS)}{raised_by()}"
+            raise NotRepresentedError(f"it has {cells} values, {beyond}")
         return cells
 
     def _length(self, axis: str, *, most: bool) -> int:

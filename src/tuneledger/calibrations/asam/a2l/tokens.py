@@ -40,9 +40,11 @@ class Page:
             self._ends.extend(found.start() for found in re.finditer("\n", self.text))
         return bisect_left(self._ends, at) + 1
 
-    def fault(self, at: int, found: str, expected: str | None = None) -> CalibrationError:
+    def fault(
+        self, at: int, found: str, expected: str | None = None, do: str | None = None
+    ) -> CalibrationError:
         place = f"line {self.line(at)}"
-        return CalibrationError(Fault(found, file=self.name, place=place, expected=expected))
+        return CalibrationError(Fault(found, self.name, place, expected, do))
 
 
 Token = tuple[str, str, int]

@@ -6,6 +6,7 @@ from xml.etree.ElementTree import Element
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.bounded import at_most, raised_by
 from tuneledger.calibrations.asam.a2l.fields import as_number
 from tuneledger.calibrations.asam.limits import CELLS
 from tuneledger.calibrations.asam.parameter import AXES, NotRepresentedError
@@ -32,8 +33,10 @@ def read_numbers(container: Element) -> Numbers:
         coded = container.find("SW-VALUES-CODED") is not None
         raise NotRepresentedError("it holds stored numbers only" if coded else _NONE)
     cells, shape = _grid(held, 1)
-    if not 0 < len(cells) <= CELLS:
-        raise NotRepresentedError(f"it has more than {CELLS} values" if cells else _NONE)
+    if not cells:
+        raise NotRepresentedError(_NONE)
+    if len(cells) > at_most(CELLS):
+        raise NotRepresentedError(f"it has more than {at_most(CELLS)} values{raised_by()}")
     shape = _told_shape(container, shape)
     values = np.asarray([cell[0] for cell in cells], dtype=np.float64).reshape(shape).T
     words = np.asarray([cell[1] for cell in cells], dtype=object).reshape(shape).T.reshape(-1)

@@ -7,6 +7,7 @@ from xml.etree.ElementTree import Element
 import numpy as np
 
 from tuneledger.arrays import frozen
+from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.asam.a2l.fields import as_whole
 from tuneledger.calibrations.asam.cdf.numbers import Numbers, read_numbers
 from tuneledger.calibrations.asam.cdf.xml import parse
@@ -148,7 +149,7 @@ def read_instances(data: bytes, name: str) -> Instances:
     letters = 0
     for called, element in _named(root):
         letters += len(called)
-        if len(called) > NAME or letters > NAMES:
+        if len(called) > at_most(NAME) or letters > at_most(NAMES):
             raise CalibrationError(_overlong(called, name))
         if called in elements:
             twice.add(called)
@@ -160,11 +161,14 @@ def read_instances(data: bytes, name: str) -> Instances:
 
 
 def _overlong(called: str, file: str) -> Fault:
-    if len(called) > NAME:
+    do = how_to_raise()
+    if len(called) > at_most(NAME):
         found = f"a name of {len(called):,} characters, {quoted(called[:40])} …"
-        return Fault(found, file=file, expected=f"at most {NAME:,}, with what it stands in")
-    expected = f"at most {NAMES // MEGABYTE} million characters of names"
-    return Fault("instances in instances, with too much of names", file=file, expected=expected)
+        expected = f"at most {at_most(NAME):,}, with what it stands in"
+        return Fault(found, file=file, expected=expected, do=do)
+    expected = f"at most {at_most(NAMES) // MEGABYTE} million characters of names"
+    found = "instances in instances, with too much of names"
+    return Fault(found, file=file, expected=expected, do=do)
 
 
 def _named(root: Element) -> Iterator[tuple[str, Element]]:

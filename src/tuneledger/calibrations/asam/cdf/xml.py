@@ -8,6 +8,7 @@ from importlib.util import find_spec
 from typing import Any
 from xml.etree.ElementTree import Element, ParseError, TreeBuilder
 
+from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.asam.limits import ELEMENTS, NESTED
 from tuneledger.errors import CalibrationError, Fault
 
@@ -24,14 +25,15 @@ class _Bounded(TreeBuilder):
     def __init__(self) -> None:
         super().__init__()
         self._depth = self._count = 0
+        self._deepest, self._most = at_most(NESTED), at_most(ELEMENTS)
 
     def start(self, tag: Any, attrs: Any, /) -> Any:
         self._depth += 1
         self._count += 1
-        if self._depth > NESTED:
-            raise _TooMuchError(f"elements nested more than {NESTED} deep")
-        if self._count > ELEMENTS:
-            raise _TooMuchError(f"more than {ELEMENTS} elements")
+        if self._depth > self._deepest:
+            raise _TooMuchError(f"elements nested more than {self._deepest} deep")
+        if self._count > self._most:
+            raise _TooMuchError(f"more than {self._most} elements")
         return super().start(str(tag).rpartition("}")[2], attrs)
 
     def end(self, tag: Any, /) -> Any:
@@ -65,8 +67,10 @@ def parse(data: bytes, name: str) -> Element:
         raise CalibrationError(Fault("not XML from here on", name, place, do=do)) from None
     except DefusedXmlException:
         found = "it declares entities, or names things outside the file"
-        raise CalibrationError(Fault(found, file=name, expected="plain XML")) from None
-    except (_TooMuchError, LookupError, ValueError) as problem:
-        found = str(problem) if isinstance(problem, _TooMuchError) else "its encoding is not known"
-        raise CalibrationError(Fault(found, file=name)) from None
+        do = "Export it without them; no option lets them in."
+        raise CalibrationError(Fault(found, file=name, expected="plain XML", do=do)) from None
+    except _TooMuchError as problem:
+        raise CalibrationError(Fault(str(problem), file=name, do=how_to_raise())) from None
+    except (LookupError, ValueError):
+        raise CalibrationError(Fault("its encoding is not known", file=name)) from None
     return root
