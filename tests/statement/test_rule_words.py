@@ -33,9 +33,20 @@ UNITS = {"Oil": "degC"}
             "0.0° to +1.0° as Oil goes from 60 to 95 °C, by way of +4.0° at 70 °C and −3.0° at "
             "80 °C",
         ),
+        (
+            (60.0, 82.0, 95.0),
+            (0.0, 0.0, -6.0),
+            "0.0° to −6.0° as Oil goes from 60 to 95 °C, by way of 0.0° at 82 °C",
+        ),
+        (
+            (60.0, 70.0, 80.0, 90.0, 95.0),
+            (5.0, 3.1, 1.0, -3.0, -3.0),
+            "+5.0° to −3.0° as Oil goes from 60 to 95 °C, by way of +1.0° at 80 °C and −3.0° at "
+            "90 °C",
+        ),
     ],
 )
-def test_a_curve_is_told_with_its_ends_and_with_what_they_hide(
+def test_a_curve_is_told_with_its_ends_and_with_where_it_bends(
     at: tuple[float, ...], deg: tuple[float, ...], said: str
 ) -> None:
     assert words.rule(Rule((), None, Curve("Oil", at, deg)), UNITS) == said

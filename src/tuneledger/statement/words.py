@@ -2,9 +2,10 @@
 
 from tuneledger.calibrations.model import Axis
 from tuneledger.explain.account import OTHER_MAP
-from tuneledger.explain.model import SURE, Cause, Curve, Rule
+from tuneledger.explain.model import SURE, Cause, Rule
 from tuneledger.ledger.model import Episode
 from tuneledger.phrases import acting
+from tuneledger.statement.curvewords import curve_in_words
 from tuneledger.statement.facts import called, fold
 from tuneledger.statement.model import Statement
 from tuneledger.wording import (
@@ -12,7 +13,6 @@ from tuneledger.wording import (
     degree_span,
     degrees,
     listing,
-    number,
     quantity,
     sentence,
     unit_words,
@@ -117,36 +117,11 @@ def rule(found: Rule, units: dict[str, str]) -> str:
     if found.hold is not None:
         what = f"{_HELD[found.hold.effect]} {degrees(found.hold.degrees, signed=False)}"
     elif found.along is not None:
-        what = _curve(found.along, units.get(found.along.channel, ""))
+        what = curve_in_words(found.along, units.get(found.along.channel, ""))
     else:
         what = degrees(found.amount_deg)
         when = when or "throughout"
     return f"{what} {when}".rstrip()
-
-
-def _curve(curve: Curve, unit: str) -> str:
-    """`−6.0° to 0.0° as Air goes from 20 to 80 °C`, with the turns between that its ends hide:
-    `0.0° as Air goes from 20 to 80 °C, by way of +5.0° from 30 to 40 °C`."""
-    ends = sorted((curve.deg[0], curve.deg[-1]))
-    what = (
-        f"{degree_span(curve.deg[0], curve.deg[-1])} as {curve.channel} goes from "
-        f"{number(curve.at[0])} to {quantity(curve.at[-1], unit)}"
-    )
-    beyond = [
-        peak
-        for peak, end in ((min(curve.deg), ends[0]), (max(curve.deg), ends[1]))
-        if degrees(peak) != degrees(end)
-    ]
-    turns = sorted((curve.deg.index(peak), _turn(curve, peak, unit)) for peak in beyond)
-    return f"{what}, by way of {listing(text for _, text in turns)}" if turns else what
-
-
-def _turn(curve: Curve, peak: float, unit: str) -> str:
-    """`+5.0° at 27 °C`, `+5.0° from 20 to 40 °C`: where a curve has its least or its most."""
-    at = [x for x, deg in zip(curve.at, curve.deg, strict=True) if degrees(deg) == degrees(peak)]
-    if len(at) == 1:
-        return f"{degrees(peak)} at {quantity(at[0], unit)}"
-    return f"{degrees(peak)} from {number(at[0])} to {quantity(at[-1], unit)}"
 
 
 def cells(cause: Cause, statement: Statement, most: int = 3) -> str:
