@@ -5,18 +5,19 @@ is said. On a log of another day it is a sheet like others, but for being nobody
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tuneledger.calibrations.drafted import SourceLog, fingerprint, sources_of
 from tuneledger.explain.model import Rank, Running
 from tuneledger.logs.model import Log
+from tuneledger.record import record
 from tuneledger.roles.model import Roles
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 from tuneledger.wording import listing, visible
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Drafted:
     """A supplied sheet that was read out of logs.
 

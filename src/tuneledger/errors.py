@@ -5,10 +5,11 @@ the same thing. `exit_status` is the contract's: 2 input not usable, 3 cannot te
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fault:
     """One thing that is wrong, and where.
 

@@ -5,10 +5,10 @@ takes a correction's reach over them and the roles use them as plausibility. Spa
 scaling are marked; the rest is common practice, no source.
 """
 
-from dataclasses import dataclass
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Signal:
     """One quantity. `unit` is its own unit (a spelling of `units`), in which ranges are given."""
 

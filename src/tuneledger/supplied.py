@@ -1,7 +1,7 @@
 """What was handed over: files told apart by content, opened, and their channels identified."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from tuneledger.handed import each_once, no_log, not_yet_sheets, refuse_twice
 from tuneledger.logs.limits import Limits
 from tuneledger.logs.registry import begin_log, open_one, open_sources, read_log
 from tuneledger.logs.source import Source
+from tuneledger.record import record
 from tuneledger.wording import listing
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from tuneledger.statement.model import Statement, SuppliedSheet
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Supplied:
     """Logs with their roles, and sheets, in the order given; the first sheet is said to run.
 

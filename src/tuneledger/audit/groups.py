@@ -1,13 +1,12 @@
 """Findings as people read them: what several sheets share is told once, with a number."""
 
-from dataclasses import dataclass
-
 from tuneledger.audit.model import SEVERITIES, Audit, Finding, Severity
 from tuneledger.audit.registry import CHECKS
+from tuneledger.record import record
 from tuneledger.wording import count, listing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Group:
     """The same finding in one or several sheets. number: 1 and on, over all that are open."""
 

@@ -1,18 +1,18 @@
 """Idle governors of a sheet, read so that a slower engine is further along."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.audit.sheet import Audited
 from tuneledger.calibrations.model import Axis, Correction
+from tuneledger.record import record
 
 TARGET, SPEED = "idle speed target", "engine speed"
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Governor:
     """slow: rpm that the engine is below its target, rising; values: degrees there, the largest
     and smallest over its other axes kept apart only where it has some (then the mean)"""

@@ -1,7 +1,8 @@
 """Findings and the audit as values."""
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
+
+from tuneledger.record import record
 
 if TYPE_CHECKING:
     from tuneledger.audit.sheet import Audited
@@ -17,7 +18,7 @@ MEANS: dict[Severity, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """What a check has to say of one sheet.
 
@@ -33,7 +34,7 @@ class Said:
     size: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Finding:
     """One finding.
 
@@ -55,7 +56,7 @@ class Finding:
         return self.places[0].rpartition(":")[0]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Audit:
     """The whole answer: sheets in the order of their revisions, findings the gravest first."""
 

@@ -1,7 +1,6 @@
 """What differs between a revision and the one before it, part by part."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -9,10 +8,11 @@ import numpy as np
 from tuneledger.audit.phrases import called, cells_listed
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.calibrations.paths import as_raw
+from tuneledger.record import record
 from tuneledger.wording import count, degree_span, degrees, listing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Change:
     """One part that is not what it was.
 

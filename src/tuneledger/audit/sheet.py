@@ -1,7 +1,6 @@
 """A sheet under audit, with what several checks need of it worked out once."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -14,13 +13,14 @@ from tuneledger.audit.reach.reach import Reach, reach_of
 from tuneledger.audit.reach.terms import Term
 from tuneledger.audit.refined import at_points
 from tuneledger.calibrations.model import Calibration, Correction
+from tuneledger.record import record
 
 if TYPE_CHECKING:
     from tuneledger.logs.model import Log
     from tuneledger.roles.model import Roles
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Moves:
     """What one correction does to the map's own value in each cell, at the least and at the most:
     what it adds, or what stands in the map's place less the map. 0 where it cannot act."""
@@ -33,7 +33,7 @@ class Moves:
         return float(np.nanmax([np.abs(self.low), np.abs(self.high)], initial=0.0))
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Audited:
     """One sheet: its file's name, what it holds, the revision before it, a log of the car.
 

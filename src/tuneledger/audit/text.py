@@ -1,12 +1,12 @@
 """The audit for a terminal: headline, what was read, findings, the reach as a picture, cautions."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from tuneledger.audit.groups import Group, groups, headline
 from tuneledger.audit.model import SEVERITIES, Audit
 from tuneledger.audit.picture import picture
 from tuneledger.audit.sheet import Audited
+from tuneledger.record import record
 from tuneledger.statement.paper import (
     Line,
     Words,
@@ -31,7 +31,7 @@ CARE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fold:
     """How many findings are told in full, how many notes; every danger and every fault is."""
 

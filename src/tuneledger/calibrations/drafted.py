@@ -6,20 +6,20 @@ that whoever holds the two against each other later is told.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration
+from tuneledger.record import record
 
 NOT_FOR_LOADING = "NOT FOR LOADING"
 _LINE = re.compile(r"^Read out of log: (?P<file>.*), fingerprint (?P<print>[0-9a-f]{16})$", re.M)
 _STEP_DEG = 1e-4  # what a copy in another format may be off by is less
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SourceLog:
     """A log that a sheet was read out of: its file's name, and the fingerprint of what it shows."""
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from tuneledger.calibrations.block import read_block
@@ -16,13 +15,14 @@ from tuneledger.calibrations.paths import Steps, joined
 from tuneledger.calibrations.text import parse
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, UsageError
+from tuneledger.record import record
 from tuneledger.signals import SIGNALS
 
 MAIN_MAP: Steps = ("spark", "map")
 _NAMED = re.compile(r"(?P<name>.*?)\s*(?:[\[(](?P<unit>[^\])]*)[\])])?")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Filling:
     """A block read against a sheet, and every way in which it can stand there, likeliest first.
 
@@ -67,7 +67,7 @@ class Filling:
         return known and not _alike(self.now, new)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pasted:
     """A block of numbers as text, with what was said about it.
 

@@ -6,19 +6,19 @@ such a number all the same, so that it is told, not refused.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration
+from tuneledger.record import record
 from tuneledger.wording import degrees
 
 INSTEAD = 'Write the number that is meant, or "?" where nobody knows it.'
 LOWEST_DEG, HIGHEST_DEG, MOST_ADDED_DEG = -60.0, 80.0, 60.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Beyond:
     """A number beyond what can be: the path to it, and its degrees; `adds`: it is added."""
 

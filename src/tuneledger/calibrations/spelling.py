@@ -4,7 +4,6 @@ So that what stands below `[[spark.corection]]` is checked as well, and everythi
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -12,6 +11,7 @@ from tuneledger.calibrations.nearest import nearest
 from tuneledger.calibrations.translate import PARTS, known_keys
 from tuneledger.calibrations.tree import Spot, join
 from tuneledger.errors import Fault
+from tuneledger.record import record
 
 _SURE = 0.75  # how alike a key must be to a known one
 _CONDITIONS = ("when", "any", "since", "until")
@@ -19,7 +19,7 @@ More = Mapping[str, tuple[str, ...]]
 _NONE: More = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spelling:
     """A tree with its misspelt keys put right.
 

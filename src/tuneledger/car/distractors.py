@@ -4,7 +4,6 @@ Most of them rise together when the car accelerates, which is what makes them te
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,12 +12,13 @@ from numpy.typing import NDArray
 from tuneledger.arrays import FloatArray
 from tuneledger.car.drive import DT, Run
 from tuneledger.car.torque import crank_degrees
+from tuneledger.record import record
 
 Columns = Mapping[str, FloatArray]
 Make = Callable[[Columns, np.random.Generator], NDArray[Any]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Distractor:
     """unit: canonical symbol; step: resolution in that unit; switch: on or off"""
 

@@ -1,11 +1,12 @@
 """The dress of a log: how a made-up logger writes, and in which units and steps."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from tuneledger.car.distractors import DISTRACTORS
 from tuneledger.car.j1979 import J1979
+from tuneledger.record import record
 from tuneledger.signals import SIGNALS
 
 SWITCHES = ("wet", "pass", "launch", "arm", "pit", "shift", "clutch", "fan", "crank", "fuel cut")
@@ -62,7 +63,7 @@ LABELS: dict[str, tuple[str, ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Column:
     """One column of a log.
 
@@ -83,7 +84,7 @@ class Column:
     switch: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class Dress:
     """How the file is written. `lag`: by how many rows delivered advance is late."""
 

@@ -6,7 +6,7 @@ really costs speed. What comes out is the plain truth, before any logger has tou
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Protocol
 
 import numpy as np
@@ -21,13 +21,14 @@ from tuneledger.car.machines import Read
 from tuneledger.car.noise import Noise
 from tuneledger.car.senses import Senses, Source, sensed
 from tuneledger.car.vehicle import Day, Vehicle
+from tuneledger.record import record
 
 DT = 0.005
 SWITCHES = ("wet", "pass", "arm", "pit", "launch", "rest")
 Spans = Sequence[tuple[float, float]]
 
 
-@dataclass(frozen=True)
+@record
 class Plan:
     """A drive before it is driven.
 
@@ -50,7 +51,7 @@ class Plan:
     channels: Mapping[str, Source] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Run:
     """What happened. columns: signals by name in their own units, and the rest by key.
 

@@ -3,12 +3,13 @@
 from dataclasses import dataclass, field
 
 from tuneledger.car.vehicle import Vehicle
+from tuneledger.record import record
 
 SHIFT_S = 0.16  # clutch out to clutch in
 LIFT_S = 0.12  # the foot comes up before the clutch goes in
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Leg:
     """One thing to do.
 

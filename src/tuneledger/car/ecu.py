@@ -19,17 +19,17 @@ Decided here, where the contract leaves room:
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
 
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.car.machines import NEVER, LatchMachine, Read, condition_machine
 from tuneledger.car.tables import TableMachine
 from tuneledger.car.timers import Truth, all_of, span
+from tuneledger.record import record
 
 MET = 1e-9  # degrees between two ramps that have met
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Posted:
     """One correction by itself, before others act: degrees (0 where an `add` is not active), its
     truth, and the share of a `base`. None: not computable."""
@@ -39,7 +39,7 @@ class Posted:
     weight: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step:
     """The account at one instant, in degrees: scheduled + sum of entries = delivered.
 

@@ -4,14 +4,13 @@ The logger uses it for logs that came through the diagnostic port; the numbers a
 standard's table of parameter identifiers (checked in the tests against an independent library).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Scaling:
     """value = scale · raw + offset, with raw an unsigned number of so many bytes."""
 

@@ -1,17 +1,17 @@
 """The logger: samples a run at its own rate, rounds, converts, and writes a file."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.car.dress import Column, Dress, own_unit
 from tuneledger.car.drive import DT, Run
+from tuneledger.record import record
 from tuneledger.units import conversion
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lie:
     """A channel that does not tell what was: the log is written so, the ECU reads what it is.
 
@@ -35,7 +35,7 @@ class Lie:
         return np.asarray(np.mod(values, self.number))
 
 
-@dataclass(frozen=True)
+@record
 class Damage:
     """What goes wrong on the way: spans of seconds lost, shares of rows and cells lost.
 
@@ -49,7 +49,7 @@ class Damage:
     lies: tuple[Lie, ...] = ()
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Logged:
     """A written log. rows: index of each sample in the run; times: seconds from the first."""
 

@@ -3,10 +3,10 @@
 Every number is invented for vehicles of our own; none describes a real one.
 """
 
-from dataclasses import dataclass
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Vehicle:
     """One vehicle. Speeds in rpm, pressures in kPa, lengths in m, masses in kg.
 
@@ -43,7 +43,7 @@ class Vehicle:
         return self.boost_kpa > 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Day:
     """The weather and what the vehicle has been through before the log begins."""
 

@@ -4,8 +4,6 @@ A rehearsal adds what two sheets differ by to what was delivered. That is what t
 only where the first of them is what the ECU ran: where its own replay comes out as delivered.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
@@ -13,13 +11,14 @@ from tuneledger.evaluate.combine import combine
 from tuneledger.evaluate.model import Contribution, Evidence
 from tuneledger.explain.sheets import LaidSheet, carried, solid
 from tuneledger.ledger.model import Ledger
+from tuneledger.record import record
 
 # Such a share of the run comes out where a sheet is what ran; the rest are edges and transients.
 _FITS = 0.97
 _CLEARLY = 0.05  # more of the run, before another sheet is said to fit better
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bearing:
     """What the log says of the sheet that is edited, and of the edited one.
 

@@ -10,7 +10,7 @@ to = -2.0
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,13 +24,14 @@ from tuneledger.calibrations.text import parse, read_text
 from tuneledger.calibrations.tree import shown
 from tuneledger.calibrations.write import to_toml
 from tuneledger.errors import ChangeError, Fault, SheetError
+from tuneledger.record import record
 
 FORMAT = "tuneledger-changes/1"
 _KIND = "tuneledger-changes"
 _KEYS = ("place", "to")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Edit:
     """One line of a change file: put `to` at `place`. `path`: where it stands in its file."""
 
@@ -39,7 +40,7 @@ class Edit:
     path: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Change:
     """What stands at a place before and after, as a sheet writes it; None where nothing stands."""
 

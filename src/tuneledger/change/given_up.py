@@ -6,13 +6,13 @@ best, and one that was held well short of it already. None is given for an edit 
 what that gains or breaks no model of another engine can say.
 """
 
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Inputs
+from tuneledger.record import record
 from tuneledger.torque import best_spark, crossley_cook
 from tuneledger.wording import seconds
 
@@ -27,7 +27,7 @@ _LEAST_DEG = 0.3  # smaller edits give up less than any of this can tell
 _LEAST_S = 0.5
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class GivenUp:
     """Share of the torque given up where the edit moves under load, mean over that time.
 

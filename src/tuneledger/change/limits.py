@@ -1,17 +1,16 @@
 """Limits of the advance that an edit raises: more may be delivered, or less may be taken away."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.calibrations.model import Calibration, Correction
 from tuneledger.change.eased import may_take
 from tuneledger.change.floor import Floor
 from tuneledger.explain.nextstep import PROTECTING
+from tuneledger.record import record
 from tuneledger.wording import degrees
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lifted:
     """What an edit does to the limits.
 

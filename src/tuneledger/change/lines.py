@@ -1,7 +1,7 @@
 """What loading an edited sheet changes in the car: what was asked for, and what comes besides."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from tuneledger.calibrations import paths
@@ -11,11 +11,12 @@ from tuneledger.change.edits import Change
 from tuneledger.change.places import place_words
 from tuneledger.change.points import in_the_other
 from tuneledger.errors import SheetError
+from tuneledger.record import record
 
 _SAME_DEG = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """One edit, or one difference, with the place in words."""
 
@@ -25,7 +26,7 @@ class Line:
     after: Any
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Lines:
     """Every difference between what is in the car and the edited sheet.
 

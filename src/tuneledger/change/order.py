@@ -1,7 +1,7 @@
 """The change order: one page for whoever holds the car, or the reasons why there is none."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from tuneledger.accounting import reconcile
@@ -16,6 +16,7 @@ from tuneledger.change.lines import Line, lines_of
 from tuneledger.change.raises import driven, largest, raises
 from tuneledger.change.rehearse import edited_sheet
 from tuneledger.errors import Fault, UsageError
+from tuneledger.record import record
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.supplied import open_supplied
@@ -25,7 +26,7 @@ FORMAT = "tuneledger-order/1"
 NOTHING, GIVEN, WITHHELD = 0, 1, 3  # exit statuses
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Order:
     """A change order.
 

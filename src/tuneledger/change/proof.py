@@ -1,7 +1,6 @@
 """A proof: what became of each cause of a first drive, what is new, what was driven again."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from tuneledger.change import one_car
@@ -9,13 +8,14 @@ from tuneledger.change.naming import called
 from tuneledger.change.proof_words import inferred
 from tuneledger.change.ran import Ran, change_of, ran
 from tuneledger.explain.model import Cause
+from tuneledger.record import record
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing, seconds, sentence, share
 
 State = Literal["gone", "remains", "not shown"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Proven:
     """What became of one cause of the first drive.
 
@@ -48,7 +48,7 @@ class Proven:
         return self.cause.expected and not self.expected
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Proof:
     """What a change did.
 

@@ -1,7 +1,6 @@
 """Where one sheet asks for more advance than another, driven or not: what can hurt an engine."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import reduce
 
 import numpy as np
@@ -13,6 +12,7 @@ from tuneledger.evaluate.lookup import cell_of
 from tuneledger.evaluate.model import Contribution, Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.evaluate.replay import contributions
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.model import Statement
 from tuneledger.wording import count, degrees, quantity, sentence
@@ -32,7 +32,7 @@ _RULES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Raise:
     """One cell of a table in which the edited sheet asks for more.
 
@@ -45,7 +45,7 @@ class Raise:
     seen: bool | None
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Driven:
     """One log: its inputs, the rows that count, and in which of them each correction acts.
 

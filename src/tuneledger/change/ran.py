@@ -4,9 +4,8 @@ A cause that remains may remain because the change does not help, or because it 
 car. Where several sheets are given, the two can be told apart.
 """
 
-from dataclasses import dataclass
-
 from tuneledger.explain.model import SURE
+from tuneledger.record import record
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement
 from tuneledger.wording import listing
@@ -15,7 +14,7 @@ from tuneledger.wording import listing
 _SAME_DEG = 0.1
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ran:
     """The sheet like which a drive behaves.
 

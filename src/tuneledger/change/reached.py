@@ -1,7 +1,6 @@
 """Which of the changed numbers a log reads at all: what was not driven is not shown."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -12,11 +11,12 @@ from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.evaluate.model import Inputs
 from tuneledger.evaluate.readings import read
 from tuneledger.explain.sheets import LaidSheet
+from tuneledger.record import record
 
 _LEAST_SHARE = 1e-3  # of a cell in a look-up, to count as read
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reached:
     """How much of one edited table the log reads.
 

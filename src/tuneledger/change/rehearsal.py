@@ -1,7 +1,5 @@
 """What a rehearsal is: a log replayed under a changed calibration."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
@@ -12,13 +10,14 @@ from tuneledger.change.given_up import GivenUp
 from tuneledger.change.raises import Raise
 from tuneledger.explain.model import Need
 from tuneledger.ledger.model import Ledger
+from tuneledger.record import record
 from tuneledger.statement.model import Statement
 
 # Movements below this are rounding.
 LEAST_DEG = 0.005
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Moved:
     """One cell of the map in which delivered moves.
 
@@ -31,7 +30,7 @@ class Moved:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shift:
     """One posting that comes out otherwise: an edited correction, or one that the edit drags along.
 
@@ -47,7 +46,7 @@ class Shift:
     edited: bool
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Rehearsal:
     """A log replayed under edits: rehearsed = delivered + (replay under new − replay under old).
 

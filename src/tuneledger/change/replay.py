@@ -1,7 +1,7 @@
 """The two replays, under the sheet and under the edited one, and what lies between them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,11 +12,12 @@ from tuneledger.evaluate.combine import LIMIT, combine
 from tuneledger.evaluate.model import Contribution, Evidence, Replay
 from tuneledger.explain.sheets import LaidSheet, carried, same_correction, solid
 from tuneledger.ledger.model import Entry, Ledger
+from tuneledger.record import record
 
 Acting = dict[str, Contribution]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Between:
     """New − old, row by row.
 

@@ -6,7 +6,6 @@ the samples of the second drive in which it would act.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -22,6 +21,7 @@ from tuneledger.evaluate.replay import contributions
 from tuneledger.explain.model import Cause
 from tuneledger.explain.sheets import solid
 from tuneledger.ledger.model import Ledger
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Role
 from tuneledger.statement.model import LogAccount, Statement
@@ -40,7 +40,7 @@ _NOWHERE = -1
 _GAP_S, _GAP_STEPS = 0.5, 5.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Drive:
     """One log with its ledger and its inputs, and the operating point of each row, −1 unknown."""
 

@@ -1,6 +1,5 @@
 """How well a map reproduces the scheduled advance of a log."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +8,7 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.evaluate.replay import map_advance
 from tuneledger.ledger.tolerance import slack, tolerance
 from tuneledger.logs.steps import quantisation_step
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.supplied import open_supplied
 from tuneledger.wording import degrees, listing, share
@@ -25,7 +25,7 @@ GOOD = 0.9  # a map that reproduces so much of the log is the one that the log s
 AHEAD = 0.2  # so much more of the log than any other way is as good a sign
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fit:
     """A map laid beside the scheduled advance.
 

@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +19,7 @@ from tuneledger.cli.terminal import (
     written,
 )
 from tuneledger.errors import Fault, UsageError
+from tuneledger.record import record
 
 if TYPE_CHECKING:
     from tuneledger.statement.model import Statement
@@ -145,7 +145,7 @@ def _learn_to_say() -> None:
     import tuneledger.statement.text  # noqa: F401
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Targets:
     """Where the outputs of one call go, None where one is not wanted."""
 

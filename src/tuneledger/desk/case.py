@@ -6,7 +6,7 @@ opened again. It is written whole or not at all.
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -15,6 +15,7 @@ from tuneledger.calibrations.asam.files import ORDERS, Wishes
 from tuneledger.change.edits import Edit
 from tuneledger.pages.notes import note_of
 from tuneledger.pages.shape import NoteData
+from tuneledger.record import record
 from tuneledger.roles import RolesFile
 
 FILE = "case.json"
@@ -27,7 +28,7 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 BECOME_SHEETS: tuple[Kind, ...] = ("image", "instances")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Paper:
     """A file of a case. `own`: it lies in the case's folder, not where its owner keeps it."""
 
@@ -40,7 +41,7 @@ class Paper:
         return self.path.name
 
 
-@dataclass(frozen=True)
+@record
 class Settings:
     """What a statement is drawn up from.
 
@@ -75,7 +76,7 @@ class Settings:
         return replace(self, papers=tuple(p for p in self.papers if p.name != name))
 
 
-@dataclass(frozen=True)
+@record
 class Record:
     """All of a case that outlives the program."""
 

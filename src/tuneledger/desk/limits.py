@@ -1,12 +1,13 @@
 """How much the desk takes in."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from tuneledger.bounded import are_raised, at_most
 from tuneledger.logs.limits import GIGABYTE, USUAL, Limits, current
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DeskLimits:
     """Bounds on what is dropped.
 

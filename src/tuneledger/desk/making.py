@@ -5,7 +5,6 @@ the one mapping that lies in the case.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from tuneledger.audit.checks.unit_slip import misread_axes
@@ -17,12 +16,13 @@ from tuneledger.calibrations.text import parse, read_text
 from tuneledger.desk.case import Paper, Settings
 from tuneledger.desk.intake import free_name
 from tuneledger.errors import Fault, UsageError
+from tuneledger.record import record
 from tuneledger.wording import listing
 
 MOST_LISTED = 2000
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Made:
     """A sheet that was made.
 

@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from tuneledger.arrays import FloatArray
@@ -17,6 +16,7 @@ from tuneledger.errors import ChangeError, Fault
 from tuneledger.pages.data import PLACES
 from tuneledger.pages.names import name_of, text_of
 from tuneledger.pages.pack import Packed, Packer
+from tuneledger.record import record
 from tuneledger.statement.facts import called
 from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.wording import degrees, seconds, sentence
@@ -27,7 +27,7 @@ _MOST_CHANGES = 24  # listed
 _MOST_NOTES = 6
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class WhatIf:
     """Edits, or all of another sheet, carried out and rehearsed.
 

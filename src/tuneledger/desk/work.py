@@ -11,6 +11,7 @@ from tuneledger.desk.limits import DeskLimits
 from tuneledger.desk.making import Made, contents, make_sheets
 from tuneledger.errors import Fault, TuneledgerError, UsageError
 from tuneledger.private import PrivateFolder
+from tuneledger.record import record
 from tuneledger.roles import RolesFile
 from tuneledger.roles.files import text_of
 from tuneledger.statement.model import Statement
@@ -19,7 +20,7 @@ from tuneledger.wording import listing
 Tell = Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Terms:
     """How cases are read. `memory`: roles are remembered by a log's header, here as elsewhere."""
 

@@ -1,12 +1,11 @@
 """The parts of a drafted sheet, each with what is to be said of it."""
 
-from dataclasses import dataclass
-
 from tuneledger.calibrations.model import Correction, Limits
 from tuneledger.explain.surface import Surface
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class DraftedMap:
     """The main map; `source`: the channel or the reckoning that it was read out of."""
 
@@ -14,7 +13,7 @@ class DraftedMap:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DraftedCorrection:
     """One correction. `remark`: what it does, where it comes from, and how sure it is."""
 
@@ -23,7 +22,7 @@ class DraftedCorrection:
     remark: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DraftedLimits:
     limits: Limits
     certainty: float

@@ -1,7 +1,6 @@
 """The drafted sheet: its parts put together, checked, and written with remarks."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from tuneledger.circular import fingerprint_of
 from tuneledger.draft.basemap import drafted_map
 from tuneledger.draft.corrections import drafted_corrections, drafted_limits, left_out
 from tuneledger.draft.model import DraftedCorrection, DraftedLimits, DraftedMap
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.statement.model import Statement
 from tuneledger.wording import bound, listing, quantity, seconds, share, visible
@@ -27,7 +27,7 @@ NOTHING_TO_DRAFT = (
 _WIDTH = 98
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Draft:
     """A calibration that says what the logs have shown, and its text with remarks."""
 

@@ -4,11 +4,11 @@
 the virtual car or on numbers typed into a test.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
 from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.record import record
 
 
 class Evidence(StrEnum):
@@ -35,7 +35,7 @@ class Inputs(Protocol):
         ...
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Ends:
     """Where a signal's channel stands at its own end: it was `at`, or beyond it.
 
@@ -47,7 +47,7 @@ class Ends:
     high: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """Where a contribution comes from: the sheet's file, its revision, the place in it."""
 
@@ -56,7 +56,7 @@ class Source:
     place: str
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Contribution:
     """What one correction posts, sample by sample, before others act on it.
 
@@ -84,7 +84,7 @@ class Contribution:
     known: BoolArray | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Replay:
     """A calibration carried out over inputs, from a scheduled advance to the delivered one.
 

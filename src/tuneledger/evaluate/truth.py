@@ -5,17 +5,17 @@ both say the same, the truth is known: no way of filling in what is missing coul
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.record import record
 
 # Times are decimal fractions: two that are as far apart as a sheet says may differ by less.
 HALF_A_MICROSECOND = 0.5e-6
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Truth:
     """One truth per sample. `certain` implies `possible`; in between it is not known."""
 

@@ -1,7 +1,7 @@
 """One way in which the delivered advance may have come about, carried out and balanced."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -16,12 +16,13 @@ from tuneledger.explain.sheets import LaidSheet, solid
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
+from tuneledger.record import record
 
 OTHER_MAP = "other-map"
 LIMIT = "limit"
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Account:
     """Parts carried out over a book.
 

@@ -1,7 +1,6 @@
 """Where an entry acts in a log, and how sure that is: whether the account balances there."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,12 +10,13 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import SUSPECTED
 from tuneledger.explain.raised import raised_rows
 from tuneledger.ledger.model import Entry
+from tuneledger.record import record
 
 # What counts where several entries, each within tolerance, make a difference together.
 _SMALL_DEG = 0.05
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Acting:
     """Where one entry acts in one log: rows beyond tolerance, and whether the sum comes out there.
 

@@ -7,7 +7,6 @@ for agreement.
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -18,6 +17,7 @@ from tuneledger.explain.ownpart import OwnPart, own_part
 from tuneledger.ledger.episodes import Run, rows_of, seconds, true_runs
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.roles import words
 from tuneledger.units import conversion, parse_unit
 from tuneledger.wording import degrees
@@ -40,7 +40,7 @@ _NUMBERS = re.compile(r"\d+")
 _KNOWN: "WeakKeyDictionary[Finding, tuple[Bystander, ...]]" = WeakKeyDictionary()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bystander:
     """A channel of which the account does not speak.
 

@@ -6,7 +6,7 @@ posted there, the cap's entry gives way. A cap acts last only where delivered ke
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,12 +15,13 @@ from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.account import LIMIT, Account
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.model import Entry, Ledger
+from tuneledger.record import record
 
 _SAME_DEG = 1e-6
 _SELDOM, _MOSTLY = 0.05, 0.9
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Cap:
     """A cap, a floor or a limit: the entry it posts to, and per row the number it holds to.
 
@@ -41,7 +42,7 @@ class Cap:
         return np.asarray(np.nan_to_num(gap))
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Capped:
     """An account's caps in the order in which they act.
 

@@ -6,7 +6,6 @@ idle hunts. What the first sheet does not have, or has switched off, nobody can 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from tuneledger.evaluate.model import Contribution
 from tuneledger.explain.hunting import swing_rpm
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 from tuneledger.wording import degrees
 
 ORDINARY_IDLE = "the ordinary work of the idle governor"
@@ -46,7 +46,7 @@ def expectations(
     return out
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Objection:
     """Why a governor's work is not ordinary, and what to do about it, both in words."""
 

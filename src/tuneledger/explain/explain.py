@@ -1,7 +1,7 @@
 """From opened books to an explanation: which sheet, which causes, what verdict."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tuneledger.explain import brief
 from tuneledger.explain.account import carry_out
@@ -45,12 +45,13 @@ from tuneledger.explain.verdict import Verdict, verdict
 from tuneledger.explain.wentround import if_it_went_round
 from tuneledger.ledger.episodes import departures, episode
 from tuneledger.ledger.model import Episode, Ledger
+from tuneledger.record import record
 from tuneledger.sidebyside import side_by_side
 
 _ASSUMED = 0.9
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Explanation:
     """All that the logs say together; one ledger per log."""
 

@@ -1,7 +1,6 @@
 """What was found beyond the sheets as causes, one per thing in however many logs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from tuneledger.explain.nextstep import GUARDED
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.reads import read_by_rule
 from tuneledger.explain.sheets import LaidSheet, label
+from tuneledger.record import record
 from tuneledger.wording import seconds as seconds_in_words
 
 _LEAST_HIDDEN_S = 1.0
@@ -22,7 +22,7 @@ _LEAST_HIDDEN_S = 1.0
 _LEAST_STILL_S = 0.3
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Found:
     """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees.
 

@@ -1,7 +1,7 @@
 """One log explained: the chosen account, what was found beyond it, and what is still left over."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,12 +18,13 @@ from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, at_an_edge
 from tuneledger.ledger.model import Ledger
+from tuneledger.record import record
 
 if TYPE_CHECKING:
     pass
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Finding:
     """What one log says.
 

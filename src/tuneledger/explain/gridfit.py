@@ -1,12 +1,11 @@
 """Heights of a grid fitted to rows of a log: reweighted least squares with a price on bends."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.explain.leftover.othermap import corners
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.record import record
 
 _FEWEST_ROWS = 60
 MOST_ROWS = 20000
@@ -19,7 +18,7 @@ _SURE_DEG = 0.75  # a point that is less certain than this (one sigma) is not kn
 _LEAST_SUPPORT = 0.3  # nor is one that has less than this share of a row
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Wanted:
     """What is to be fitted: degrees per row, which rows, and how much a row is worth."""
 
@@ -29,7 +28,7 @@ class Wanted:
     tolerance: float
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class GridFit:
     """A grid fitted to rows. `known`: the points of which the rows say enough."""
 

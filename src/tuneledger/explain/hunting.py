@@ -7,7 +7,6 @@ no source.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -15,6 +14,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
+from tuneledger.record import record
 
 # A hunt is judged in windows: a calm minute around it must not hide it. The longer one is for slow
 # swings.
@@ -123,7 +123,7 @@ def _windows(first: int, last: int, row_s: float) -> Iterator[slice]:
             yield slice(start, start + length)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Hunt:
     """How far the speed swings either way, rpm, its course from the first turn to the last, and how
     many rows one swing to and fro usually takes."""

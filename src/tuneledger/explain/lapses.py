@@ -5,8 +5,6 @@ But what the channel said before and after is known, and joined across the gap i
 correction would have been, if nothing happened meanwhile that nobody saw.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
@@ -16,12 +14,13 @@ from tuneledger.evaluate.replay import contributions
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import true_runs
+from tuneledger.record import record
 from tuneledger.wording import few, listing, time_span
 
 _COUNTED = 15.0  # small whole numbers are gears, modes and flags: they stay what they were
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Lapse:
     """What a correction reads that is silent at times.
 

@@ -5,7 +5,6 @@ them in places that the run never reached.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,12 +14,13 @@ from tuneledger.evaluate.readings import read
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Running
 from tuneledger.explain.sheets import LaidSheet, same_correction
+from tuneledger.record import record
 from tuneledger.wording import count, degree_span, degrees, quantity
 
 _MOST_CELLS = 4
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Difference:
     """One thing that would change: `what` in words; whether the logs were where it shows."""
 
@@ -28,7 +28,7 @@ class Difference:
     seen: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loading:
     """The supplied revision in place of the one that is in the car, as the logs show it.
 

@@ -1,7 +1,6 @@
 """The logged scheduled advance is not what the first sheet's map says: another map is loaded."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,6 +22,7 @@ from tuneledger.ledger.episodes import LEAST_ENTRY_DEG, Run, merged, rows_of, se
 from tuneledger.ledger.lag import shifted
 from tuneledger.ledger.model import Episode, EpisodeEntry
 from tuneledger.ledger.parts import Columns, mean_of, parts
+from tuneledger.record import record
 from tuneledger.wording import count, share
 
 # A map that merely reads another signal departs everywhere; a changed map departs in few cells.
@@ -35,7 +35,7 @@ _MOSTLY = 0.5
 _LEAST_ROWS, _LEAST_S = 3, 0.2
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class MapDeparture:
     """One log in which scheduled departs from the first sheet's map.
 

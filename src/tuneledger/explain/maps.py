@@ -1,6 +1,6 @@
 """Whether the logged scheduled advance is what a sheet's main map says."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, merged, seconds, true_runs
 from tuneledger.ledger.lag import estimate_lag, shifted
 from tuneledger.ledger.tolerance import local_change, slack
+from tuneledger.record import record
 
 # A departure this long and this frequent is no sensor that takes its time to settle.
 _LEAST_RUN_S = 0.3
@@ -26,7 +27,7 @@ _LATEST_S = 0.2
 _LEAST_ROWS = 3
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class MapCheck:
     """Scheduled − a sheet's map. `checked`: both are known somewhere; `agrees` is True if not.
 

@@ -7,7 +7,7 @@ the channel, or not where the car drove) it stays a note.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from tuneledger.evaluate.replay import map_advance, replay
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.ledger.episodes import true_runs
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Role, Roles
 from tuneledger.signals import SIGNALS
@@ -40,7 +41,7 @@ _BY_SHEET = "of the sheet come out as delivered"
 _NAMES = {_MAP: "the map", "limit": "the limits"}
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Apart:
     """What one log shows of a mislabelled channel: by how much the account would be off.
 

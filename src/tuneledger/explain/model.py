@@ -1,8 +1,9 @@
 """What an explanation is made of: causes, their rules, and what speaks for and against them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
+
+from tuneledger.record import record
 
 Kind = Literal[
     "correction",
@@ -24,7 +25,7 @@ SURE = 0.8
 STILL = "never-moves"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Curve:
     """Degrees along one channel of the log, in the log's own unit; end values hold outside."""
 
@@ -33,7 +34,7 @@ class Curve:
     deg: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hold:
     """A number at which the advance is held, as a sheet's effect has it."""
 
@@ -41,7 +42,7 @@ class Hold:
     degrees: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rule:
     """A rule in the contract's form: all conditions true, then an amount or a curve.
 
@@ -58,7 +59,7 @@ class Rule:
     hold: Hold | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cell:
     """A point of a table's axes: where scheduled and the supplied map disagree, or which a sheet
     leaves open.
@@ -71,7 +72,7 @@ class Cell:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Point:
     """One piece of evidence; `channel` and `threshold` let a page draw it."""
 
@@ -81,7 +82,7 @@ class Point:
     threshold: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cause:
     """The verdict on one or more episodes.
 
@@ -125,7 +126,7 @@ class Cause:
         return self.file is not None and self.certainty >= SURE
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Need:
     """Something that would have to be logged or supplied, and why."""
 
@@ -133,7 +134,7 @@ class Need:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rank:
     """How well one supplied revision reproduces the log: RMS of what it leaves, in degrees.
 
@@ -144,7 +145,7 @@ class Rank:
     misfit_deg: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Span:
     """A stretch of one log in which one revision ran.
 
@@ -161,7 +162,7 @@ class Span:
     file: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Running:
     """Like which supplied revision the ECU behaves.
 

@@ -1,7 +1,7 @@
 """What a finder found, posted to the account: what that would leave, and at what length."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, lasting, true_runs, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
+from tuneledger.record import record
 
 # What speaks for this share of a run speaks for its edges, and for what they bridge.
 _SPOKEN_SHARE = 0.8
@@ -21,7 +22,7 @@ _SPOKEN_SHARE = 0.8
 _EVEN, _PER_NAT = 3.0, 3.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Offer:
     """What one finder would make of the account, and the length of that explanation in nats."""
 

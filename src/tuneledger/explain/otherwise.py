@@ -8,7 +8,6 @@ threshold at any moment between two of its samples.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,12 +19,13 @@ from tuneledger.explain.calm import Calm
 from tuneledger.explain.doubt import HALF, WIDE
 from tuneledger.explain.grain import NOISY, Grain, Number
 from tuneledger.explain.seldom import Seldom, crossed
+from tuneledger.record import record
 
 # A comparison as it would be if it held the sooner (1) or the later (−1), as far as the log allows.
 Wide = Callable[[Comparison, int], Comparison]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Otherwise:
     """The bounds of one correction's postings.
 

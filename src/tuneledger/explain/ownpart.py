@@ -1,7 +1,5 @@
 """What one cylinder alone is given, where the log carries it: a knock retard of its own, a trim."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
@@ -9,6 +7,7 @@ from tuneledger.explain.leftover.carried import carriers
 from tuneledger.explain.model import Curve, Rule
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.record import record
 
 # A cylinder that stands off by one number all through is carried by nothing that happens to be near
 # it: so far it has to move, in tolerances.
@@ -18,7 +17,7 @@ _MOVES = 4.0
 _RIGHT_SHARE, _SILENT_SHARE = 0.93, 0.97
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class OwnPart:
     """The channel that carries it, and with which sign."""
 

@@ -6,7 +6,7 @@ What acts in most of the visits of a cell is part of the map then: this is an in
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from tuneledger.ledger.book import Book, open_book
 from tuneledger.ledger.tolerance import slack
 from tuneledger.logs.model import Log
 from tuneledger.phrases import acting
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles
 from tuneledger.wording import bound, degrees, listing, quantity, seconds, share
@@ -33,7 +34,7 @@ _LEAST_SETTLED = 0.6
 _LEAST_CERTAIN, _LEAST_S, _LEAST_DEG = 0.4, 0.5, 1.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Recovered:
     """A map read out of delivered, and what stands out beyond it."""
 

@@ -1,6 +1,5 @@
 """Causes in words: one plain sentence each."""
 
-from dataclasses import dataclass
 from typing import TypeGuard
 
 from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
@@ -8,6 +7,7 @@ from tuneledger.explain.expected import Objection
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Kind
 from tuneledger.phrases import acting
+from tuneledger.record import record
 from tuneledger.wording import (
     count,
     degree_span,
@@ -36,7 +36,7 @@ ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main 
 _FRINGE_DEG, _FRINGE = 0.3, 0.1
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Told:
     """All that a sentence about one cause needs.
 

@@ -5,7 +5,6 @@ another revision's limits. The search is greedy and ends when no departure pays 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from tuneledger.explain.expected import expectations
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 
 _MOST_DEPARTURES = 4
 _CLOSER_SHARE = 0.9
@@ -23,7 +23,7 @@ _CLOSER_SHARE = 0.9
 _SETTLED_SHARE = 0.45
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Departure:
     """One place where the ECU departs from the sheet.
 
@@ -35,7 +35,7 @@ class Departure:
     revision: str
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Departed:
     """A sheet with departures, carried out on one log."""
 

@@ -7,7 +7,7 @@ excuses anything: what is left over once it is settled is left over.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -20,6 +20,7 @@ from tuneledger.explain.otherwise import Otherwise
 from tuneledger.explain.sheets import solid
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
+from tuneledger.record import record
 
 _DIFFERS_DEG = 0.05
 # Delivered decides between on and off over this long at a time: sooner would follow its noise.
@@ -34,7 +35,7 @@ _CAP = 12.0
 _Array = TypeVar("_Array", FloatArray, BoolArray)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Settled:
     """A part whose doubts are settled.
 
@@ -72,7 +73,7 @@ def settle(
     return now, settled
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Ways:
     """What is left of delivered, per row, with a part carried out in each of its ways."""
 

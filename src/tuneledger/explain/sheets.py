@@ -1,7 +1,7 @@
 """A supplied sheet laid over a log: its map and every one of its corrections, row by row."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -13,6 +13,7 @@ from tuneledger.evaluate.model import Contribution, Evidence, Inputs
 from tuneledger.evaluate.replay import contributions, map_advance
 from tuneledger.explain.grain import Grain
 from tuneledger.explain.otherwise import Otherwise, otherwise
+from tuneledger.record import record
 
 
 class Resolution:
@@ -48,7 +49,7 @@ class Resolution:
         return self._grain.unseen(self._tables[""])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Inside:
     """Corrections that the logged scheduled advance turned out to contain.
 
@@ -59,7 +60,7 @@ class Inside:
     sure: bool
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class LaidSheet:
     """One sheet over one log.
 

@@ -6,7 +6,7 @@ supplied revision, which lacks the correction or has it off, accounts for the lo
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.ledger.episodes import episode, merged, rows_of, true_runs
 from tuneledger.ledger.model import Entry, Episode
+from tuneledger.record import record
 
 _CERTAINTY = 0.9
 # So many more rows halve the doubt.
@@ -27,7 +28,7 @@ _HALVED_BY = 3.0
 _EDGE_ROWS = 3
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Silent:
     """What a sheet posts and the ECU did not: the sheet, its entry, and the rows."""
 
@@ -102,7 +103,7 @@ def _only_expected(finding: Finding) -> BoolArray:
     return out
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Silence:
     """A correction that stayed silent, in however many logs: the cause, and its stretches."""
 

@@ -8,7 +8,6 @@ counts for much, so that neither noise nor a brief event of another kind buys a 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from tuneledger.explain.running import without_gaps
 from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of, true_runs
+from tuneledger.record import record
 
 # Nats that a tenth of a second beyond twice the tolerance speaks against a revision: so a change
 # needs some six tenths of a second of proof on its side, and one to and fro twice that.
@@ -36,7 +36,7 @@ _MAP_OFF_SHARE = 0.02
 _AS_GOOD = 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stretch:
     """Rows of one log, first and last included, in which one sheet ran.
 

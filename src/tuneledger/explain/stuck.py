@@ -5,7 +5,6 @@ Only what moves in any drive is told: a gear, an idle target or the outside air 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from tuneledger.calibrations.model import Reading, readings
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 from tuneledger.roles.facts import lost_from
 from tuneledger.roles.model import Role
 from tuneledger.wording import listing, quantity, seconds
@@ -40,7 +40,7 @@ _DRIVEN_RPM = 1000.0
 _COLDEST_C, _HOTTEST_C, _FEW_SAMPLES = -35.0, 140.0, 20
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stuck:
     """A role whose channel never changes; stands: at what, in words; read_by: what of the sheets
     reads it."""

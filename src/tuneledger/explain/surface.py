@@ -8,7 +8,6 @@ that acts in all of them cannot be told from the map, by nobody.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from tuneledger.evaluate.lookup import cell_of, interpolate
 from tuneledger.evaluate.model import Inputs
 from tuneledger.explain.gridfit import MOST_ROWS, GridFit, Wanted, fit_grid, round_points
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.record import record
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 
@@ -36,7 +36,7 @@ _SETTLED_LIKE = 0.97
 _LIKED = 0.9  # a later kind of load has to fit this much better
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Surface:
     """A map over one or two signals, as the log shows it.
 

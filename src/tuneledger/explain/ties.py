@@ -4,7 +4,6 @@ What all of them post is known whichever runs. What only some of them have is no
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,13 +13,14 @@ from tuneledger.explain.loading import differences
 from tuneledger.explain.model import Running
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.ledger.model import Entry
+from tuneledger.record import record
 
 # The rows in which a cause acts, but for edges that the log rounds.
 _ALIKE_SHARE = 0.95
 _MOST_DIFFERENCES, _MOST_SHEETS = 3, 2
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ties:
     """The sheets between which the logs cannot decide.
 

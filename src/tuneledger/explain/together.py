@@ -6,7 +6,7 @@ logs together. Where it takes the place of rules found elsewhere, that is one ru
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from tuneledger.explain.carry import posted_by
 from tuneledger.explain.finding import Finding, posted_anew
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point, Rule
+from tuneledger.record import record
 from tuneledger.wording import count
 
 _MOST_TRIED = 5
@@ -29,7 +30,7 @@ _MOST_CERTAIN = 0.97
 _CONTRADICTED = 0.5
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Carried:
     """A rule over all logs: the findings with it in place, and their cost together.
 

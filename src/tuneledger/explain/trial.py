@@ -1,7 +1,6 @@
 """One sheet tried on one log: carried out as it was handed over, and held against the log."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from tuneledger.explain.included import told
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.sheets import LaidSheet, says_nothing
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 from tuneledger.sidebyside import both
 
 # A sheet that can be held against less than this share of what is judged says nothing of the log.
@@ -21,7 +21,7 @@ _LEAST_JUDGED = 0.5
 _OPEN_SHARE = 0.8
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Trial:
     """One sheet tried on one log: what it leaves of delivered, and of scheduled.
 

@@ -5,19 +5,19 @@ the threshold, within what the log resolves, neither answer refutes the sheet.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.explain.finding import Finding
 from tuneledger.phrases import condition
+from tuneledger.record import record
 from tuneledger.wording import listing, seconds
 
 # Passing through a threshold leaves a moment open each time; standing at it is worth a word.
 _LEAST_S = 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Undecided:
     """One correction in one log: for how long it was open whether it should act, and how long of
     that it did."""

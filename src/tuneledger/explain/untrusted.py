@@ -7,7 +7,7 @@ things. Whatever is worked out from such a channel would find an ECU at fault fo
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from tuneledger.explain.ended import where_it_ends, where_it_stops
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.stuck import read_by, reading, standing
+from tuneledger.record import record
 from tuneledger.roles.model import Misfit, Role, Roles, Unsure, Wanting
 from tuneledger.signals import SIGNALS
 from tuneledger.units import convert
@@ -25,7 +26,7 @@ _WORTH_A_WORD = 0.05
 _ADVANCES = ("scheduled advance", "delivered advance")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Found:
     """A role that is not to be trusted: with when, or None for throughout; what to say and ask."""
 

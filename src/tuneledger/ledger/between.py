@@ -4,8 +4,6 @@ What a logger writes between two samples, held values or straight lines, moves w
 not with the engine. So both are read at the pace of the slower one, where it has its samples.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import FloatArray
@@ -14,6 +12,7 @@ from tuneledger.ledger.finelag import FINER, fine_lag
 from tuneledger.ledger.lag import Lag, estimate_lag
 from tuneledger.logs.samples import Samples, at_samples, find_samples
 from tuneledger.logs.steps import quantisation_step
+from tuneledger.record import record
 
 # How late and how early delivered may be logged: two channels polled in turn, or a slow gateway.
 _LATEST_S = 0.2
@@ -25,7 +24,7 @@ _FAR_DEG, _FAR = 0.45, 2.0
 _FAR_PACE_S = 0.02
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Curve:
     """One of the two on the rows of the file.
 

@@ -1,6 +1,6 @@
 """Opening the book: delivered and scheduled on one time base, lag removed, ready to be judged."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -14,12 +14,13 @@ from tuneledger.ledger.regimes import Regimes, find_regimes
 from tuneledger.ledger.smoothed import Smoothing
 from tuneledger.logs.model import Log
 from tuneledger.logs.samples import Between, Samples
+from tuneledger.record import record
 from tuneledger.roles.fills import cleared
 from tuneledger.roles.model import Role, Roles
 from tuneledger.wording import listing, number
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Book:
     """One log opened for its account, a row per row of delivered's group.
 

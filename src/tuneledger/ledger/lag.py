@@ -11,12 +11,12 @@ and what they say together has to be narrow enough to be a measurement.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.record import record
 
 # Lags that are tried, in rows: how early, and how late at least and at most. A log of many rows a
 # second is tried further, since what comes late does so by its own pace and not by the log's.
@@ -39,7 +39,7 @@ _NONE = 0.15
 _ALONE = 3.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lag:
     """`rows`: how many rows late; 0 where not `sure`, since the log does not tell."""
 

@@ -1,6 +1,6 @@
 """Delivered laid over what it starts from: lag taken out, smoothing allowed for, slack counted."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,12 +9,13 @@ from tuneledger.ledger.between import Curve, lag_between
 from tuneledger.ledger.lag import Lag, realigned
 from tuneledger.ledger.smoothed import Smoothing, find_smoothing
 from tuneledger.ledger.tolerance import slack, tolerance
+from tuneledger.record import record
 
 # Smoothing is looked for where at least so many rows lie beyond tolerance and slack.
 _BEYOND = 0.005
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class LaidOver:
     """The two on one time base, a row per row of the file.
 

@@ -1,6 +1,5 @@
 """The ledger: scheduled, entries, delivered, and what is left over."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, frozen
 from tuneledger.evaluate.model import Evidence
 from tuneledger.ledger.tolerance import by_sample, local_change
+from tuneledger.record import record
 
 # With a smaller share of rows that hold a sample, those are sought out to find their neighbours.
 _SPARSE = 0.6
@@ -18,7 +18,7 @@ def row_seconds(times: FloatArray) -> float:
     return float(np.median(np.diff(times))) if times.size > 1 else 0.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Entry:
     """What one correction contributed: signed, in the ledger's unit; NaN: not computable.
 
@@ -34,7 +34,7 @@ class Entry:
     file: str | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Ledger:
     """One account over one log: a row per row of delivered's group, in file order.
 
@@ -124,7 +124,7 @@ class Ledger:
         return out
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class EpisodeEntry:
     """An entry's mean over an episode."""
 
@@ -135,7 +135,7 @@ class EpisodeEntry:
     revision: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Part:
     """What of an episode lies in one regime: its share of the episode's time, and its own means."""
 
@@ -147,7 +147,7 @@ class Part:
     unaccounted_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Episode:
     """A stretch in which delivered and scheduled disagree, or something is unaccounted.
 

@@ -4,12 +4,11 @@ Each regime is decided from what the log carries; where a signal is missing the 
 it are simply not claimed. Levels are common practice, no source.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.evaluate.model import Inputs
+from tuneledger.record import record
 
 REGIMES = (
     "cruise",
@@ -43,7 +42,7 @@ _IDLE_AT_MOST_RPM = 1600.0
 _VACUUM_KPA = 45.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Regimes:
     """What the engine was doing, per row.
 

@@ -6,13 +6,13 @@ smoothed so, leaves next to nothing of the to and fro between the two.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.ledger.farlag import Unrest
 from tuneledger.ledger.lag import Lag, shifted
+from tuneledger.record import record
 
 _PACE_S, _MOST_ROWS = 0.02, 20_000
 # Of the to and fro at most so much may be left; a first look at one mean has to take so much away.
@@ -27,7 +27,7 @@ _LATEST_S = 0.4
 _TAILS = 6.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Smoothing:
     """lasts_s: the time constant of a low pass, or how long a running mean is, in seconds."""
 

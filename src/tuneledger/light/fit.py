@@ -7,7 +7,6 @@ of either), the angle grows with speed, by 6 degrees per second and rpm:
     observed − commanded = offset − 6·10⁻⁶ · rpm · delay_us
 """
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
@@ -20,6 +19,7 @@ from tuneledger.light.readings import Readings
 from tuneledger.light.rounding import Lines, step_of
 from tuneledger.light.student import two_sided
 from tuneledger.light.turned import seem_turned
+from tuneledger.record import record
 
 DEG_PER_RPM_US = 6e-6  # 360° per revolution, 60 s per minute, 10⁻⁶ s per µs
 
@@ -33,7 +33,7 @@ UNSURE_DEG = 1.5
 State = Literal["agrees", "correct", "cannot tell"]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Fit:
     """The readings, and the line through those that belong to it.
 

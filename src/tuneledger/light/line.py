@@ -1,16 +1,15 @@
 """A straight line by least squares, with its uncertainty."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.light.student import two_sided
+from tuneledger.record import record
 
 SURE = 0.95
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """y = intercept + slope · x, fitted by ordinary least squares.
 

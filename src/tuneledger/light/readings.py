@@ -1,7 +1,7 @@
 """Readings of a timing light: speed, what was commanded, what was seen at the crank."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import permutations
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from tuneledger.light.words import Side, weight
 from tuneledger.logs.delimited.table import Table, read_table
 from tuneledger.logs.model import Channel
 from tuneledger.logs.source import open_source
+from tuneledger.record import record
 from tuneledger.roles.words import read_name
 from tuneledger.units import conversion, parse_unit
 from tuneledger.units.topdead import counts_after
@@ -26,7 +27,7 @@ NAMES = ("rpm", "commanded", "observed")
 _UNITS = {"rpm": "rpm", "commanded": "deg", "observed": "deg"}
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Readings:
     """What was read, one element per usable reading, in the order of the file.
 

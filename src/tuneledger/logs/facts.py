@@ -1,6 +1,5 @@
 """What a channel is like, from its numbers and times alone."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +15,7 @@ from tuneledger.logs.behaviour import (
 )
 from tuneledger.logs.raster import Raster, held_every, held_raster
 from tuneledger.logs.steps import quantisation_step
+from tuneledger.record import record
 
 __all__ = [
     "Clock",
@@ -32,7 +32,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Facts:
     """Facts about one channel; None where it has no sample or the fact cannot be told.
 
@@ -66,7 +66,7 @@ class Facts:
         return self.constant or bool(self.frozen)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Clock:
     """The times of a group, with what all channels share that have a sample in every row."""
 

@@ -1,8 +1,9 @@
 """How much of a stranger's file is taken in before somebody is asked."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tuneledger.bounded import are_raised
+from tuneledger.record import record
 
 MEGABYTE = 1 << 20
 GIGABYTE = 1 << 30
@@ -11,7 +12,7 @@ GIGABYTE = 1 << 30
 _TENFOLD = 10  # what grows no more than that is as large as it looks
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Limits:
     """Bounds on a file that comes from a stranger.
 

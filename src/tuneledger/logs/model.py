@@ -5,20 +5,21 @@ somebody asks for become numbers, and each of those only once.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from typing import Protocol
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.record import record
 
 NOT_READ = "not read as a number"
 LEFT_OUT = "left out"
 """In the notes of a format's columns: cells that held something, and give nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Channel:
     """One column of a log, with where it stands in its file.
 
@@ -39,14 +40,14 @@ class Channel:
     group: int = 0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(eq=False)
 class Group:
     """Channels sampled together. `times`: seconds from the log's first sample, file order."""
 
     times: FloatArray
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(eq=False)
 class Series:
     """The own samples of one channel: no row in which the file has nothing for it.
 
@@ -99,7 +100,7 @@ class Columns(Protocol):
         ...
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Log:
     """One log, read-only. `layout` says how the file was read, for `tuneledger look`.
 

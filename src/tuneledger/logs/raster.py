@@ -1,10 +1,9 @@
 """Own samples of a channel that a faster log repeats until the next one comes."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
+from tuneledger.record import record
 
 # With ten changes on every second row, chance alone does that once in five hundred channels.
 _FEWEST_CHANGES = 10
@@ -12,7 +11,7 @@ _ON_RASTER = 0.97
 _WIDEST = 1000
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Raster:
     """A sample of its own in one row of `every`, first in row `phase`. 1 and 0: every row."""
 

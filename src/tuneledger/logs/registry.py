@@ -6,7 +6,6 @@ a format's module is imported only when a file is to be told or read.
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -16,13 +15,14 @@ from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import Limits, current
 from tuneledger.logs.packed import is_packed, packed_unread
 from tuneledger.logs.source import Source, open_source, standard_input
+from tuneledger.record import record
 from tuneledger.wording import count
 
 if TYPE_CHECKING:
     from tuneledger.logs.model import Log
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Format:
     """A log format.
 
@@ -125,7 +125,7 @@ def read_log(source: Source, limits: Limits | None = None) -> "Log":
     return form.read(source, limits)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Begun:
     """A log that is being read.
 

@@ -5,13 +5,13 @@ lines. Only at its own samples does it say what was; the rest is the logger's. I
 a whole number of rows: 30 samples a second in a file of 200 come 6 or 7 rows apart.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.logs.raster import held_raster
+from tuneledger.record import record
 
 # Fewer bends or changes than this show no pace; so many of them may lie off it.
 _FEWEST, _ON_PACE, _BY_CHANCE = 20, 0.95, 1e-6
@@ -36,7 +36,7 @@ class Between(StrEnum):
     JOINED = "joined"
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Samples:
     """The own samples of a channel on the rows of its group.
 

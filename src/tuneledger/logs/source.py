@@ -1,12 +1,13 @@
 """A file as it lies there, before anybody knows what it is: its first and last bytes."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tuneledger.bounded import NoFileError, how_to_raise, open_plain
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import bytes_text
+from tuneledger.record import record
 
 if TYPE_CHECKING:
     from tuneledger.private import PrivateFolder
@@ -17,7 +18,7 @@ _FEW_LINES = 16  # with fewer, one of them is very long, and the head ends befor
 _LONGEST_HEAD = 8 * HEAD_BYTES
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """A readable, non-empty file. `head` and `tail` overlap, or are all of it, if it is small.
 

@@ -1,15 +1,14 @@
 """What a log is, before anybody reconciles it: how it was read, and what each channel is."""
 
-from dataclasses import dataclass
-
 from tuneledger.logs.facts import Facts
 from tuneledger.logs.model import Channel, Log
+from tuneledger.record import record
 from tuneledger.roles.model import Roles
 
 FORMAT = "tuneledger-look/1"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunnerUp:
     """The next best reading: another channel for the signal, or the signal that this may be."""
 
@@ -18,7 +17,7 @@ class RunnerUp:
     certainty: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Seen:
     """One channel: the signal that it is taken for, and the facts of its numbers.
 
@@ -36,7 +35,7 @@ class Seen:
     remarks: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@record
 class Look:
     """A log looked at.
 

@@ -1,7 +1,6 @@
 """The evidence page: a statement as one self-contained HTML file with figures."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from tuneledger.arrays import FloatArray
 from tuneledger.pages.causes import causes
@@ -16,6 +15,7 @@ from tuneledger.pages.paper import head
 from tuneledger.pages.shape import NotesData
 from tuneledger.pages.tag import NOTHING, Markup, tag
 from tuneledger.pages.visits import Grid, grid
+from tuneledger.record import record
 from tuneledger.statement.model import Statement
 
 __all__ = ["Added", "served_page", "write_page"]
@@ -32,7 +32,7 @@ _KEYS = (
 )
 
 
-@dataclass(frozen=True)
+@record
 class Added:
     """What a served page has beside the statement: over it, under the run, over its foot."""
 

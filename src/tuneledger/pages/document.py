@@ -9,14 +9,15 @@ import base64
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from importlib.resources import files
 from typing import Any
 
 from tuneledger.pages.tag import Markup, join, tag
+from tuneledger.record import record
 
 
-@dataclass(frozen=True)
+@record
 class Parts:
     """What a document runs and how it looks, beside the page's own modules and style.
 

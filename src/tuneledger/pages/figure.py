@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.pages.tag import Markup, join, tag
+from tuneledger.record import record
 from tuneledger.wording import number
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 10, 10, 34
@@ -17,7 +17,7 @@ _TICK = 18  # pixels from one number to the next at y, at least
 _MOST_POINTS = 1200  # of a line: two for each cell of the screen
 
 
-@dataclass(frozen=True)
+@record
 class Frame:
     """A frame of `width` × `height` pixels over x and y; `across` and `up` name its axes.
 

@@ -3,10 +3,10 @@
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from tuneledger.pages import hatching
 from tuneledger.pages.tag import Markup, join, tag
+from tuneledger.record import record
 
 WIDTH = 960
 LEFT = 52  # of every strip, where its figures stand
@@ -29,7 +29,7 @@ line.asked, line.given { stroke: #1a1f25; } line.asked { stroke-width: 1.3; }
 _WIDE, _USUAL, _THIN, _BOLD = 10.5, 7.3, 3.9, 1.15
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Key:
     """One entry of a legend: `marks` are classes of small squares, or of a line's sample."""
 

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from tuneledger.calibrations.model import Axis, Comparison, Correction, Reading, readings
 from tuneledger.explain.model import Cause, Curve
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.roles.model import Role
 from tuneledger.signals import SIGNALS
 from tuneledger.statement.model import LogAccount, SuppliedSheet
@@ -19,7 +19,7 @@ _SIDES = ("above", "below")
 _POINTS = 6  # of a table, drawn at most
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A threshold in the channel's unit; `side`: "above", "below" or "" where it has none.
 
@@ -31,7 +31,7 @@ class Line:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Proof:
     channel: Channel
     lines: tuple[Line, ...] = ()

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from tuneledger.evaluate.lookup import look_up
 from tuneledger.evaluate.readings import read
 from tuneledger.pages.channels import LOAD
 from tuneledger.pages.names import name_of
+from tuneledger.record import record
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.signals import SIGNALS
 from tuneledger.statement.model import LogAccount, Statement
@@ -22,7 +23,7 @@ _STEPS = (1.0, 2.0, 2.5, 5.0)
 _POINTS = 10  # of a recovered axis, about
 
 
-@dataclass(frozen=True)
+@record
 class Side:
     """One axis of the grid. A cell reaches half-way to its neighbours; the end cells hold on."""
 
@@ -36,7 +37,7 @@ class Side:
         return np.where(np.isfinite(numbers), np.searchsorted(middles, numbers), np.nan)
 
 
-@dataclass(frozen=True)
+@record
 class Layer:
     """Another map less this one, in the grid's cells; NaN where one is not known.
 
@@ -48,7 +49,7 @@ class Layer:
     values: FloatArray
 
 
-@dataclass(frozen=True)
+@record
 class Grid:
     """rows × columns. `cells`: the cell's index per ledger row, per log; None without a ledger.
 

@@ -1,10 +1,10 @@
 """What a picture shows: the seconds around a cause, seconds that somebody named, or a whole log."""
 
 import re
-from dataclasses import dataclass
 
 from tuneledger.errors import Fault, UsageError
 from tuneledger.pages.names import name_of
+from tuneledger.record import record
 from tuneledger.statement.model import Statement
 from tuneledger.wording import count
 
@@ -12,7 +12,7 @@ from tuneledger.wording import count
 _ROOM, _LEAST = 0.35, 0.4
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Window:
     """A stretch of one log, in seconds from its first sample.
 

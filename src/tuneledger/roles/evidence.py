@@ -7,6 +7,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Log
+from tuneledger.record import record
 from tuneledger.roles import labels, narrow, values, words
 from tuneledger.roles.again import counted_again
 from tuneledger.roles.facts import Facts
@@ -55,7 +56,7 @@ _UNKNOWN = -1.5
 _PLAIN, _LESS_PLAIN, _MEANS_ANOTHER = 5.5, 2.5, 1.5
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Crossed:
     """Two channels that run as if each had the other's name; `says` that in words."""
 

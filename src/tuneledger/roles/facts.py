@@ -1,12 +1,13 @@
 """What a thin sample shows of every channel: the plain figures that the witnesses judge by."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Channel, Log
+from tuneledger.record import record
 from tuneledger.roles import fills
 from tuneledger.roles.folded import Fold
 from tuneledger.units import Unit, parse_unit
@@ -17,7 +18,7 @@ _FEWEST = 20
 _FEWEST_CHANGES, _FEWEST_LOST, _FURTHER = 5, 10, 3.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record(eq=False)
 class Facts:
     """One channel's thin sample and its figures.
 

@@ -4,7 +4,7 @@ A reader that refuses with every fault at once, and a writer that gives the same
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from tuneledger.calibrations.nearest import did_you_mean, nearest
 from tuneledger.calibrations.text import parse
 from tuneledger.errors import Fault, RolesError, SheetError
 from tuneledger.logs.model import Log
+from tuneledger.record import record
 from tuneledger.roles.model import Roles
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
@@ -24,7 +25,7 @@ _HEAD = """# Which channel of the log is which signal, and the unit a channel tr
 """
 
 
-@dataclass(frozen=True)
+@record
 class RolesFile:
     """What somebody said: signal → channel name, channel name → unit. `file` names it in faults."""
 

@@ -7,11 +7,10 @@ number is taken as missing where it stands apart from all that the channel shows
 nothing in between was ever logged; a value that is reached step by step is one.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.record import record
 from tuneledger.roles.model import Role
 from tuneledger.signals import SIGNALS
 from tuneledger.wording import count, listing, quantity
@@ -43,7 +42,7 @@ _APART, _APART_RAW = 0.3, 1.0  # of the span of the rest
 _FEWEST_OTHERS = 5
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Fill:
     """Rows in which a channel says nothing: what stands there, in the signal's own unit."""
 

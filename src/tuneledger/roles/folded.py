@@ -6,12 +6,13 @@ range again.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.logs.steps import quantisation_step
+from tuneledger.record import record
 
 # A range holds 2^7 steps (a byte with its sign, or one that counts in halves) up to 2^16.
 _POWERS = (7, 8, 9, 10, 12, 15, 16)
@@ -24,7 +25,7 @@ _FAR, _USUAL = 6.0, 3.0
 _PACE = 0.98
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fold:
     """Numbers of a channel that went round: those above `above` stand for so much less.
 

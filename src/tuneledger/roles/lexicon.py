@@ -7,9 +7,10 @@ It is data, one file per language in `vocabulary/`: a line holds a concept, or s
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from tuneledger.record import record
 
 Reading = frozenset[str]
 
@@ -37,7 +38,7 @@ _SHORTEST_SKELETON = 5
 _SHORTEST_CUT, _MOST_CUT = 4, 2
 
 
-@dataclass(frozen=True)
+@record
 class Lexicon:
     """words: folded word → readings; heads: first two letters → words, the longest first
 

@@ -5,12 +5,12 @@ unusual above, impossible above), and what shape the signal has. `bare` and `lab
 log-odds that a channel which looks like this gains, without and with a label of the right kind.
 """
 
-from dataclasses import dataclass
+from tuneledger.record import record
 
 Span = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Look:
     """See the module. `constant` counts (log-odds) where the channel never moves; `spread` is the
     usual and the greatest span (98 − 2 %); `whole`: only integers; `coarse`: few distinct numbers;

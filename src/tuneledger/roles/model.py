@@ -1,16 +1,17 @@
 """Which channel is which signal: with certainty, reasons and the runner-up."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.roles.folded import Fold
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unsure:
     """When a channel is not to be trusted, and how far.
 
@@ -32,7 +33,7 @@ class Unsure:
         return out
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Role:
     """A channel read as a signal.
 
@@ -67,7 +68,7 @@ class Role:
         return np.asarray(numbers * self.scale + self.offset, dtype=np.float64)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Doubt:
     """A signal for which no channel is sure enough: the candidates, best first, and why.
 
@@ -80,7 +81,7 @@ class Doubt:
     instead: tuple[str, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Misfit:
     """A channel that is named like a signal and cannot be it as its numbers stand.
 
@@ -94,7 +95,7 @@ class Misfit:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wanting:
     """A signal that the log lacks, and that a reading had to assume.
 
@@ -106,7 +107,7 @@ class Wanting:
     decides: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class Roles:
     """All roles of one log. A signal that is not in `by_signal` has no channel here.
 

@@ -8,10 +8,10 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from tuneledger.logs.delimited.sources import channel_parts
+from tuneledger.record import record
 from tuneledger.roles.lexicon import (
     IGNORED,
     Reading,
@@ -50,7 +50,7 @@ _LETTERED = 4  # letters of a code that is the beginning of a word and a letter
 _LONGEST_SHORT, _LONGEST_OF_TWO = 5, 4
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """A part of a name and what it may mean; no reading where the vocabulary has none.
 
@@ -62,7 +62,7 @@ class Piece:
     guessed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Name:
     """A channel's name, without what many names of its log share before and behind it.
 

@@ -6,12 +6,13 @@ against the label has to pay for it.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import log
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.record import record
 from tuneledger.roles.facts import Facts, column
 from tuneledger.roles.looks import LOOKS, UNITS_IN_USE
 from tuneledger.signals import SIGNALS
@@ -29,7 +30,7 @@ _WORST = -11.0
 _ADVANCE = ("scheduled advance", "delivered advance")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading:
     """A way to read numbers as a signal: value in its own unit = scale · number + offset.
 
@@ -47,7 +48,7 @@ class Reading:
     from_air: bool = False
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Judged:
     """weights: log-odds per channel and signal; readings: the best one of each."""
 
@@ -55,7 +56,7 @@ class Judged:
     readings: dict[tuple[int, str], Reading]
 
 
-@dataclass(frozen=True)
+@record
 class House:
     """What the clear channels of a log say of how the others must be read.
 
@@ -94,7 +95,7 @@ def judge(facts: Sequence[Facts], signals: Sequence[str], house: House = USUAL) 
     return Judged(weights, readings)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Try:
     """Channels with the same label, tried as one signal in one reading."""
 

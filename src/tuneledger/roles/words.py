@@ -1,11 +1,11 @@
 """The witness of words: how strongly a channel's name says that it is a signal, or is not."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from math import exp, log
 from pathlib import Path
 
+from tuneledger.record import record
 from tuneledger.roles.lexicon import TERSE
 from tuneledger.roles.names import Piece, in_company, pieces
 
@@ -44,7 +44,7 @@ _SLIGHT_CONCEPTS = {"relative", "raw", "first", "second", "content", "sensor"}
 _CHANCE = exp(-4.0)
 
 
-@dataclass(frozen=True)
+@record
 class Meaning:
     """What a name must hold to mean a signal; see `meanings.txt`."""
 
@@ -53,7 +53,7 @@ class Meaning:
     against: Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """What one name says of one signal: a weight (log-odds) and the words that it rests on."""
 

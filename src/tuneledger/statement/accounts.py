@@ -5,13 +5,13 @@ An episode that goes through several regimes counts in each with what lies there
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from tuneledger.ledger.model import Part
+from tuneledger.record import record
 from tuneledger.statement.model import Statement
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Account:
     """What of the episodes lies in one regime, taken together.
 

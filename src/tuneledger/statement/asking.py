@@ -1,11 +1,11 @@
 """What is missing to know more: what to log, which files, which drive, which channel is which."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from tuneledger.calibrations.model import Correction, readings
 from tuneledger.explain.model import SURE, Cause, Rule
 from tuneledger.explain.nextstep import FUEL, PROTECTING
+from tuneledger.record import record
 from tuneledger.roles.model import Doubt
 from tuneledger.statement import words
 from tuneledger.statement.model import Statement
@@ -28,7 +28,7 @@ _SHEETS_OWN = ("correction", "replacement", "other revision")
 _MOST_WANTED = 3
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Asking:
     """What to ask for, each in words that whoever holds the car understands.
 

@@ -1,6 +1,5 @@
 """The statement: the whole result, and the only input of every presentation."""
 
-from dataclasses import dataclass
 from typing import Literal
 
 from tuneledger.calibrations.model import Calibration
@@ -9,6 +8,7 @@ from tuneledger.explain.loading import Loading
 from tuneledger.explain.model import Cause, Need, Running
 from tuneledger.ledger.model import Episode, Ledger
 from tuneledger.logs.model import Log
+from tuneledger.record import record
 from tuneledger.roles.model import Roles
 
 FORMAT = "tuneledger-statement/1"
@@ -16,7 +16,7 @@ FORMAT = "tuneledger-statement/1"
 Verdict = Literal["agrees", "expected", "explained", "unexplained", "cannot tell"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SuppliedSheet:
     """A calibration as it was handed over, with its file's name."""
 
@@ -24,7 +24,7 @@ class SuppliedSheet:
     calibration: Calibration
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LogAccount:
     """One log of the statement with its roles and, where it could be drawn up, its ledger."""
 
@@ -33,7 +33,7 @@ class LogAccount:
     ledger: Ledger | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Statement:
     """Logs and sheets in, this out. Field meanings are those of CONTRACT section 3.
 

@@ -12,19 +12,19 @@ import os
 import re
 import stat
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from tuneledger.errors import OutputError
 from tuneledger.owned import clear_left_behind, hold, let_go
+from tuneledger.record import record
 from tuneledger.statement.places import check_places, is_stream, real_place, refused
 
 _LONGEST = 80  # characters of a name that its draft's holds
 _TRIES = 100
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Output:
     """One file to be written: where, and by what. `write` gets an open file and fills it."""
 

@@ -7,8 +7,8 @@ colour-blind people can tell apart and which read on light and on dark; both sta
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from tuneledger.record import record
 from tuneledger.wording import visible
 
 INKS = {
@@ -28,7 +28,7 @@ _NARROW = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Words:
     """Text in one ink; "" is the terminal's own."""
 

@@ -4,9 +4,8 @@ Headline first, then the facts, the causes as postings, the stretches summed up 
 needed, and what has to be said for safety. What does not fit is folded and counted.
 """
 
-from dataclasses import dataclass
-
 from tuneledger.explain.model import Cause
+from tuneledger.record import record
 from tuneledger.statement import facts, rivals, words
 from tuneledger.statement.accounts import Account, accounts
 from tuneledger.statement.model import Statement
@@ -30,7 +29,7 @@ NARROWEST = 32
 NARROW = 72  # below this the postings and the sums are written as phrases
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fold:
     """How much of each list is shown."""
 

@@ -1,10 +1,11 @@
 """The units: one row each, with the base unit of its kind having the factor 1."""
 
-from dataclasses import dataclass
 from math import pi
 
+from tuneledger.record import record
 
-@dataclass(frozen=True, slots=True)
+
+@record
 class Unit:
     """A unit of one kind of quantity: base value = factor · number + offset.
 

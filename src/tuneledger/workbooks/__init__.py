@@ -5,11 +5,11 @@ file of a few kilobytes, make the library ask for hundreds of gigabytes and end 
 """
 
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from subprocess import TimeoutExpired
 
 from tuneledger.apart import run_apart
+from tuneledger.record import record
 from tuneledger.wording import visible
 
 TOO_MANY = 3  # the child's exit status where a worksheet has more cells than allowed
@@ -18,7 +18,7 @@ NO_ROOM = 5  # where the disk does not take what is in it; likewise
 _NOW, _INDEX = "now", "index.json"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bounds:
     """cells: of one worksheet, empty ones between others counted; memory in bytes; seconds."""
 
@@ -27,7 +27,7 @@ class Bounds:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Worksheet:
     """text: its cells parted by tabs, a line for each row; white space in a cell is one blank."""
 

@@ -1,7 +1,6 @@
 """The best of all that can be delivered, over the choices that the effects share."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -16,23 +15,24 @@ from tuneledger.audit.reach.factors import (
     spread,
 )
 from tuneledger.audit.reach.terms import Term
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Cap:
     term: Term
     level: Factor
     taken: tuple[Taken, ...]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Replacement:
     term: Term
     level: Factor
     silent: Factor
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Crossing:
     """axis: of the shared choices, along which the sum and a cap both move; values: those of its
     quantity, rising in each cell"""

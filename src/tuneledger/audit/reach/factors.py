@@ -7,13 +7,14 @@ one after the other, each with the few factors that know it (bucket elimination,
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+from tuneledger.record import record
 
 Values: TypeAlias = NDArray[Any]
 Assignment: TypeAlias = dict[int, Values]
@@ -23,7 +24,7 @@ CELL_AXES = 3  # a map has one to three axes; those that it lacks have length 1
 MOST_BOXES = 20_000  # of one joint table, for each cell; beyond it a bound is given
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@record(eq=False)
 class Factor:
     """`values` has the three cell axes (length 1 where nothing changes along one), then one axis
     for each variable of `over`, whose numbers rise."""
@@ -68,7 +69,7 @@ def boxes(over: Iterable[int], sizes: Mapping[int, int]) -> int:
     return prod(sizes[name] for name in over)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@record(eq=False)
 class Taken:
     """A variable that was taken out, and the best choice of it for every choice of `best.over`."""
 
@@ -76,7 +77,7 @@ class Taken:
     best: Factor
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@record(eq=False)
 class Outcome:
     """What is left of a sum once its variables were taken out.
 

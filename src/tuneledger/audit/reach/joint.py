@@ -1,7 +1,6 @@
 """A reading of which two quantities are free: it is chosen itself, within what they leave open."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,9 +17,10 @@ from tuneledger.audit.reach.ways import (
     stacked,
     within,
 )
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Joint:
     """What is asked of such a reading, and what each of its quantities can be by itself."""
 

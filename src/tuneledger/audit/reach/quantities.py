@@ -6,7 +6,6 @@ quantities; two readings of one quantity in two units share it.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import inf
 from typing import TypeAlias
 
@@ -14,6 +13,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Reading
+from tuneledger.record import record
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion, parse_unit
 
@@ -23,7 +23,7 @@ Span: TypeAlias = tuple[FloatArray, FloatArray]
 _ABSOLUTE = ("manifold absolute pressure", "barometric pressure")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Named:
     """A quantity as a reading sees it: scale × quantity + offset."""
 
@@ -35,7 +35,7 @@ class Named:
         return self.scale * values + self.offset
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Form:
     """((main − minus) ÷ over), and the change of it per second over `rate` seconds.
 

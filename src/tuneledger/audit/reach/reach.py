@@ -1,7 +1,6 @@
 """A sheet's reach: the lowest and highest advance in every cell of its map, and what gets there."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -15,9 +14,10 @@ from tuneledger.audit.reach.space import Space
 from tuneledger.audit.reach.terms import Corrections, Term
 from tuneledger.audit.reach.truths import cells_of
 from tuneledger.calibrations.model import Calibration
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Reach:
     """What can be delivered in each cell of a map, the map's inputs exactly at its point.
 

@@ -6,7 +6,6 @@ be chosen for each of them by itself; only what two of them share has to be trie
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -31,11 +30,12 @@ from tuneledger.audit.reach.factors import (
 from tuneledger.audit.reach.space import Space
 from tuneledger.audit.reach.terms import Term
 from tuneledger.calibrations.model import Limits
+from tuneledger.record import record
 
 CAPS = ("at most", "at least")
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Extreme:
     """The highest, or the lowest, in every cell.
 

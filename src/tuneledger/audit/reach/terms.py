@@ -1,7 +1,6 @@
 """Corrections over the choices of a space: where each acts, and with what value."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -22,9 +21,10 @@ from tuneledger.audit.reach.truths import Conditions, Ever, any_of, not_
 from tuneledger.audit.reach.ways import Seen
 from tuneledger.calibrations.model import Calibration, Condition, Correction, Part, Table
 from tuneledger.evaluate.lookup import interpolate
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Term:
     """One correction at work.
 

@@ -1,6 +1,5 @@
 """Where a reading stands for every choice, how it follows its quantity, how choices are listed."""
 
-from dataclasses import dataclass
 from math import inf, isfinite
 from typing import Literal, TypeAlias
 
@@ -9,6 +8,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.audit.reach.factors import CELL_AXES, Factor, Values
 from tuneledger.audit.reach.quantities import Key, Span
+from tuneledger.record import record
 
 Kind: TypeAlias = Literal["at", "above", "from"]
 """What is cut: a table bends at the value; above it; from the value upwards."""
@@ -17,7 +17,7 @@ Cut: TypeAlias = tuple[float, Kind]
 NEAR = 1e-9  # relative: two values that are one, reached by different sums
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@record(eq=False)
 class Seen:
     """A reading for every choice of the variable that moves it; `over` is empty where it is fixed.
 
@@ -43,7 +43,7 @@ class Seen:
         return Factor(self.over, np.isnan(self.values))
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Way:
     """How a reading follows the one quantity that is free: slope · q + shift, or above ÷ (…)."""
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from tuneledger.bounded import at_most, how_to_raise, open_plain, why_unread
@@ -16,6 +15,7 @@ from tuneledger.calibrations.asam.tell import SAYS, Kind, told
 from tuneledger.calibrations.detect import looks_like_sheet
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import CalibrationError, Fault
+from tuneledger.record import record
 from tuneledger.wording import listing
 
 HEAD_BYTES = 1 << 20
@@ -29,7 +29,7 @@ _PROJECT = "PROJECT"
 _INCLUDE = re.compile(r'/include\s+(?:"([^"\n]*)"|(\S+))')
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Given:
     """Files by what they are, in the order given."""
 
@@ -39,7 +39,7 @@ class Given:
     sheets: tuple[Path, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wishes:
     """What the user says of the files where they do not say it themselves.
 
@@ -87,7 +87,10 @@ def _included(path: Path, descriptions: Sequence[Path]) -> bool:
     return False
 
 
-def open_store(given: Given, wishes: Wishes = Wishes()) -> Store:
+_NO_WISHES = Wishes()
+
+
+def open_store(given: Given, wishes: Wishes = _NO_WISHES) -> Store:
     """The parameters in the files: of a description, with an image where there is one; or of CDF.
 
     Raises CalibrationError where a file is damaged, is missing, or is one too many.

@@ -9,13 +9,13 @@ short records cost no more memory than long ones.
 import re
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from importlib.util import find_spec
 
 from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.asam.limits import PIECES, RECORDS, RUNS
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.errors import CalibrationError, Fault
+from tuneledger.record import record
 from tuneledger.wording import count
 
 _DATA, _END, _SEGMENT, _LINEAR = 0, 1, 2, 4
@@ -29,7 +29,7 @@ Line = tuple[int, str]
 Run = tuple[int, bytearray]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Image:
     """Pieces of memory: `starts` rise, and `pieces` neither touch nor overlap.
 

@@ -1,10 +1,10 @@
 """A parameter of a control unit as it stands in a calibration, whatever file it came from."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from tuneledger.arrays import FloatArray
+from tuneledger.record import record
 
 Kind = Literal["value", "block", "curve", "map", "cuboid", "axis", "text"]
 AXES = ("x", "y", "z")
@@ -14,7 +14,7 @@ class NotRepresentedError(Exception):
     """Why a parameter has no place in a sheet, as a phrase; or why it cannot be read."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ParameterAxis:
     """One axis of a parameter.
 
@@ -28,7 +28,7 @@ class ParameterAxis:
     reads: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Parameter:
     """Physical values, finite, in `unit`, over the axes.
 
@@ -52,7 +52,7 @@ class Parameter:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """A parameter in a list: what it is, without its numbers.
 

@@ -7,7 +7,6 @@ everywhere, not only at the points.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -22,13 +21,14 @@ from tuneledger.calibrations.asam.parameter import (
     ParameterAxis,
 )
 from tuneledger.calibrations.tree import quoted
+from tuneledger.record import record
 from tuneledger.wording import count, number
 
 DEEPEST = 8  # axes that lead to axes
 _NEAR = 1e-9  # of a place; what is closer is the same place
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A broken line from a quantity to places.
 
@@ -42,7 +42,7 @@ class Line:
     put_in: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Link:
     """What another parameter says of an axis.
 

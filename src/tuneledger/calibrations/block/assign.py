@@ -6,7 +6,7 @@ see `tuneledger sheet table --log`.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import permutations
 from typing import Any
 
@@ -22,13 +22,14 @@ from tuneledger.calibrations.block.fitting import (
 )
 from tuneledger.calibrations.block.model import Block, Edge, Value
 from tuneledger.errors import Fault, SheetError
+from tuneledger.record import record
 from tuneledger.wording import listing
 
 LIKELY = 0.5  # of the points of an axis
 CLEAR = 1.0  # by how much the best way must lead to be taken without asking
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placed:
     """One way to put a block into the sheet: its axes as raw readings with points, its values.
 

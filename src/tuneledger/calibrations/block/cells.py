@@ -5,9 +5,10 @@ text.
 """
 
 import re
-from dataclasses import dataclass
 from math import isnan, nan
 from typing import TypeAlias
+
+from tuneledger.record import record
 
 Cell: TypeAlias = float | str | None
 
@@ -22,7 +23,7 @@ _GROUPED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spelling:
     """How numbers are written: the decimal sign, and whether thousands are set apart."""
 

@@ -1,18 +1,18 @@
 """The rectangle of numbers inside a block, with the titles and labels around it set aside."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from tuneledger.calibrations.block.cells import Cell, is_figure
 from tuneledger.calibrations.block.split import Matrix
 from tuneledger.calibrations.cells import UNKNOWN_CELL
 from tuneledger.errors import Fault, SheetError
+from tuneledger.record import record
 from tuneledger.wording import count
 
 Line = tuple[Cell, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Frame:
     """The cells that hold numbers, as a rectangle, and the words around them.
 

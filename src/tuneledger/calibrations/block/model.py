@@ -1,12 +1,13 @@
 """What a pasted block comes to: values, and the axes that stand along their edges."""
 
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from tuneledger.record import record
 
 Value: TypeAlias = float | str  # a number of degrees, or "?"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Edge:
     """One axis of a block: rising points, and the words and the unit found beside them."""
 
@@ -15,7 +16,7 @@ class Edge:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Block:
     """A table as it was pasted, turned so that both axes rise.
 

@@ -7,9 +7,9 @@ inside a block that commas part is told apart by that: one of the two readings l
 import csv
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from tuneledger.calibrations.block.cells import Cell, Spelling, is_figure, read_cell
+from tuneledger.record import record
 
 csv.field_size_limit(2**31 - 1)  # what is pasted may be anything
 
@@ -17,7 +17,7 @@ SPELLINGS = (Spelling("."), Spelling(","), Spelling(".", True), Spelling(",", Tr
 PARTED_BY = {"\t": "tabs", ";": "semicolons", ",": "commas", " ": "spaces"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Matrix:
     """Cells line by line as they stand, lines perhaps of different length.
 

@@ -7,7 +7,6 @@ open, and a curve along another channel, or along its own no further than the lo
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from tuneledger.car.cases.following import from_the_log
 from tuneledger.car.dress import SPARK, Column
 from tuneledger.car.drive import Run
 from tuneledger.car.logger import Logged, sampled
+from tuneledger.record import record
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 
@@ -27,7 +27,7 @@ _KNOTS = 24
 Correction = dict[str, Any]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Seen:
     """A drive and what a logger made of it."""
 
@@ -44,7 +44,7 @@ class Seen:
         return [np.nan_to_num(entries[one["id"]]) for one in corrections]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Rival:
     """Another rule that this log allows, and whether it is right on the other drive too."""
 

@@ -4,7 +4,6 @@ Everything is read off the ECU's own bookkeeping; only what a sheet handed over 
 worked out by carrying that sheet out beside it.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,11 +12,12 @@ from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.car.cases.following import replay
 from tuneledger.car.cases.story import Sheet
 from tuneledger.car.drive import Run
+from tuneledger.record import record
 
 LEAST_S = 0.06  # what acts for less is left out of causes
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Books:
     """One row per log row, degrees, zero where the engine does not turn.
 

@@ -2,12 +2,13 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tuneledger.record import record
 
-@dataclass(frozen=True, eq=False)
+
+@record(eq=False)
 class Case:
     """files: name → content, `log.csv`, the sheets, `truth.csv` and for a hidden rule `heldout.csv`
     with `heldout_truth.csv`; truth: what `truth.json` holds."""

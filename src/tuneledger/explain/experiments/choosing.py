@@ -1,7 +1,6 @@
 """The setting after which the least doubt is to be expected, and perhaps a second one."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -9,6 +8,7 @@ from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.explain.experiments.controls import SWITCH_PRICE, Option
 from tuneledger.explain.experiments.stretches import IDLE, Stretches, mild_rows
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 
 # What each explanation would post in each stretch: degrees, NaN where it cannot be said.
 Predict = Callable[[Stretches], list[FloatArray]]
@@ -21,7 +21,7 @@ _IDLE_PRICE = 0.05  # the governor works there as well
 _PLAIN_DEG = 1.0  # a difference that a log shows beyond doubt
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Choice:
     """A setting at light throttle or idle; `bits` that it is expected to bring.
 

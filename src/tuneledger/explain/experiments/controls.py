@@ -6,7 +6,6 @@ its name protects something is left alone. Levels are common practice, no source
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.roles.model import Role
 from tuneledger.wording import number, quantity, visible
 
@@ -39,7 +39,7 @@ _PROTECTS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Option:
     """One way to set one channel: a value in the log's unit, and how to say it.
 

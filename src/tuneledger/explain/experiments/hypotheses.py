@@ -1,13 +1,13 @@
 """What the explanations that remain read, and at which numbers they change their mind."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause, Rule
+from tuneledger.record import record
 
 MOST_RULES = 7
 _LEAST_SURE, _SUREST = 0.05, 0.9
@@ -15,7 +15,7 @@ _LEAST_SURE, _SUREST = 0.05, 0.9
 _FALLS = 0.85
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Seen:
     """What is known of one channel: numbers that matter, and whether a time counts from it."""
 

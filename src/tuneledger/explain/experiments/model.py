@@ -1,9 +1,9 @@
 """One thing to log next."""
 
-from dataclasses import dataclass
+from tuneledger.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Experiment:
     """A stretch of another log, or a channel to be logged, and what it would settle.
 

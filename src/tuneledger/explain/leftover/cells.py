@@ -6,7 +6,7 @@ named, with the numbers. It stays a suspicion: whatever else acted just there wo
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from tuneledger.explain.leftover.othermap import PER_CELL, corners
 from tuneledger.explain.model import Cell, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 from tuneledger.wording import count, share
 
 _RIGHT_SHARE = 0.9
@@ -33,7 +34,7 @@ _RIDGE = 1e-3
 _ROUNDS = 4
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Open:
     """The rows in which a correction acts through cells that nobody knows.
 

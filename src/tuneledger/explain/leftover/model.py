@@ -1,17 +1,16 @@
 """The one answer that every finder gives."""
 
-from dataclasses import dataclass
-
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.expected import Objection
 from tuneledger.explain.model import Cell, Kind, Need, Point, Rule
+from tuneledger.record import record
 
 # A suspicion stays below what counts as an explanation.
 SUSPECTED = 0.7
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Extra:
     """A posting found in what is left over.
 

@@ -6,7 +6,6 @@ must be few, and cells that were visited more than once must say the same each t
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,6 +19,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Cell, Point
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 from tuneledger.wording import count
 
 # Nats for the number of one cell, and of each more beside it that is changed the same way: people
@@ -37,7 +37,7 @@ _RIDGE = 0.02
 _MOST_ROWS = 20000
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Offsets:
     """Degrees per cell of the map, the map's shape; what they post per row; seconds per cell."""
 

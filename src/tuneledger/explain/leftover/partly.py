@@ -7,7 +7,6 @@ of them.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,6 +19,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of, true_runs
 from tuneledger.ledger.lag import realigned
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.wording import quantity
 
 # Moves are looked at over so long, the shortest first.
@@ -32,7 +32,7 @@ _MANY, _SURE, _LESS_SURE = 10, 0.93, 0.85
 _MOST, _LEVELS = 3, 6
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Carrier:
     """A channel as it would be posted, its moves, and how many of them it shares."""
 

@@ -6,7 +6,6 @@ scaled by chance is refused: a carrier rests at zero where nothing is left, and 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.lag import realigned
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.wording import degrees, number
 
 _MOST = 3
@@ -35,7 +35,7 @@ _LEVELS = 4  # a scaled channel has at least so many; two levels with a scale ar
 _PRICE = 6.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Term:
     """A channel with its lag taken out; `scale` degrees per unit of it."""
 

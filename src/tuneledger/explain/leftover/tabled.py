@@ -7,7 +7,7 @@ looked for.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.phrases import acting
+from tuneledger.record import record
 from tuneledger.wording import degrees, number, quantity, share
 
 # For less than this, or in fewer rows, a line along some channel can be found for anything.
@@ -50,7 +51,7 @@ _AXES = (
 _NO_AXIS = 5.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Way:
     """What delivered is held against: alone, or with what the other corrections post."""
 

@@ -6,8 +6,6 @@ was, and those of a few seconds together tell it in spite of noise. A target is 
 to move as often as the spark does is none.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
@@ -16,6 +14,7 @@ from tuneledger.explain.leftover.model import SUSPECTED
 from tuneledger.explain.model import Need
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import true_runs
+from tuneledger.record import record
 
 IDLE_AT_MOST_RPM = 1600.0
 # Rows are looked at so long at a time, and count with the speed this close to its middle.
@@ -35,7 +34,7 @@ _MOST_SURE = 0.9
 _TOLD_WITHIN = 1.5
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Target:
     """A target that moves.
 

@@ -1,7 +1,7 @@
 """The best rule for what is left over, and those that do as well."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
 from weakref import WeakKeyDictionary
 
@@ -20,6 +20,7 @@ from tuneledger.explain.rules.rivals import MOST, narrower, tied
 from tuneledger.explain.rules.thin import thinned
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.record import record
 from tuneledger.sidebyside import side_by_side
 
 # Less than this is an edge of something else.
@@ -35,7 +36,7 @@ _NEAR, _NEARBY, _LEAST_CARRIED_OUT, _MOST_CARRIED_OUT = 1.2, 30.0, 10, 24
 _CLOSER, _SETTLED_LEVEL, _SETTLED_CURVE = 0.85, 0.45, 0.8
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Found:
     """The best rule for what was left over, and those that do as well.
 

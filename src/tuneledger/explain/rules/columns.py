@@ -5,7 +5,6 @@ mean nothing on the next. A channel that a role names is a better one than a twi
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import cache
 from weakref import WeakKeyDictionary
 
@@ -15,6 +14,7 @@ from tuneledger.arrays import FloatArray, IntArray, each_once
 from tuneledger.explain.doubt import LOOKED_AT, resolved
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.sidebyside import side_by_side
 from tuneledger.units import parse_unit
 
@@ -34,7 +34,7 @@ _OUTPUTS = ("scheduled advance", "delivered advance", "time")
 _STRETCHES, _STRETCH_ROWS = 50, 50
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Column:
     """One channel on the ledger's rows, or on some of them, in the log's own unit.
 
@@ -92,7 +92,7 @@ def whole(book: Book, column: Column) -> Column:
     return Column(column.channel, values, column.levels, column.price, column.finely)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Look:
     """What a channel of a long log is like. thin: it need not be read as a whole."""
 

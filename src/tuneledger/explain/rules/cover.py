@@ -5,13 +5,13 @@ Sets of one, two and three conditions are searched whole by matrix products over
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import Term
+from tuneledger.record import record
 
 PER_TERM = 7.0
 _MOST_RESTING = 3000
@@ -19,7 +19,7 @@ _MOST_PAIRS = 60
 _KEPT = 40
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Cover:
     """A set of conditions; `cost` in nats: what it lets through and misses, and its own length."""
 

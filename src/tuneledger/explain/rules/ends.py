@@ -9,7 +9,7 @@ throttle wide shows the upper end of nothing.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.fitted import Fitted, Shape
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 from tuneledger.signals import SIGNALS
 
 # A visit to the end of a channel is over once it has come back by this share of its span; of a
@@ -30,7 +31,7 @@ _ON, _AS_STEEP = 0.4, (0.5, 1.0)
 _FURTHER = 0.02
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class End:
     """One end of a curve. side: −1 its lowest point, +1 its highest; at: the channel's number;
     slope: degrees per unit of the channel."""

@@ -5,7 +5,7 @@ something acts there along those channels is known. A rule that reads nothing el
 or by as much, is so much shorter; one that acts elsewhere is another thing.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from tuneledger.explain.reads import read_by
 from tuneledger.explain.rules.fitted import Fitted
 from tuneledger.explain.rules.sure import leaps
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 
 # Which of some 150 channels it reads, 5 nats, and where the points of a table or a threshold lie.
 _KNOWN_CHANNEL = 5.0
@@ -22,7 +23,7 @@ _KNOWN_POINT = 2.0
 _OVERLAP = 0.3
 
 
-@dataclass(frozen=True)
+@record
 class LeftOut:
     """What a sheet says of a correction that an account leaves out.
 

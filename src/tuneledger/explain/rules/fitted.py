@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 
 PER_KNOT = 4.0
 _PER_FLIP = 1.0
@@ -30,7 +31,7 @@ _LATE_PRICE = 4.0
 _LEAST_OPEN_DEG = 0.02
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Shape:
     """Degrees along one column: piecewise linear, end values hold."""
 
@@ -62,7 +63,7 @@ class Shape:
         return np.nan_to_num(np.abs(around[1] - around[0]) / 2.0)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Fitted:
     """Conditions, and what acts while all hold: a level, or a shape along a column.
 

@@ -1,6 +1,5 @@
 """Where something acts: what is left over, split into rows of one level, of none, and the rest."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.record import record
 
 # A level has to hold for this share of all rows that are off, or nothing can be learnt from it.
 _LEAST_SHARE = 0.12
@@ -17,7 +17,7 @@ _MOST_LEVELS = 3
 _WIDEST_EDGE = 12
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Pattern:
     """Rows in which a rule acts, rows in which it does not, and rows that say nothing.
 

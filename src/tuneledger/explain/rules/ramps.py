@@ -6,7 +6,6 @@ and the line through them meets where they came from at the moment at which it t
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import true_runs
+from tuneledger.record import record
 
 # The part of the way that counts as being on it, and how many rows it takes to see one.
 _FROM, _TO = 0.15, 0.85
@@ -26,7 +26,7 @@ _SAME = 0.3
 Rates = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Way:
     """One stretch on the way. rate: share of the level per second, positive towards it."""
 

@@ -5,7 +5,6 @@ a threshold are in `timers`.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -14,6 +13,7 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.pattern import Pattern
+from tuneledger.record import record
 
 # This share of the acting rows may lie outside a condition: noise around a threshold.
 STRAY = 0.015
@@ -23,7 +23,7 @@ SHORTEST_S = 0.15
 PLACED_PRICE = 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Event:
     """What a time is counted from: a state of a switch (side 0), or a threshold that is passed."""
 
@@ -41,7 +41,7 @@ class Event:
         return {"channel": name, word: plain(self.limit)}
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Term:
     """A condition on one number per row: `number` above or below `limit`, or equal to a state.
 

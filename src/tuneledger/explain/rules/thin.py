@@ -5,7 +5,7 @@ rows around its edges; between them, rows a fraction of a second apart say the s
 is then carried out on all rows.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -18,13 +18,14 @@ from tuneledger.explain.rules.terms import Term
 from tuneledger.explain.rules.timers import counted_from
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 
 # A log of more rows than this is thinned, to about so many beside those around the edges.
 _LONG, _SPREAD = 30_000, 6_000
 _BESIDE_ROWS, _MOST_EDGES = 5, 600
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Thinned:
     """A book, what is left over and the channels, in some of a log's rows.
 

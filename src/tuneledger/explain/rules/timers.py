@@ -7,7 +7,6 @@ held ends where it is passed back.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +15,7 @@ from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.refine import roundest
 from tuneledger.explain.rules.terms import PLACED_PRICE, SHORTEST_S, STRAY, Event, Term
+from tuneledger.record import record
 
 _TIMED_PRICE = 2.5
 # Guards often wait before they act; other times around a threshold are seldom.
@@ -30,7 +30,7 @@ _TRIED = 9
 _LOOKED_AT = 20_000  # rows of a long log by which one threshold is preferred to another
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Timing:
     """What a search for times needs to know of a log and a pattern."""
 
@@ -42,7 +42,7 @@ class _Timing:
     thin: "_Thin"
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Thin:
     """The same in one of `every` rows; starts, stops: its first and its last acting rows."""
 

@@ -1,13 +1,12 @@
 """A column of text as numbers: fast where every cell is plain, careful where one is not."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import polars as pl
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.logs.delimited.cells import BLANKS, Style, bare, is_missing, read_cell
 from tuneledger.logs.delimited.styles import column_style
+from tuneledger.record import record
 from tuneledger.wording import number
 
 _GEARS = {"n": 0.0, "p": 0.0, "r": -1.0}
@@ -15,7 +14,7 @@ _HIGHEST_GEAR = 12
 _MOST_STRAY_WORDS = 0.05
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Cast:
     """A column read as numbers.
 

@@ -2,10 +2,10 @@
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from tuneledger.logs.delimited.vocabulary import words
+from tuneledger.record import record
 
 BLANKS = ' \t\r\u00a0\u2007\u202f\u2009\ufeff\x00"'
 _MINUSES = str.maketrans("−–﹣－", "----")
@@ -23,7 +23,7 @@ _GROUPED = {
 _SEPARATORS = {",": ",", ".": ".", " ": " \u00a0\u2007\u202f\u2009", "'": "'’"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Style:
     """How a column writes its numbers. `thousands`: "", ",", ".", " " or "'"; `suffix`: a unit."""
 

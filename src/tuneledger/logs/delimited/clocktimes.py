@@ -1,7 +1,6 @@
 """Columns of clock times as seconds."""
 
 import re
-from dataclasses import dataclass
 from datetime import date, datetime
 
 import numpy as np
@@ -10,12 +9,13 @@ import polars as pl
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.delimited.clock import CLOCK
 from tuneledger.logs.delimited.moment import midnight
+from tuneledger.record import record
 
 _DAY_S = 86400.0
 _NO_DATE = date(1970, 1, 1)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class ClockTimes:
     """Seconds since the first day's midnight, in file order; NaN where a cell is no clock time.
 

@@ -4,11 +4,11 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 from tuneledger.logs.delimited.cells import bare, is_missing, is_number, word_value
 from tuneledger.logs.delimited.clock import is_clock
+from tuneledger.record import record
 from tuneledger.units import parse_unit
 
 csv.field_size_limit(2**31 - 1)  # a stranger's file may hold a name longer than the usual limit
@@ -22,7 +22,7 @@ _NOT_SAMPLES = re.compile(r"[\[\]{}<>]|^\s*[\w.\"-]+\s*=\s")
 _FIGURE = re.compile(r"[+-]?\d[\d.,'’ \u00a0\u202f]*((?<=[\d ])[%°A-Za-z][%°A-Za-z/]{0,6})?")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cut:
     """Lines cut at a delimiter, as far as they look like samples.
 

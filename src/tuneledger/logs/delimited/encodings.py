@@ -5,9 +5,10 @@ one alphabet; read in another they are letters of many, or signs in the middle o
 """
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from tuneledger.record import record
 
 _FILE = Path(__file__).with_name("alphabets.txt")
 _WESTERN = "cp1252"
@@ -27,7 +28,7 @@ _ODD = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Alphabet:
     """The letters of a language beyond ASCII; whole: it writes whole words with them."""
 

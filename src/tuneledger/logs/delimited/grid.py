@@ -7,7 +7,6 @@ file is read, and a column comes back when it is asked for.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -18,6 +17,7 @@ from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.lazily import LazyTable
 from tuneledger.private import PrivateFolder, no_room
+from tuneledger.record import record
 
 if TYPE_CHECKING:  # a file is on its way before numpy is imported
     from tuneledger.arrays import IntArray
@@ -94,7 +94,7 @@ class OnDisk:
         return pl.DataFrame(found)
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Body:
     """The samples as text.
 

@@ -1,7 +1,6 @@
 """Where in the lines the header, the units and the samples stand."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import Enum
 
 from tuneledger.logs.delimited.cells import is_missing
@@ -9,6 +8,7 @@ from tuneledger.logs.delimited.dialect import DELIMITERS, Cut, find_cut, is_valu
 from tuneledger.logs.delimited.names import plain_unit, split_name
 from tuneledger.logs.delimited.timenames import time_likeness
 from tuneledger.logs.delimited.unitlike import is_unit
+from tuneledger.record import record
 
 _HEADER_BLOCK = 12
 _PREAMBLE = 12  # lines among which those of numbers may stand above a header
@@ -28,7 +28,7 @@ class Unlike(Enum):
     NO_SAMPLES = "there is a header row but no samples"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Layout:
     """How the lines of a log are laid out. Lines are counted from 0.
 

@@ -1,19 +1,19 @@
 """How many cells every line has; only counted where a row may be too short or too long."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, IntArray
+from tuneledger.record import record
 
 _BLOCK = 1 << 18
 _QUOTE = ord('"')
 _RETURN = ord("\r")
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Counts:
     """Per line: its cells, and whether it ends with a delimiter (the last cell is then empty)."""
 

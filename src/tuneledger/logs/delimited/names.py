@@ -3,10 +3,10 @@
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from tuneledger.logs.delimited.cells import is_missing
 from tuneledger.logs.delimited.unitlike import is_unit
+from tuneledger.record import record
 from tuneledger.units import parse_unit
 
 _PAIRS = {"(": ")", "[": "]", "{": "}", "<": ">"}
@@ -18,7 +18,7 @@ _FEWEST = 3
 _PATH = 3  # names behind one word and a slash that are too many to be units of one quantity
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Custom:
     """How one file's header writes: what a single name leaves open, the others decide.
 

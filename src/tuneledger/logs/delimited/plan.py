@@ -3,7 +3,7 @@
 Nothing here or in `body` needs numpy: a big file is on its way before that is imported.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from tuneledger.bounded import how_to_raise
@@ -14,10 +14,11 @@ from tuneledger.logs.delimited.styles import Decimal, file_decimal
 from tuneledger.logs.delimited.text import Text, read_text
 from tuneledger.logs.limits import Limits
 from tuneledger.logs.source import Source
+from tuneledger.record import record
 from tuneledger.wording import count
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     """How a file is to be read: its text and its layout."""
 

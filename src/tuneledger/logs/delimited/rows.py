@@ -6,7 +6,6 @@ of them (1 %) are left out and told; more make the log unusable.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
@@ -18,6 +17,7 @@ from tuneledger.logs.delimited.dialect import split
 from tuneledger.logs.delimited.grid import Body, Grid
 from tuneledger.logs.delimited.layout import Layout
 from tuneledger.logs.source import Source
+from tuneledger.record import record
 from tuneledger.wording import count, visible
 
 _MOST_TORN = 0.01
@@ -28,7 +28,7 @@ _LOOKED_AT = 200  # rows without a time
 _ENDS = re.compile(r"\r\n|\n|\r")
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Rows:
     """`keep`: rows of the table that are samples."""
 

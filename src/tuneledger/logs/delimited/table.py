@@ -4,7 +4,7 @@ It may come in all the dresses in which logs come, since the same parts read it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,11 +21,12 @@ from tuneledger.logs.delimited.plan import Plan, columns_fault, decimal_mark, pl
 from tuneledger.logs.limits import bytes_text
 from tuneledger.logs.model import Channel
 from tuneledger.logs.source import Source
+from tuneledger.record import record
 
 _MOST_BYTES = 64 * MEGABYTE  # a million readings; they are made by hand
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Table:
     """Columns with their names and units, and the rows that hold anything.
 

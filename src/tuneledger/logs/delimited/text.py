@@ -2,11 +2,11 @@
 
 import codecs
 import re
-from dataclasses import dataclass
 
 from tuneledger.logs.delimited.encodings import told_encoding
 from tuneledger.logs.delimited.plain import Dress, dress_of, plain
 from tuneledger.logs.source import Source
+from tuneledger.record import record
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -19,7 +19,7 @@ _UNDEFINED = re.compile(rb"[\x81\x8d\x8f\x90\x9d]")
 _ENDS = re.compile(r"\r\n|\n|\r")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Text:
     """The first part of a file as lines.
 

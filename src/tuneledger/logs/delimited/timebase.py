@@ -6,7 +6,7 @@ raster is taken for time, and it is said.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
 
@@ -18,6 +18,7 @@ from tuneledger.logs.delimited.clocktimes import ClockTimes, read_clock
 from tuneledger.logs.delimited.moment import counted_from
 from tuneledger.logs.delimited.timenames import other_unit, time_likeness, time_unit
 from tuneledger.logs.model import Channel
+from tuneledger.record import record
 from tuneledger.units import parse_unit
 from tuneledger.wording import number, visible
 
@@ -40,7 +41,7 @@ class Cells(Protocol):
     def cells(self, column: int) -> pl.Series: ...
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class TimeColumn:
     """The column taken for time.
 
@@ -62,7 +63,7 @@ class TimeColumn:
     origin: datetime | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Candidate:
     channel: Channel
     name: float

@@ -1,12 +1,12 @@
 """From stamps to times that rise: what a clock may do, and what makes a log unusable."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.errors import Fault
+from tuneledger.record import record
 from tuneledger.wording import count, number, seconds
 
 _COUNTER_BITS = (16, 24, 32)
@@ -16,7 +16,7 @@ _SHARED_PAIRS = 200
 Line = Callable[[int], str]
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Times:
     """Seconds from the first sample, never falling, and what had to be said about them.
 

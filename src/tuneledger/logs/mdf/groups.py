@@ -1,7 +1,6 @@
 """From the tables of an MDF file to one `Log` of several groups, each with its own times."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
@@ -22,10 +21,11 @@ from tuneledger.logs.source import Source
 from tuneledger.logs.typed.columns import TypedColumns
 from tuneledger.logs.typed.lazily import LazyTable
 from tuneledger.private import PrivateFolder
+from tuneledger.record import record
 from tuneledger.wording import count, quantity
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Part:
     """One group: its tables, the first column of which is time, and what its channels are called.
 

@@ -6,11 +6,11 @@ parameter's number, then the data bytes A, B, … Replies of several frames carr
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
+from tuneledger.record import record
 
 _REPLY = 0x41
 # Replies to a tester: 11-bit identifiers of the engine and other units, and the 29-bit form.
@@ -18,7 +18,7 @@ _ELEVEN_BITS = (0x7E8, 0x7EF)
 _TO_TESTER = 0x18DAF100
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Parameter:
     """Value = factor × raw + offset; raw is A, or 256 A + B where `size` is 2."""
 
@@ -70,7 +70,7 @@ PARAMETERS: dict[int, Parameter] = {
 }
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Replies:
     """One parameter's replies in order of time. times: seconds, as the log counts them."""
 

@@ -1,18 +1,18 @@
 """What is written of a log: groups of columns of numbers, each group on its own times."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.logs.model import Channel, Log
+from tuneledger.record import record
 from tuneledger.wording import bare
 
 _NAMELESS = "channel"
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Column:
     """`read` gives one value per time of its group, NaN where there is none.
 
@@ -34,7 +34,7 @@ class Column:
         return f"{self.name} [{self.unit}]" if self.unit else self.name
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Table:
     """Columns on the same times. `title` says what they are, where a format has room for it."""
 

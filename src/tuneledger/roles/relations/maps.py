@@ -5,7 +5,6 @@ is looked up and held against every channel that could be an advance.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -13,6 +12,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Axis, Calibration
 from tuneledger.evaluate.lookup import interpolate
+from tuneledger.record import record
 from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.fills import can_be
 from tuneledger.roles.relations.advance import DELIVERED, SCHEDULED, Advances
@@ -33,7 +33,7 @@ _GAIN_FOR_READING = 0.15
 _ROOM = 0.2
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Input:
     """A channel read in one way as an axis of the map."""
 
@@ -42,7 +42,7 @@ class Input:
     reading: Reading
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fit:
     """How much of the run a map, looked up at `inputs`, reproduces of the advance `channel`."""
 

@@ -7,13 +7,14 @@ out, that is the plainer account; which of the two it is, only the barometric pr
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration, readings
 from tuneledger.evaluate.replay import map_advance, replay
+from tuneledger.record import record
 from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Roles, Wanting
@@ -73,7 +74,7 @@ def weigh(evidence: Evidence, sheets: Sequence[Calibration]) -> None:
         evidence.wanting.append(Wanting(_OUTSIDE, why, found is not None))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Air:
     """An outside air by which a sheet comes out better, and whether all of it does."""
 

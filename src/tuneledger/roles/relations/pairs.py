@@ -1,11 +1,11 @@
 """Two channels that run alike: for how much of the run they agree, and which comes first."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.record import record
 from tuneledger.roles.relations.common import alike
 
 _HOPELESS, _ALIKE, _AGREE = 0.4, 0.6, 0.15
@@ -16,7 +16,7 @@ _LAGS = range(-4, 5)
 _FEWEST_MOVING = 25
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pair:
     """Two channels: share of rows in which they agree, correlation, rows by which `b` is late.
 

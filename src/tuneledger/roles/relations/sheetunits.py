@@ -11,13 +11,14 @@ the rows in which it posts it, against the sheet without that correction.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.calibrations.model import Calibration, readings
 from tuneledger.evaluate.replay import replay
+from tuneledger.record import record
 from tuneledger.roles.evidence import Evidence
 from tuneledger.roles.inputs import LogInputs
 from tuneledger.roles.model import Role, Roles
@@ -35,7 +36,7 @@ _MOVES_DEG = 1.0
 _SEEN, _FEWEST_SEEN = 0.8, 20
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Try:
     """One channel read another way, and the share of rows that a sheet then gives right."""
 
@@ -125,7 +126,7 @@ def _seen(evidence: Evidence, roles: Roles, sheet: Calibration, named: Sequence[
     return int(shown.sum()) >= _FEWEST_SEEN and bool(shown.sum() >= _SEEN * posted.sum())
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class _Played:
     """What a sheet makes of some rows, where that is what was delivered, and what it posts."""
 

@@ -7,7 +7,6 @@ degrees. Without a sheet the slip can be suspected and no more (`misfits`).
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import degrees
 
 import numpy as np
@@ -16,6 +15,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Calibration
 from tuneledger.evaluate.replay import replay
 from tuneledger.logs.steps import quantisation_step
+from tuneledger.record import record
 from tuneledger.roles import values
 from tuneledger.roles.evidence import SOUGHT, Evidence
 from tuneledger.roles.inputs import LogInputs
@@ -36,7 +36,7 @@ _LIVELY_DEG, _FEWEST = 3.0, 100
 _BORNE_OUT = 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Way:
     """A way to count: degrees of the crank = scale · number + offset. unit: as it can be stated."""
 

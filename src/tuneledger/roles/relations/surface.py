@@ -4,18 +4,17 @@ Each row touches the four points of its cell only, so that the normal equations 
 counting; no large matrix is ever multiplied.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
+from tuneledger.record import record
 
 _POINTS = 9
 _SUPPORT = 4.0
 _RIDGE = 1e-3
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Grid:
     """Where rows lie in a grid over two inputs. points, shares: the four of each row's cell."""
 
@@ -24,7 +23,7 @@ class Grid:
     shares: FloatArray
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Surface:
     """A fitted grid: heights of its points, and how many rows stand behind each."""
 

@@ -1,7 +1,6 @@
 """Conversions from what is stored to what it means (COMPU_METHOD and its tables)."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,13 +12,14 @@ from tuneledger.calibrations.asam.a2l.tokens import Quoted
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.tree import quoted
 from tuneledger.formula import read_formula
+from tuneledger.record import record
 from tuneledger.wording import number as shown
 
 NO_METHOD = "NO_COMPU_METHOD"
 _DIGITS = 12  # significant; what lies beyond is noise of the calculation
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Converted:
     """Physical numbers, and the words that stand for them where the method is one of words."""
 
@@ -31,7 +31,7 @@ Convert = Callable[[FloatArray, tuple[float, float]], Converted]
 """From raw numbers to physical ones. The limits (lowest, highest) tell apart two solutions."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Method:
     """A conversion, with the unit of what comes out.
 

@@ -1,12 +1,12 @@
 """What a description says of one parameter: CHARACTERISTIC, AXIS_PTS and AXIS_DESCR."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from tuneledger.calibrations.asam.a2l.blocks import Block
 from tuneledger.calibrations.asam.a2l.fields import Fields, as_number, as_whole
 from tuneledger.calibrations.asam.parameter import AXES, Kind, NotRepresentedError
 from tuneledger.calibrations.tree import quoted
+from tuneledger.record import record
 
 KINDS: dict[str, Kind] = {
     "VALUE": "value",
@@ -27,7 +27,7 @@ _NAMED_BY = {  # where the points of an axis stand that has none of its own
 Told = Mapping[str, list[str]]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class AxisSaid:
     """One axis as described.
 
@@ -48,7 +48,7 @@ class AxisSaid:
     common: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """A parameter as described; of an AXIS_PTS, `axes` holds the one axis that it is.
 

@@ -1,7 +1,7 @@
 """A whole description: its modules, and the parameters, conversions and layouts by name."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
 from tuneledger.calibrations.asam.a2l.blocks import Block, Reading
@@ -19,13 +19,14 @@ from tuneledger.calibrations.asam.a2l.tokens import Page
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import CalibrationError, Fault
+from tuneledger.record import record
 from tuneledger.wording import count, listing
 
 _PARAMETERS = ("CHARACTERISTIC", "AXIS_PTS", "INSTANCE", "BLOB")
 _TABLES = ("COMPU_TAB", "COMPU_VTAB", "COMPU_VTAB_RANGE")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Version:
     """The mark that the program in the control unit carries, and where (EPK and ADDR_EPK)."""
 
@@ -33,7 +34,7 @@ class Version:
     address: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Module:
     """What one MODULE holds, each by its name."""
 
@@ -51,7 +52,7 @@ class Module:
         return read_layout(block, self.alignment)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Description:
     """The parameters by name, each with its module; `notes` are sentences for people."""
 

@@ -1,7 +1,6 @@
 """Record layouts: in which order the parts of a parameter lie in memory, and as which numbers."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -11,6 +10,7 @@ from tuneledger.calibrations.asam.a2l.blocks import Block
 from tuneledger.calibrations.asam.a2l.fields import Fields, as_whole
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.tree import quoted
+from tuneledger.record import record
 
 NUMBERS: dict[str, DTypeLike] = {
     "UBYTE": np.uint8,
@@ -61,7 +61,7 @@ _BYTE_ORDERS: dict[str, ByteOrder] = {"MSB_FIRST": ">", "MSB_LAST": "<"}
 _UNCLEAR_ORDERS = ("BIG_ENDIAN", "LITTLE_ENDIAN")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Part:
     """One part of a record: `what` (FNC_VALUES, AXIS_PTS …) of an axis ("" for none).
 
@@ -79,7 +79,7 @@ class Part:
         return np.dtype(NUMBERS[self.number]).itemsize
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Layout:
     """The parts in the order of memory.
 

@@ -1,7 +1,6 @@
 """A description with an image: the parameters with their numbers."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -32,11 +31,12 @@ from tuneledger.calibrations.asam.parameter import (
 )
 from tuneledger.calibrations.asam.through import DEEPEST, Link, in_a_circle, through, through_curve
 from tuneledger.calibrations.tree import quoted
+from tuneledger.record import record
 
 Shared = ParameterAxis | Link | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Described:
     """The parameters of a description; their numbers where there is an image.
 

@@ -3,9 +3,10 @@
 import re
 from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from tuneledger.errors import CalibrationError, Fault
+from tuneledger.record import record
 
 _TOKEN = re.compile(
     r"""
@@ -26,7 +27,7 @@ class Quoted(str):
     __slots__ = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Page:
     """The text of one file, and what messages call it."""
 

@@ -1,6 +1,5 @@
 """The values of an instance or axis: V for a number, VT for a word, VG for a group of them."""
 
-from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -11,6 +10,7 @@ from tuneledger.calibrations.asam.a2l.fields import as_number
 from tuneledger.calibrations.asam.limits import CELLS
 from tuneledger.calibrations.asam.parameter import AXES, NotRepresentedError
 from tuneledger.calibrations.tree import quoted
+from tuneledger.record import record
 
 _SWITCH = {"true": 1.0, "false": 0.0}
 _NUMBERS, _WORD, _GROUP, _LABEL = ("V", "VF"), "VT", "VG", "LABEL"
@@ -18,7 +18,7 @@ _NONE = "it holds no values"
 Cell = tuple[float, str | None]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Numbers:
     """Values in the shape of their groups, x first; words, flat, where the file has words."""
 

@@ -1,7 +1,6 @@
 """The instances in a file of ASAM CDF, as parameters."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -22,6 +21,7 @@ from tuneledger.calibrations.asam.parameter import (
 from tuneledger.calibrations.asam.through import DEEPEST, Link, in_a_circle, through, through_curve
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import CalibrationError, Fault
+from tuneledger.record import record
 from tuneledger.wording import count
 
 KINDS: dict[str, Kind] = {
@@ -47,7 +47,7 @@ _NOT_READ = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Instances:
     """The parameters of a file of ASAM CDF by name."""
 

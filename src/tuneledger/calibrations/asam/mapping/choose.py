@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from copy import deepcopy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from tuneledger.calibrations.asam.images import LACKING
@@ -22,6 +22,7 @@ from tuneledger.calibrations.spelling import spelling
 from tuneledger.calibrations.tree import Spot, closed, join, quoted
 from tuneledger.calibrations.write import to_toml
 from tuneledger.errors import Fault, SheetError
+from tuneledger.record import record
 from tuneledger.wording import visible
 
 _SWITCHES = ("enabled", "complete")
@@ -30,7 +31,7 @@ _DEEPEST = 64
 _MORE = {"axes": ("axis",)}  # keys that a mapping knows besides those of a sheet
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Chosen:
     """The sheet, which parameter stands where in it, and sentences on what was assumed."""
 

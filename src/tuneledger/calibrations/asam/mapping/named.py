@@ -10,6 +10,7 @@ from tuneledger.calibrations.asam.parameter import NotRepresentedError, Paramete
 from tuneledger.calibrations.nearest import did_you_mean, nearest
 from tuneledger.calibrations.tree import join, quoted
 from tuneledger.errors import Fault
+from tuneledger.record import record
 
 NAMED = "characteristic"
 _KEYS = (NAMED, "times", "on")
@@ -19,7 +20,7 @@ class WrongError(Exception):
     """A place of the mapping cannot be filled; what is wrong has been noted."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Use:
     """Which parameter stands at a place now."""
 

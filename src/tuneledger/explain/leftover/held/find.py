@@ -1,7 +1,7 @@
 """A highest, lowest or fixed advance that no sheet has, and what is left over beside it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from tuneledger.explain.written import along_scheduled
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import unaccounted_runs
 from tuneledger.ledger.tolerance import local_change
+from tuneledger.record import record
 
 # Nats for the number, and for saying which of the three it is.
 _NUMBER, _EFFECT = 4.0, 2.0
@@ -37,7 +38,7 @@ _EDGE_ROWS = 3
 _SETTLED_BY_RULES = 0.02
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Held:
     """A held advance with its condition, and the rows that told of it.
 

@@ -1,18 +1,17 @@
 """Which rows tell of a held advance, and which speak against it."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.model import Hold
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 
 # Nearly all of the rows at a level lie on the side that a highest or a lowest advance speaks of.
 _ONE_SIDE = 0.97
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Telling:
     """Rows of a log that tell whether the advance is held; those in none of them say nothing.
 

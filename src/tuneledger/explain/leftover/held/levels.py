@@ -1,7 +1,6 @@
 """The numbers at which delivered stands still while what was asked for moves on."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from tuneledger.explain.rules.refine import roundest
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import true_runs
 from tuneledger.logs.facts import quantisation_step
+from tuneledger.record import record
 
 _MOST = 3
 # Less of it than this, in seconds, in rows and of all that is off, is an edge or chance.
@@ -23,7 +23,7 @@ _FINEST_DEG = 0.05
 _MOSTLY = 0.7
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class Level:
     """A number that delivered is held at, degrees; `within`: give or take."""
 

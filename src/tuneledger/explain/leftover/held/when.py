@@ -1,7 +1,7 @@
 """Under which condition the advance is held, looked for as that of any rule."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from tuneledger.explain.rules.rivals import share_of_right
 from tuneledger.explain.rules.sure import certainty, lasting_edges
 from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
+from tuneledger.record import record
 
 # In place of degrees, which differ from row to row: so many tolerances in each row that is held.
 _STANDS_FOR = -6.0
@@ -23,7 +24,7 @@ _EDGES, _EDGES_S = 0.01, 0.2
 _BY_EDGE, _MOST = 0.3, 0.97
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class When:
     """Conditions under which the advance is held; none: always.
 
