@@ -35,7 +35,13 @@ def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where it is damaged or cannot be used, with what to do."""
     from tuneledger.logs.typed.begin import begin_and_read, check_size
 
-    check_size(source, _becomes(source), limits)
+    becomes = _becomes(source)
+    check_size(source, becomes, limits)
+    deltas = _deltas(source)
+    if deltas is not None:
+        from tuneledger.logs.typed.apart import text_bytes
+
+        check_size(source, becomes + text_bytes(source, deltas, limits), limits)
     return begin_and_read(source, _table(source), "Parquet", limits)
 
 
@@ -45,6 +51,12 @@ def _becomes(source: Source) -> int:
     from tuneledger.logs.typed.pages import size_unpacked
 
     return becoming(source, size_unpacked)
+
+
+def _deltas(source: Source) -> tuple[int, ...] | None:
+    from tuneledger.logs.typed.pages import delta_coded
+
+    return delta_coded(source.path)
 
 
 @lru_cache(maxsize=1)  # its names are asked for while it is being read

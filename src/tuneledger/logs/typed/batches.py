@@ -16,7 +16,6 @@ _BLOCK = "<qi4xq"  # where a batch begins, the length of its header, the length 
 _NODE = "<qq"  # of a column: values, missing ones
 _BUFFER = "<qq"  # of a column: where its bytes begin, how many there are
 _DICTIONARIES, _BATCHES = 2, 3
-_MOST_BYTES = 1 << 32  # of one column, unpacked
 _CONTINUES = 0xFFFFFFFF
 _SCHEMA, _DICTIONARY, _RECORDS = 1, 2, 3  # kinds of a message
 _AS_IT_IS = -1  # in place of a size: that column is not packed
@@ -98,8 +97,8 @@ def _batch(data: mmap.mmap, start: int, header: int, body: int) -> int:
         if packed and length >= 8:
             at = start + header + place
             told_size = take(data[at : at + 8], "<q", 0)[0]
-            if not _AS_IT_IS <= told_size <= _MOST_BYTES:
-                raise ValueError("a column that would become too large")
+            if told_size < _AS_IT_IS:
+                raise ValueError("a column of a size that cannot be")
             becomes += max(0, told_size - length)
         becomes += length
     return max(least, becomes)

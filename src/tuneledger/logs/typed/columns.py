@@ -14,6 +14,7 @@ from tuneledger.logs.delimited.clock import is_clock
 from tuneledger.logs.delimited.clocktimes import read_clock
 from tuneledger.logs.delimited.dialect import is_value
 from tuneledger.logs.model import NOT_READ
+from tuneledger.logs.typed.text import as_text, is_text
 from tuneledger.logs.typed.thin import Table, thinned
 from tuneledger.wording import count, visible
 
@@ -101,7 +102,7 @@ class TypedColumns:
         """Whether a column of text holds clock times."""
         if self._table.types[column] != pl.String:
             return False
-        first = self.cells(column).head(50).drop_nulls()
+        first = as_text(self.cells(column).head(50).drop_nulls())
         return any(is_clock(bare(text)) for text in first if not is_missing(text))
 
     @cached_property
@@ -127,8 +128,8 @@ def as_numbers(cells: pl.Series) -> Cast:
     What is neither (lists, records, bytes) is NaN and counts as bad.
     """
     kind = cells.dtype
-    if kind == pl.String or isinstance(kind, pl.Categorical | pl.Enum):
-        text = cells.cast(pl.String)
+    if is_text(kind):
+        text = as_text(cells)
         first = next((t for t in text.head(50).drop_nulls() if not is_missing(t)), "")
         if is_clock(bare(first)):
             seconds = read_clock(text).seconds
@@ -156,8 +157,8 @@ def _floats(cells: pl.Series) -> FloatArray:
 def _words(cells: pl.Series) -> tuple[str, ...]:
     if cells.dtype == pl.Boolean:
         return ("false", "true")
-    if cells.dtype != pl.String and not isinstance(cells.dtype, pl.Categorical | pl.Enum):
+    if not is_text(cells.dtype):
         return ()
-    distinct = cells.cast(pl.String).unique(maintain_order=True).drop_nulls()
+    distinct = as_text(cells).unique(maintain_order=True).drop_nulls()
     found = [bare(text) for text in distinct if not is_missing(text) and not is_value(text)]
     return tuple(dict.fromkeys(found))[:_MOST_WORDS]

@@ -18,6 +18,8 @@ _PAGE_KINDS = (5, 7, 8)  # a page of data, a dictionary, a page of data of versi
 _DICTIONARY = 7
 _BYTES, _FIXED = 6, 7  # types of a column: texts, bytes of one length
 _NUMBER, _TEXT = 8, 16  # bytes of a value in memory
+_DELTAS = (5, 6, 7)  # ways of writing whose pages do not tell what they become
+_ENCODING = {5: 2, 8: 4}  # kind of a page → which field of its header is its way of writing
 
 
 def size_unpacked(path: Path) -> int:
@@ -35,6 +37,23 @@ def size_unpacked(path: Path) -> int:
                 raise ValueError("its headers are broken") from None
 
 
+def delta_coded(path: Path) -> tuple[int, ...] | None:
+    """Which columns hold differences, by the table of contents that `size_unpacked` has checked.
+
+    Counted from 0; none where one does and columns lie within others. None where none does.
+    """
+    with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
+        footer = _footer(data)
+    found = {
+        at
+        for group in footer.get(4) or ()
+        for at, column in enumerate(group[1])
+        if any(way in _DELTAS for way in column[3].get(2) or ())
+    }
+    flat = all(not column.get(5) for column in footer[2][1:])
+    return (tuple(sorted(found)) if flat else ()) if found else None
+
+
 class _Piece(NamedTuple):
     """Some rows of one column. width: bytes that one value takes at least, once it is read"""
 
@@ -45,12 +64,7 @@ class _Piece(NamedTuple):
 
 def _pieces(data: mmap.mmap) -> Iterator[_Piece]:
     """What the end of the file says of every piece of a column."""
-    if data[-4:] != _MAGIC:
-        raise ValueError("its end is missing")
-    size = int.from_bytes(data[-8:-4], "little")
-    if size > len(data) - 12:
-        raise ValueError("its table of contents is longer than the file")
-    footer = Reader(data[len(data) - 8 - size : len(data) - 8]).record()
+    footer = _footer(data)
     widths = [_width(column) for column in footer[2] if not column.get(5)]
     for group in footer.get(4) or ():
         rows = max(group[3], 0)
@@ -59,6 +73,15 @@ def _pieces(data: mmap.mmap) -> Iterator[_Piece]:
             if not 0 <= told[5] <= rows * _REPEATED:
                 raise ValueError(f"a column of {told[5]} values in {rows} rows")
             yield _Piece(told, rows, widths[at] if at < len(widths) else _NUMBER)
+
+
+def _footer(data: mmap.mmap) -> Record:
+    if data[-4:] != _MAGIC:
+        raise ValueError("its end is missing")
+    size = int.from_bytes(data[-8:-4], "little")
+    if size > len(data) - 12:
+        raise ValueError("its table of contents is longer than the file")
+    return Reader(data[len(data) - 8 - size : len(data) - 8]).record()
 
 
 def _width(column: Record) -> int:
@@ -96,6 +119,8 @@ def _follow(data: mmap.mmap, piece: _Piece) -> int:
             if not 0 <= number <= unpacked + 1:
                 raise ValueError(f"a dictionary of {number} values in {unpacked} bytes")
             continue
+        if _encoding(header) in _DELTAS and _encoding(header) not in (told.get(2) or ()):
+            raise ValueError("a page is written in a way that the table of contents does not name")
         seen += number
         if number < 0 or seen > values:
             raise ValueError(f"a page of {number} values in a column of {values}")
@@ -117,6 +142,10 @@ def _header(data: mmap.mmap, at: int, end: int) -> tuple[Record, int]:
             if most == _HEADERS[-1] or at + most >= end:
                 raise
     raise ValueError("a header that does not end")
+
+
+def _encoding(header: Record) -> int | None:
+    return next((header[kind].get(at) for kind, at in _ENCODING.items() if kind in header), None)
 
 
 def _number(header: Record) -> int:
