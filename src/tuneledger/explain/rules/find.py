@@ -12,7 +12,7 @@ from tuneledger.explain.account import Account
 from tuneledger.explain.caps import entries_with, gives_way, seen
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Point
-from tuneledger.explain.rules import unlogged
+from tuneledger.explain.rules import creeping, unlogged
 from tuneledger.explain.rules.addedup import added_up
 from tuneledger.explain.rules.best import (
     LEAST_GAIN,
@@ -68,7 +68,7 @@ def _found(book: Book, account: Account, familiar: Familiar) -> tuple[Extra, ...
     if len(rules) > 2:
         rules = _with_one_less(book, account.left, rules, familiar)
     extras = [_extra(book, _own(account.left, rules, i), one) for i, one in enumerate(rules)]
-    return doubted(book, extras)
+    return creeping.doubted(book, doubted(book, extras))
 
 
 def _each_anew(

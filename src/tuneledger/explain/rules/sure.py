@@ -1,13 +1,12 @@
 """How sure a rule is: how likely it will hold on the next log."""
 
-from collections.abc import Iterator, Sequence
-
 import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.brief import too_brief
 from tuneledger.explain.rules.ends import open_ends
 from tuneledger.explain.rules.fitted import Fitted, active
+from tuneledger.explain.rules.passes import passes
 from tuneledger.explain.rules.unlogged import logged
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
@@ -30,9 +29,6 @@ _MOST_OPEN = 0.87
 # channel: so many of the rows at least lie on a slope that was driven along.
 _SEEN, _INNER, _MOSTLY = 0.03, 0.1, 0.6
 _LEAPS = 0.7
-# A channel that has turned round went so many times its range, in swings of so large a part of it;
-# rows that are looked at for them.
-_TURNS, _SWING, _LOOKED_AT = 1.3, 0.1, 4000
 
 
 def certainty(book: Book, left: FloatArray, best: Fitted, among_rivals: float) -> float:
@@ -101,35 +97,9 @@ def _chance(book: Book, left: FloatArray, rule: Fitted, turns: int) -> float:
 
 
 def _passes(left: FloatArray, rule: Fitted) -> float:
-    """How often its channel passed along a curve, which is tried anew each time.
-
-    What turns round nowhere passes once: coolant that only grows warmer does, however its last
-    figure flickers.
-    """
+    """How often its channel passed along a curve, which is tried anew each time."""
     assert rule.shape is not None
-    number = rule.shape.column.values[np.isfinite(left)]
-    number = number[np.isfinite(number)]
-    span = float(np.ptp(number)) if number.size else 0.0
-    if span <= 0:
-        return 0.0
-    few = number[:: max(1, number.size // _LOOKED_AT)]
-    there_and_back = sum(_swings(few.tolist(), _SWING * span)) / span
-    passes = float(np.abs(np.diff(number)).sum()) / span
-    return passes if there_and_back >= _TURNS else min(passes, there_and_back)
-
-
-def _swings(values: Sequence[float], least: float) -> Iterator[float]:
-    """By how much the values went from each turn to the next; turns of less than that are none."""
-    start = low = high = values[0]
-    for value in values:
-        low, high = min(low, value), max(high, value)
-        if high - value >= least and high - start >= start - low:
-            yield high - start
-            start, low = high, value
-        elif value - low >= least and start - low > high - start:
-            yield start - low
-            start, high = low, value
-    yield max(high - start, start - low)
+    return passes(rule.shape.column.values[np.isfinite(left)])
 
 
 def _goes_about(book: Book) -> bool:
