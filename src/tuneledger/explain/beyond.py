@@ -18,18 +18,18 @@ from tuneledger.explain.finding import Finding, cost_within
 from tuneledger.explain.looking import look_further
 from tuneledger.explain.needless import needless
 from tuneledger.explain.opened import OpenedBook
+from tuneledger.explain.perlog import as_handed_over, look, next_rule
 from tuneledger.explain.rewriting import (
     acting_twice,
     apart_from,
     as_it_was,
-    named_after,
     off_the_mark,
     resembled,
     without,
     written_apart,
 )
 from tuneledger.explain.running import misfits
-from tuneledger.explain.search import Departed, depart
+from tuneledger.explain.search import depart
 from tuneledger.explain.spans import PER_CHANGE as PER_REVISION
 from tuneledger.explain.spans import Stretch, choose_by_time, longest, map_fits
 from tuneledger.explain.splice import spliced
@@ -37,9 +37,9 @@ from tuneledger.explain.trial import Trial
 
 # Sheets further off than these are not worth departing from.
 _MOST_SHEETS = 2
-# A rule in the very rows of a correction is that correction with other numbers: preferred to both
-# acting at once.
-_PER_REWRITE, _PER_DOUBLE = -1.0, 10.0
+# A rule in the very rows of a correction is that correction with other numbers (see `perlog`):
+# preferred to both acting at once.
+_PER_DOUBLE = 10.0
 # Another main map than the sheet's: at the least a few cells.
 _PER_MAP = 10.0
 
@@ -135,35 +135,6 @@ def _length(findings: Sequence[Finding]) -> float:
     return sum(finding.cost for finding in findings)
 
 
-def as_handed_over(trial: Trial) -> Departed:
-    """The trial's account as one without departures."""
-    return Departed(trial.account, (), 0.0)
-
-
-def look(
-    opened: Sequence[OpenedBook],
-    trials: Sequence[Sequence[Trial]],
-    sheet: int,
-    accounts: Sequence[Departed],
-) -> list[Finding]:
-    """What is found beyond each log's account."""
-    findings: list[Finding] = []
-    for one, log, departed in zip(opened, trials, accounts, strict=True):
-        rewritten = [d.correction for d in departed.departures if d.what == "rewritten"]
-        changes = len(departed.departures) - len(rewritten)
-        found = look_further(
-            one.book,
-            departed.account,
-            one.laid,
-            log[sheet],
-            rules_from=next_rule(findings),
-            departures_cost=PER_CHANGE * changes + _PER_REWRITE * len(rewritten),
-        )
-        found = replace(found, departures=departed.departures)
-        findings.append(named_after(found, log[sheet], rewritten))
-    return findings
-
-
 def _look_in_turn(
     opened: Sequence[OpenedBook],
     trials: Sequence[Sequence[Trial]],
@@ -183,8 +154,3 @@ def _look_in_turn(
         )
         findings.append(replace(found, stretches=tuple(stretches)))
     return findings
-
-
-def next_rule(findings: Sequence[Finding]) -> int:
-    """The number of the next rule over all logs so far."""
-    return 1 + sum(extra.values is not None for f in findings for extra in f.extras)

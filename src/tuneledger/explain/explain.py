@@ -5,12 +5,6 @@ from dataclasses import replace
 
 from tuneledger.explain import brief
 from tuneledger.explain.account import carry_out
-from tuneledger.explain.beyond import (
-    as_handed_over,
-    beyond_the_sheets,
-    look,
-    next_rule,
-)
 from tuneledger.explain.causes import entry_causes, ranked, small_causes
 from tuneledger.explain.cylinders import with_cylinders
 from tuneledger.explain.experiments import Experiment, experiments, with_experiments
@@ -31,6 +25,7 @@ from tuneledger.explain.numbered import (
     renamed_ledger,
 )
 from tuneledger.explain.opened import OpenedBook
+from tuneledger.explain.perlog import as_handed_over, look, next_rule
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.remarks import needs_of, notes_of
 from tuneledger.explain.running import choose, not_judged, running
@@ -137,6 +132,9 @@ def _find(
     if all(log[best].fits for log in trials):
         findings = look(opened, trials, best, [as_handed_over(log[best]) for log in trials])
     else:
+        # Imported where no sheet comes out as it was handed over.
+        from tuneledger.explain.beyond import beyond_the_sheets
+
         best, findings = beyond_the_sheets(opened, trials, best)
         if all(any(e.entry == STILL for e in finding.extras) for finding in findings):
             return _as_it_stands(opened), not_judged(trials, "delivered never moves")

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,9 +18,6 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run, at_an_edge
 from tuneledger.ledger.model import Ledger
 from tuneledger.record import record
-
-if TYPE_CHECKING:
-    pass
 
 
 @record(eq=False)

@@ -73,8 +73,8 @@ def estimate_lag(
 
 def shifted(values: FloatArray, rows: float) -> FloatArray:
     """`values` read `rows` rows later: takes out a lag. NaN where either neighbour is missing."""
-    if rows == 0.0:
-        return values.copy()
+    if rows == round(rows):
+        return _by_whole_rows(values, round(rows))
     at = np.arange(values.size, dtype=np.float64) + rows
     below = np.floor(at).astype(np.int64)
     share = at - below
@@ -85,6 +85,16 @@ def shifted(values: FloatArray, rows: float) -> FloatArray:
         share == 0, values[below], (1 - share) * values[below] + share * values[above]
     )
     out[~inside] = np.nan
+    return out
+
+
+def _by_whole_rows(values: FloatArray, rows: int) -> FloatArray:
+    """The same by a whole number of rows, between which nothing has to be read."""
+    out = np.full(values.shape, np.nan)
+    if rows >= 0:
+        out[: max(values.size - rows, 0)] = values[rows:]
+    else:
+        out[-rows:] = values[:rows]
     return out
 
 

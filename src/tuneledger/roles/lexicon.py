@@ -29,7 +29,7 @@ _SIMPLIFIED = str.maketrans(
     "溫壓轉電動機氣進節門閥車輛輪檔擋實際標圖強點時間開關燃負載荷噴檢測絕對環備儀壞進歸風冷卻計數學習濾環變後廢增預爾設渦補償剎單氧滿離濃",
     "温压转电动机气进节门阀车辆轮档挡实际标图强点时间开关燃负载荷喷检测绝对环备仪坏进归风冷却计数学习滤环变后废增预尔设涡补偿刹单氧满离浓",
 )
-_IDEOGRAPH = re.compile("[\u4e00-\U0010ffff]")
+_FIRST_IDEOGRAPH = "\u4e00"
 _WITH_UMLAUT = re.compile("[äöüßåøæ]")
 _ACCENTS = re.compile("[\u0300-\u036f]+")
 _VOWELS = str.maketrans("", "", "aeiouy")
@@ -55,7 +55,7 @@ def folded(text: str) -> tuple[str, ...]:
     if text.isascii():
         return (text.lower(),)
     low = unicodedata.normalize("NFKC", text).casefold()
-    if _IDEOGRAPH.search(low):
+    if max(low, default="") >= _FIRST_IDEOGRAPH:
         low = low.translate(_SIMPLIFIED)
     if not _WITH_UMLAUT.search(low):
         return (_bare(low),)

@@ -37,7 +37,8 @@ _SIGNS = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0900-\u0903\u093a-\u094f\u0e3
 _SPLIT = re.compile(rf"[^\w+{_SIGNS}]+|_+")
 _HUMPS = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý])|(?<=[A-ZÀ-Ý])(?=[A-ZÀ-Ý][a-zà-ÿ])")
 _DIGITS = re.compile(r"(?<=\D)(?=\d)|(?<=\d)(?=\D)")
-_IDEOGRAPHS = re.compile(r"[\u0e00-\u0e7f\u3040-\u30ff\u3400-\u9fff\uac00-\ud7af]")
+# Scripts that set no spaces between words: Thai, kana, Chinese, Hangul.
+_DENSE = (("\u0e00", "\u0e7f"), ("\u3040", "\u30ff"), ("\u3400", "\u9fff"), ("\uac00", "\ud7af"))
 _CORNER = frozenset([frozenset(["corner"])])  # `FL temp` is a corner, `flPrs` is not
 _HEAD = re.compile(r"^[^\W_]+[\s_./:|-]+(?=\w)")
 _TAIL = re.compile(r"(?<=\w)[\s_./:|\\#([-]+[^\W_]+[)\]]?$")
@@ -222,7 +223,7 @@ def _left_out(short: str, word: str) -> bool:
 
 def _stem(token: str) -> frozenset[Reading] | None:
     """A known word with another ending (`obrotów`), or one cut short (`temperat`)."""
-    if len(token) < _SHORTEST_STEM or _IDEOGRAPHS.search(token):
+    if len(token) < _SHORTEST_STEM or _dense(token):
         return None
     for word in lexicon().heads.get(token[:2], ()):
         longer = word.startswith(token) and len(token) >= min(len(word) - 1, 5)
@@ -240,9 +241,16 @@ def _stem(token: str) -> frozenset[Reading] | None:
     return None
 
 
+def _dense(token: str) -> bool:
+    """Whether a token holds a letter of a script that sets no spaces between words."""
+    if token.isascii():
+        return False
+    return any(first <= letter <= last for letter in token for first, last in _DENSE)
+
+
 def _compound(token: str) -> list[str] | None:
     """Known words that cover a token, nearly all of it, or None. Fewest and longest words win."""
-    dense = bool(_IDEOGRAPHS.search(token))
+    dense = _dense(token)
     # best[i]: (letters not covered, words, chain) for the first i letters
     best: list[tuple[int, int, tuple[str, ...]]] = [(0, 0, ())]
     best += [(len(token) + 1, 0, ())] * len(token)

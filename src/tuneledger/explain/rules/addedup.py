@@ -25,6 +25,8 @@ _BESIDE_S, _BESIDE_ROWS = 0.3, 3
 _ALIKE = 0.6
 _SWITCHES, _CURVES, _ROUNDS = 4, 3, 4
 _CLEARLY, _LEAST_GAIN = 4.0, 10.0
+# A pair with its points roughly placed that leaves more than this share is not worth more time.
+_HOPEFUL = 0.3
 
 
 def added_up(
@@ -110,13 +112,20 @@ def _pairs(
     throughout = fitted(book, rest, (), level=float(np.median(rest[everywhere])))
     if abs(throughout.level or 0.0) > book.tolerance:
         yield [fitted(book, left - throughout.values, (term,), level=amount), throughout]
+    nothing = cost_of(book, left, np.zeros(left.shape))
     for count, rough in enumerate(shapes(book, rest, everywhere, found)):
         if count == _CURVES:
             return
-        shape = polished(rough, rest, everywhere)
-        level, shape = _at_once(book, left, term, shape)
-        switch = fitted(book, left - np.nan_to_num(shape.values()), (term,), level=level)
-        yield [switch, fitted(book, left - switch.values, (), shape=shape)]
+        tried = _switch_and_curve(book, left, term, rough)
+        # The points in their places mend what is missed by a little, not a curve of something else.
+        if together(book, left, tried) < _HOPEFUL * nothing:
+            yield _switch_and_curve(book, left, term, polished(rough, rest, everywhere))
+
+
+def _switch_and_curve(book: Book, left: FloatArray, term: Term, rough: Shape) -> list[Fitted]:
+    level, shape = _at_once(book, left, term, rough)
+    switch = fitted(book, left - np.nan_to_num(shape.values()), (term,), level=level)
+    return [switch, fitted(book, left - switch.values, (), shape=shape)]
 
 
 def _at_once(book: Book, left: FloatArray, term: Term, shape: Shape) -> tuple[float, Shape]:

@@ -3,6 +3,7 @@
 import heapq
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
@@ -21,7 +22,7 @@ from tuneledger.ledger.book import Book
 
 _REFINED = 14
 _RELEASE_PRICE = 3.0
-_MOST_BESIDE_A_CURVE = 2
+_MOST_BESIDE_A_CURVE, _SHAPES_BESIDE = 2, 3
 _MOST_TERMS, _MOMENTS_TRIED = 3, 8
 # A level that could save no more than this share is small beside one that saves the rest.
 _SMALL, _CLEARLY = 0.1, 10.0
@@ -46,7 +47,7 @@ def offers(
     everywhere = np.isfinite(left)
     for shape in shapes(book, left, everywhere, found_columns):
         yield fitted(book, left, (), shape=shape)
-    acting = list(shapes(book, left, busy.acts, found_columns))[:3]
+    acting = list(islice(shapes(book, left, busy.acts, found_columns), _SHAPES_BESIDE))
     if acting:
         for found in _chosen(book, busy, list(_single(book, busy, found_columns))):
             for shape in acting:

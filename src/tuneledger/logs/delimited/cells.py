@@ -15,10 +15,10 @@ _PLAIN = {
     ",": re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d+)?"),
 }
 _GROUPED = {
-    ",": re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?"),
-    ".": re.compile(r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?"),
-    " ": re.compile(rf"[+-]?[1-9]\d{{0,2}}(?:{_GAP}\d{{3}})+(?:[.,]\d+)?"),
-    "'": re.compile(r"[+-]?[1-9]\d{0,2}(?:['’]\d{3})+(?:[.,]\d+)?"),
+    ",": r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?",
+    ".": r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?",
+    " ": rf"[+-]?[1-9]\d{{0,2}}(?:{_GAP}\d{{3}})+(?:[.,]\d+)?",
+    "'": r"[+-]?[1-9]\d{0,2}(?:['’]\d{3})+(?:[.,]\d+)?",
 }
 _SEPARATORS = {",": ",", ".": ".", " ": " \u00a0\u2007\u202f\u2009", "'": "'’"}
 
@@ -66,7 +66,7 @@ def is_number(text: str, decimal: str) -> bool:
 
 def is_grouped(text: str, thousands: str) -> bool:
     """Whether a cell is a number whose thousands are set apart by that separator."""
-    return _GROUPED[thousands].fullmatch(bare(text)) is not None
+    return re.fullmatch(_GROUPED[thousands], bare(text)) is not None
 
 
 def read_cell(text: str, style: Style) -> float | None:
