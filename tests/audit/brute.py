@@ -11,29 +11,23 @@ from typing import Any
 
 import numpy as np
 
+from tests.audit.brute_choices import NEVER, choices_of
 from tests.audit.brute_readings import (
     A_LITTLE,
-    LONG,
     Raw,
     bare,
     holds,
     key_of,
     left_behind,
-    marks_of,
     reading,
     reading_span,
-    reads_something,
-    span_of,
     unit_of,
     walk,
-    whose,
 )
 from tuneledger.calibrations.model import Calibration
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
-
-NEVER = np.inf
 
 
 class TooManyRowsError(Exception):
@@ -81,30 +75,7 @@ class Rows:
         self.enabled = [c for c in spark.get("correction", []) if c.get("enabled", True)]
         self.columns: dict[str, np.ndarray] = {}
         self.fixed = fixed
-        parts = walk(self.enabled)
-        choices: dict[str, list[float]] = {}
-        for part in filter(reads_something, parts):
-            for name in (
-                part.get("signal") or part["channel"],
-                part.get("minus"),
-                part.get("over"),
-            ):
-                if name and name not in fixed:
-                    choices.setdefault(name, [])
-        for part in filter(reads_something, parts):
-            self._quantities(part, choices)
-        for name, values in choices.items():
-            low, high = span_of(whose(name))
-            marks = [*values, *(more or {}).get(name, [])]
-            near = [v + d for v in marks for d in (-A_LITTLE, 0.0, A_LITTLE)]
-            choices[name] = sorted({min(max(v, low), high) for v in [*near, low, high]})
-        for part in parts:
-            self._memory(part, parts, choices)
-        for index, correction in enumerate(self.enabled):
-            if correction.get("until") is not None:
-                choices[f"latch {index}"] = [0.0, 1.0]
-            if "values" not in correction and "amount" not in correction:
-                choices[f"own {index}"] = [0.0, 1.0, 2.0]
+        choices = choices_of(self.enabled, fixed, more or {})
         rows = int(np.prod([len(v) for v in choices.values()]))
         if rows > most:
             raise TooManyRowsError(rows)
@@ -113,58 +84,6 @@ class Rows:
             self.columns[name] = values.ravel()
         self.rows = rows
         self.choices = choices
-
-    # -- what can be chosen
-
-    def _quantities(self, part: Raw, choices: dict[str, list[float]]) -> None:
-        """Values at which a reading meets one of its marks, the others at all of their own."""
-        name = part.get("signal") or part["channel"]
-        second = part.get("minus") or part.get("over")
-        scale, offset = unit_of(name, part.get("unit"))
-        for mark in marks_of(part):
-            if "rate" in part:
-                then = f"then {name} {part['rate']}"
-                low, high = span_of(name)
-                ends = [self.fixed[name]] if name in self.fixed else [low, high]
-                step = mark / scale * part["rate"]
-                choices.setdefault(then, [low, high]).extend([e - step for e in ends])
-                if name in choices:
-                    choices[name].extend([low + step, high + step])
-            elif second is None:
-                if name in choices:
-                    choices[name].append((mark - offset) / scale)
-            else:
-                self._pair(part, name, second, mark, choices)
-
-    def _pair(
-        self, part: Raw, name: str, second: str, mark: float, choices: dict[str, list[float]]
-    ) -> None:
-        assert "unit" not in part or unit_of(name, part["unit"]) == (1.0, 0.0)
-        one = [self.fixed[name]] if name in self.fixed else list(span_of(name))
-        other = [self.fixed[second]] if second in self.fixed else list(span_of(second))
-        if name in choices:
-            choices[name] += [b + mark if "minus" in part else b * mark for b in other]
-        if second in choices:
-            choices[second] += [
-                a - mark if "minus" in part else a / mark for a in one if "minus" in part or mark
-            ]
-
-    def _memory(self, part: Raw, parts: list[Raw], choices: dict[str, list[float]]) -> None:
-        if "held" in part:
-            choices.setdefault(f"held {key_of(part, 'held', 'linger')}", [0.0, LONG]).extend(
-                [part["held"], part["held"] - A_LITTLE]
-            )
-        if "linger" in part:
-            choices.setdefault(f"linger {key_of(part, 'linger')}", [0.0, LONG]).extend(
-                [part["linger"], part["linger"] - A_LITTLE]
-            )
-        if "release" in part:
-            choices[f"was {bare(part)}"] = [0.0, 1.0]
-        if "since" in part:
-            factor = 1.0 if part.get("unit") in (None, "s") else conversion("s", part["unit"])[0]
-            times = [m / factor + d for m in marks_of(part) for d in (-A_LITTLE, 0.0, A_LITTLE)]
-            known = choices.setdefault(f"since {part['since']}", [NEVER, A_LITTLE, LONG])
-            known.extend([t for t in times if t > 0])
 
     # -- what the rows say
 

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from tests.audit.finds import FINDS
-from tests.audit.leaves import LEAVES
+from tests.audit.leaves import LEAVES_FAULTS
+from tests.audit.leaves_doubts import LEAVES_DOUBTS
 from tests.audit.parts import HOT_AIR, WET, amount, governor, guard
 from tests.audit.sheetlike import (
     audited,
@@ -21,6 +22,8 @@ from tuneledger.calibrations.model import Calibration
 from tuneledger.car.cases.setting import varied
 from tuneledger.car.maps import random_map
 from tuneledger.car.vehicle import VEHICLES
+
+LEAVES = LEAVES_FAULTS | LEAVES_DOUBTS
 
 
 def cases(of: dict[str, dict[str, list[Calibration]]]) -> list[Any]:
