@@ -5,6 +5,7 @@ really costs speed. What comes out is the plain truth, before any logger has tou
 """
 
 import math
+from array import array
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from typing import Protocol
@@ -90,25 +91,25 @@ def drive(plan: Plan, ecu: Ignition, dt: float = DT) -> Run:
         engine.start_idling()
     line = Driveline(plan.vehicle, plan.day)
     senses, knock = Senses(plan.channels), KnockControl()
-    rows: list[list[float]] = []
-    account: list[list[float | None]] = []
+    seen, account = array("d"), array("d")  # row after row: no million numbers as objects
     spark = 10.0
-    for i in range(steps):
-        demand = driver.step(times[i], dt, engine.rpm, line.speed * 3.6)
+    for i, t in enumerate(times.tolist()):
+        demand = driver.step(t, dt, engine.rpm, line.speed * 3.6)
         now = sensed(engine, line, demand, noise.at(i), plan.starve, plan.closed_reads)
         now.update({name: column[i] for name, column in switches.items()})
         now["launch"] = max(now["launch"], float(demand.launch))
         now["knock share"] = knock.step(dt, now["knock level"], now["engine speed"])
-        rows.append(list(now.values()))
+        seen.extend(now.values())
         if i % plan.tick == 0:
             senses.now = now
-            step = ecu.step(float(times[i]), senses)
+            step = ecu.step(t, senses)
             spark = spark if step.delivered is None else step.delivered
-            books_row = [step.scheduled, step.delivered, *step.entries.values()]
-        account.append(books_row)
+            numbers = (step.scheduled, step.delivered, *step.entries.values())
+            posted = [math.nan if number is None else number for number in numbers]
+        account.extend(posted)
         _move(engine, line, demand, spark, noise.extra[i], dt)
-    table = np.asarray(rows, dtype=np.float64)
-    books = np.asarray(account, dtype=np.float64)
+    table = np.frombuffer(seen).reshape(steps, -1)
+    books = np.frombuffer(account).reshape(steps, -1)
     columns = {key: table[:, n] for n, key in enumerate(now)}
     entries = {key: books[:, n + 2] for n, key in enumerate(step.entries)}
     void = columns["engine speed"] < 50.0

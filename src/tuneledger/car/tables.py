@@ -1,5 +1,6 @@
 """Tables of a sheet: multilinear look-up in plain words."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Any
 
@@ -33,9 +34,10 @@ def look_up(axes: Sequence[Sequence[float]], values: Any, at: Sequence[Value]) -
     x = at[0]
     if x is None or isinstance(x, str):
         return None
+    rest, deeper = axes[1:], at[1:]
     total = 0.0
     for index, share in _shares(axes[0], x):
-        cell = look_up(axes[1:], values[index], at[1:])
+        cell = look_up(rest, values[index], deeper)
         if cell is None:
             return None
         total += share * cell
@@ -43,12 +45,13 @@ def look_up(axes: Sequence[Sequence[float]], values: Any, at: Sequence[Value]) -
 
 
 def _shares(points: Sequence[float], x: float) -> list[tuple[int, float]]:
+    last = len(points) - 1
     if x <= points[0]:
         return [(0, 1.0)]
-    for i in range(1, len(points)):
-        if x == points[i]:
-            return [(i, 1.0)]
-        if x < points[i]:
-            share = (x - points[i - 1]) / (points[i] - points[i - 1])
-            return [(i - 1, 1.0 - share), (i, share)]
-    return [(len(points) - 1, 1.0)]
+    if x >= points[last]:
+        return [(last, 1.0)]
+    i = bisect_left(points, x)
+    if x == points[i]:
+        return [(i, 1.0)]
+    share = (x - points[i - 1]) / (points[i] - points[i - 1])
+    return [(i - 1, 1.0 - share), (i, share)]
