@@ -64,6 +64,8 @@ def cell(calibration: Calibration, index: Sequence[int]) -> str:
 
 
 def cell_path(index: Sequence[int]) -> str:
+    """The place of a cell of the main map, as `paths` addresses it; an empty index is a map that is
+    one amount."""
     if not index:
         return "spark.map.amount"
     return "spark.map.values" + "".join(f"[{int(i)}]" for i in index)
@@ -108,4 +110,5 @@ def cells_listed(calibration: Calibration, cells: BoolArray, most: int = 3) -> s
 
 
 def on_axis(value: float, reading: Reading) -> str:
+    """A point of a reading's axis with its unit, as it is written for people."""
     return quantity(value, unit_of(reading))

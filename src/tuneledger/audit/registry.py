@@ -59,9 +59,11 @@ def module_of(name: str) -> str:
 
 
 def load(name: str) -> "Check":
+    """The check of that name, imported now. Raises ModuleNotFoundError where there is none."""
     check: Check = import_module(module_of(name)).check
     return check
 
 
 def each() -> Iterator[tuple[str, "Check"]]:
+    """Every check with its name, in the order of `CHECKS`, imported one by one."""
     return ((name, load(name)) for name in CHECKS)

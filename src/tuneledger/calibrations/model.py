@@ -256,6 +256,8 @@ class Spark(Part):
 
 
 class Engine(Part):
+    """What of the engine the sheet states: speeds in rpm, each may be absent."""
+
     cylinders: Annotated[int, Field(ge=1, le=32)] | None = None
     fuel: str | None = None
     redline_rpm: Annotated[float, Field(gt=0)] | None = None

@@ -24,6 +24,8 @@ LEAST_REACH = {
 
 
 def named(b: Bench, what: str, reason: str, **rest: Any) -> Correction:
+    """A correction that is on, under an id and title that are drawn; `rest` are its further
+    keys."""
     slug, title = b.pick(*CALLED[what])
     return {"id": slug, "title": title, "reason": reason, "enabled": True} | rest
 
@@ -72,10 +74,12 @@ def beyond(
 
 
 def retard(b: Bench, low: float = 2.5, high: float = 7.0) -> float:
+    """An amount that takes advance: degrees, negative, between −low and −high."""
     return -b.number(low, high)
 
 
 def air(b: Bench) -> Correction:
+    """Takes advance as the charge air gets hot."""
     return named(b, "air", "air temperature", **curve(
         b, "intake air temperature", b.number(0.1, 0.5), retard(b, 3, 8)))  # fmt: skip
 
@@ -93,6 +97,7 @@ def air_by_load(b: Bench) -> Correction:
 
 
 def coolant(b: Bench) -> Correction:
+    """Takes advance as the coolant gets hot."""
     return named(b, "coolant", "coolant temperature", **curve(
         b, "engine coolant temperature", b.number(0.1, 0.5), retard(b, 3, 6)))  # fmt: skip
 
@@ -104,16 +109,20 @@ def cold(b: Bench) -> Correction:
 
 
 def oil_heat(b: Bench) -> Correction:
+    """Takes advance as the oil gets hot."""
     return named(b, "oil heat", "oil temperature", **curve(
         b, "oil temperature", b.number(0.2, 0.6), retard(b, 3, 6)))  # fmt: skip
 
 
 def volts(b: Bench) -> Correction:
+    """Takes advance as the supply sags."""
     return named(b, "volts", "battery voltage", **curve(
         b, "module voltage", b.number(0.4, 0.7), retard(b, 3, 6), falling=True))  # fmt: skip
 
 
 def oil_guard(b: Bench) -> Correction:
+    """Takes advance while the oil pressure is low above a speed, in part only once it is so for a
+    while."""
     speed = beyond(b, "engine speed", b.number(0.1, 0.3))
     low = beyond(b, "oil pressure", b.number(0.15, 0.4), below=True, release=0.06)
     if b.rng.random() < 0.4:
@@ -122,11 +131,13 @@ def oil_guard(b: Bench) -> Correction:
 
 
 def fuel_guard(b: Bench) -> Correction:
+    """Takes advance while the fuel pressure is low."""
     low = beyond(b, "fuel pressure", b.number(0.1, 0.3), below=True, release=0.08)
     return named(b, "fuel guard", "sensor guard", amount=retard(b, 3, 7), when=[low])
 
 
 def wet(b: Bench) -> Correction:
+    """Takes advance under throttle while the driver has the wet switch on."""
     when = [b.on("wet"), beyond(b, "throttle position", b.number(0.1, 0.5))]
     if b.rng.random() < 0.5:
         when[1]["release"] = round(when[1]["above"] * 0.9, 1)
@@ -134,6 +145,7 @@ def wet(b: Bench) -> Correction:
 
 
 def pit(b: Bench) -> Correction:
+    """Takes advance while the pit switch is on."""
     return named(b, "pit", "driver switch", amount=retard(b, 4, 9), when=[b.on("pit")])
 
 
@@ -144,31 +156,37 @@ def push(b: Bench) -> Correction:
 
 
 def launch(b: Bench) -> Correction:
+    """Takes much advance while a launch is held."""
     at = {"channel": b.names["launch"], "is": "on"}
     return named(b, "launch", "launch", amount=retard(b, 8, 16), when=[at])
 
 
 def shift(b: Bench) -> Correction:
+    """Takes much advance in a gear shift and a moment after it."""
     at = {"channel": b.names["shift"], "is": "on", "linger": b.number(0.05, 0.2, 0.05)}
     return named(b, "shift", "gear shift", amount=retard(b, 6, 14), when=[at])
 
 
 def slip(b: Bench) -> Correction:
+    """Takes more advance the more the driven wheels slip."""
     return named(b, "slip", "traction", axes=[b.reading("slip") | {"at": [3.0, 8.0, 20.0]}],
                  values=[0.0, retard(b, 2, 4), retard(b, 7, 12)])  # fmt: skip
 
 
 def boost(b: Bench) -> Correction:
+    """Takes advance as manifold pressure rises."""
     key = "manifold absolute pressure"
     return named(b, "boost", "boost", **curve(b, key, b.number(0.4, 0.7), retard(b, 3, 6)))
 
 
 def armed(b: Bench) -> Correction:
+    """Takes advance under throttle while the nitrous switch is armed."""
     when = [b.on("arm"), beyond(b, "throttle position", b.number(0.3, 0.6))]
     return named(b, "armed", "nitrous", amount=retard(b, 4, 8), when=when)
 
 
 def height(b: Bench) -> Correction:
+    """Adds advance where the air is thin."""
     return named(b, "height", "altitude", **curve(
         b, "barometric pressure", 0.9, b.number(1.5, 3), falling=True))  # fmt: skip
 
@@ -190,6 +208,7 @@ def idle(b: Bench) -> Correction:
 
 
 def soft_rev(b: Bench) -> Correction:
+    """Puts a fixed advance in place of the sum above a speed near the drive's highest."""
     top = float(np.floor(b.at("engine speed", 0.93) / 50) * 50)
     over = {"signal": "engine speed", "unit": "rpm", "above": top}
     over |= {"release": top - b.number(100, 300, 50)}
@@ -197,6 +216,7 @@ def soft_rev(b: Bench) -> Correction:
 
 
 def out_of_reach(b: Bench, key: str, what: str, reason: str, falling: bool = False) -> Correction:
+    """A curve whose knee lies beyond all that this drive reaches, so that it never acts."""
     return named(b, what, reason, **curve(
         b, key, 0.0 if falling else 1.0, retard(b, 3, 6), falling=falling, acts=False))  # fmt: skip
 

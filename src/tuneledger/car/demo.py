@@ -116,6 +116,11 @@ def sheet(
 
 
 def corrections(air: list[float], launch: bool) -> list[dict[str, Any]]:
+    """The corrections of one revision of Kestrel's sheet.
+
+    air:    degrees of the hot charge-air table, negative takes advance
+    launch: whether the launch retard is on
+    """
     called = {key: names[0] for key, names in words().items()}
     throttle = {"signal": "throttle position", "unit": "%"}
     speed = {"signal": "engine speed", "unit": "rpm"}
@@ -190,6 +195,7 @@ def make_demo() -> dict[str, bytes]:
 
 
 def main() -> None:
+    """Write the demo's files into a folder given on the command line."""
     parser = argparse.ArgumentParser(description="Write the demo's log and sheets.")
     parser.add_argument("folder", type=Path)
     folder = parser.parse_args().folder

@@ -211,6 +211,7 @@ def _label(key: str, unit: str, dress: Dress, rng: np.random.Generator) -> str:
 
 
 def own_unit(key: str) -> str:
+    """The unit in which the car itself keeps a quantity; empty where it has none."""
     if key in SIGNALS:
         return SIGNALS[key].unit
     if key in DISTRACTORS:
@@ -221,4 +222,5 @@ def own_unit(key: str) -> str:
 
 
 def is_switch(key: str) -> bool:
+    """Whether a quantity is on or off and nothing between."""
     return key in SWITCHES or (key in DISTRACTORS and DISTRACTORS[key].switch)

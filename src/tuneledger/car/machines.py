@@ -176,6 +176,8 @@ class LatchMachine:
 
 
 class AnyMachine:
+    """True where one of its conditions is, each with its own memory."""
+
     def __init__(self, conditions: AnyOf, fresh: bool) -> None:
         self._machines = [condition_machine(c, fresh) for c in conditions.any]
 
@@ -184,6 +186,9 @@ class AnyMachine:
 
 
 class ActiveMachine:
+    """True while an earlier correction is active; not computable where that is not, or comes
+    later."""
+
     def __init__(self, condition: CorrectionActive) -> None:
         self._correction = condition.correction
 
@@ -195,6 +200,7 @@ ConditionMachine: TypeAlias = ComparisonMachine | AnyMachine | ActiveMachine
 
 
 def condition_machine(condition: Condition, fresh: bool) -> ConditionMachine:
+    """The machine of a condition. fresh: it knows that nothing was true before its first sample."""
     if isinstance(condition, AnyOf):
         return AnyMachine(condition, fresh)
     if isinstance(condition, CorrectionActive):

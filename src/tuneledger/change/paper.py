@@ -13,6 +13,7 @@ LABELS = 11
 
 
 def page_width(width: int) -> int:
+    """A width in characters, brought within what a page is set in."""
     return max(min(width, WIDEST), NARROWEST)
 
 

@@ -26,6 +26,7 @@ def silent(cause: Cause) -> bool:
 
 
 def was(cause: Cause, name: str) -> str:
+    """What a cause did in the first log, as a clause without a full stop."""
     if silent(cause):
         return (
             f"{name} stayed silent for {seconds(cause.seconds)}, where the sheet has "
@@ -36,6 +37,7 @@ def was(cause: Cause, name: str) -> str:
 
 
 def remains(cause: Cause, now: Cause, name: str) -> str:
+    """The sentence for a cause that the second log shows as well, with its size then and now."""
     lasts = seconds(now.seconds)
     if silent(cause):
         return sentence(f"{was(cause, name)}; it still does, for {lasts}")
@@ -110,6 +112,7 @@ def not_shown(cause: Cause, name: str, why: str, covered: float, asked: float | 
 
 
 def lacks(names: Sequence[str]) -> str:
+    """The clause for channels that the second log does not carry."""
     return f"the second log does not carry {listing(names)}"
 
 

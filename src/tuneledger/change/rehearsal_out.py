@@ -33,6 +33,8 @@ def as_json(rehearsal: Rehearsal) -> dict[str, Any]:
 
 
 def as_change(change: Change) -> dict[str, Any]:
+    """One edit as JSON has it: its place, and the values before and after; None where there was
+    none."""
     return {
         "place": change.place,
         "before": plain_value(change.before),

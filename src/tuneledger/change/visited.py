@@ -217,6 +217,7 @@ def dwelt(drives: Sequence[Drive | None], points: IntArray) -> float:
 
 
 def each(drives: Sequence[Drive | None]) -> Iterator[tuple[int, Drive]]:
+    """The drives that can be read, each with its number among all."""
     for number, drive in enumerate(drives):
         if drive is not None:
             yield number, drive

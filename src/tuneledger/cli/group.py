@@ -32,6 +32,7 @@ class Commands(click.Group):
 
 
 def print_version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
+    """Print the version and leave, where it is asked for."""
     if wanted and not ctx.resilient_parsing:
         from tuneledger import __version__
         from tuneledger.cli.terminal import say

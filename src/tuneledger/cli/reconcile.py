@@ -225,12 +225,14 @@ def _printed(json_file: Path | None, reply: Path | None) -> "Callable[[Statement
 
 
 def reply_text(statement: "Statement") -> str:
+    """The text for whoever sent the log, imported only where it is asked for."""
     from tuneledger.statement.reply import reply
 
     return reply(statement)
 
 
 def statement_json(statement: "Statement") -> str:
+    """The statement as JSON text, imported only where it is asked for."""
     from tuneledger.statement.json import as_json, json_text
 
     return json_text(as_json(statement))

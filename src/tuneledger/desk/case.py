@@ -140,6 +140,7 @@ def _paper(folder: Path, item: Mapping[str, Any]) -> Paper:
 
 
 def wishes_as_data(wishes: Wishes) -> dict[str, Any]:
+    """What somebody wishes of the account, as the page is told it."""
     return {"shift": wishes.shift, "order": wishes.order, "mismatched": wishes.mismatched}
 
 

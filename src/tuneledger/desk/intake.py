@@ -66,6 +66,7 @@ async def receive(body: AsyncIterator[bytes], target: Path, limits: DeskLimits) 
 
 
 def too_large(name: str, limits: DeskLimits) -> UsageError:
+    """The error for a file larger than the desk takes."""
     return UsageError(
         Fault(
             "the file is larger than the desk takes",
@@ -112,6 +113,7 @@ def kind_of(source: Source) -> Kind:
 
 
 def too_many(name: str, limits: DeskLimits) -> UsageError:
+    """The error for more files than a case may hold."""
     return UsageError(
         Fault(
             f"a case holds at most {count(limits.files, 'file')}",

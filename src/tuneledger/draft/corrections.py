@@ -114,6 +114,7 @@ def entries(statement: Statement, name: str) -> list[Entry]:
 
 
 def ledgers(statement: Statement) -> list[Ledger]:
+    """The ledgers of the logs that have one, in the order of the logs."""
     return [account.ledger for account in statement.logs if account.ledger is not None]
 
 

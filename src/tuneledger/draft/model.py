@@ -24,6 +24,9 @@ class DraftedCorrection:
 
 @record
 class DraftedLimits:
+    """Limits that the log has shown, how sure that is (0 to 1), and the remark that stands with
+    them."""
+
     limits: Limits
     certainty: float
     remark: str

@@ -12,6 +12,8 @@ from tuneledger.record import record
 
 
 class Evidence(StrEnum):
+    """What a number of the ledger stands on, the strongest first."""
+
     LOGGED = "logged"  # a channel carries it
     COMPUTED = "computed"  # a file and the log's inputs give it
     INFERRED = "inferred"  # fitted from the log

@@ -32,14 +32,17 @@ class Truth:
 
 
 def sure(values: BoolArray) -> Truth:
+    """A truth that is known in every sample."""
     return Truth(values, values)
 
 
 def everywhere(samples: int) -> Truth:
+    """True in every one of so many samples."""
     return sure(np.ones(samples, dtype=np.bool_))
 
 
 def unknown(samples: int) -> Truth:
+    """Not computable in any of so many samples: perhaps true, surely nowhere."""
     return Truth(np.zeros(samples, dtype=np.bool_), np.ones(samples, dtype=np.bool_))
 
 

@@ -30,18 +30,22 @@ def new_names(causes: Sequence[Cause], ledgers: Sequence[Ledger]) -> dict[str, s
 
 
 def renamed_cause(cause: Cause, names: Mapping[str, str]) -> Cause:
+    """The cause with its entry under its new name, where it has one."""
     return replace(cause, entry=names.get(cause.entry or "", cause.entry))
 
 
 def renamed_ledger(ledger: Ledger, names: Mapping[str, str]) -> Ledger:
+    """The ledger with its entries under their new names."""
     return replace(ledger, entries=_renamed(ledger.entries, names)) if names else ledger
 
 
 def renamed_episode(episode: Episode, names: Mapping[str, str]) -> Episode:
+    """The episode with its entries under their new names."""
     return replace(episode, entries=_renamed(episode.entries, names))
 
 
 def renamed_experiment(one: Experiment, names: Mapping[str, str]) -> Experiment:
+    """The experiment, about its cause under the new name."""
     return replace(one, cause=names.get(one.cause or "", one.cause))
 
 

@@ -32,6 +32,11 @@ class Offer:
 
 
 def offer(book: Book, account: Account, found: Sequence[Extra], rules_from: int) -> Offer:
+    """What was found, posted to the account under names of its own, to be judged beside other
+    offers.
+
+    rules_from: the number of the first rule that is in no file
+    """
     named: list[Extra] = []
     for extra in found:
         if extra.values is None:
@@ -61,6 +66,7 @@ def beside_the_others(best: Offer, offers: Sequence[Offer]) -> tuple[Extra, ...]
 
 
 def posting(extras: Sequence[Extra]) -> int:
+    """How many of them post degrees to the ledger."""
     return sum(extra.values is not None for extra in extras)
 
 

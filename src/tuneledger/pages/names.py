@@ -84,6 +84,7 @@ def entry_words(posted: Entry, statement: Statement) -> str:
 
 
 def cause_name(cause: Cause, statement: Statement) -> str:
+    """What a cause is called on the page: its correction, else its kind."""
     named = cause.correction or cause.entry
     if named:
         return correction_name(named, cause.revision, statement, cause.file)

@@ -33,6 +33,8 @@ class Line:
 
 @record
 class Proof:
+    """A channel that bears a cause out, with what of the cause is drawn on its strip."""
+
     channel: Channel
     lines: tuple[Line, ...] = ()
 

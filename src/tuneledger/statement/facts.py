@@ -221,4 +221,5 @@ def fold(texts: list[str], most: int, joiner: str) -> str:
 
 
 def more(left: int) -> str:
+    """The line that says how many were left out here and where they stand."""
     return f"and {left} more, see --json"

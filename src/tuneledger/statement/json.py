@@ -141,6 +141,7 @@ def _regimes(episode: Episode) -> dict[str, Any]:
 
 
 def as_cause(cause: Cause) -> dict[str, Any]:
+    """A cause in the contract's keys, degrees to hundredths, seconds to thousandths."""
     out: dict[str, Any] = {
         "rank": cause.rank,
         "kind": cause.kind,

@@ -44,6 +44,7 @@ Line = tuple[Words, ...]
 
 
 def line(*parts: str | Words) -> Line:
+    """A line of these parts; plain text is in no colour."""
     return tuple(part if isinstance(part, Words) else Words(part) for part in parts)
 
 
@@ -86,6 +87,10 @@ def _cut(word: str, width: int) -> list[str]:
 
 
 def paragraph(text: str, width: int, ink: str = "", indent: int = 0) -> list[Line]:
+    """A text broken into lines.
+
+    width, indent: characters; ink: the colour's name, empty for none
+    """
     rows = wrapped(text, max(width - indent, 12))
     return [line(" " * indent, Words(row, ink)) for row in rows]
 

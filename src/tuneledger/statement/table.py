@@ -130,6 +130,7 @@ def _mdf_output(
 
 
 def check_ending(path: Path) -> None:
+    """Refuse a name for the ledger that says no format we write. Raises OutputError."""
     if path.suffix.lower() not in ENDINGS:
         raise OutputError(
             Fault(

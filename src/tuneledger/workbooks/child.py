@@ -17,6 +17,11 @@ class _NoRoomError(Exception):
 
 
 def main(arguments: list[str]) -> int:
+    """Read a workbook in this process apart and leave its worksheets in the folder; the exit
+    status.
+
+    arguments: file, folder, most cells, bytes of memory, seconds, 1 where addresses count from A1
+    """
     file, folder, cells, memory, seconds, from_a1 = arguments
     bound_process(int(memory), int(seconds))
     from python_calamine import CalamineError

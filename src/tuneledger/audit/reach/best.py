@@ -20,6 +20,9 @@ from tuneledger.record import record
 
 @record(eq=False)
 class Cap:
+    """An `at most` or `at least`: the degrees it cuts to (infinite where it does not act), over the
+    choices that are shared, and the best of every choice that was taken out."""
+
     term: Term
     level: Factor
     taken: tuple[Taken, ...]
@@ -27,6 +30,8 @@ class Cap:
 
 @record(eq=False)
 class Replacement:
+    """A `replace`: its degrees (infinite where it does not act), and where it can be silent."""
+
     term: Term
     level: Factor
     silent: Factor

@@ -38,11 +38,13 @@ class Factor:
 
 
 def constant(values: Values | float | bool) -> Factor:
+    """A factor that hangs on no quantity: one number, or one for each cell of the map."""
     array = np.asarray(values)
     return Factor((), array if array.ndim else array.reshape((1,) * CELL_AXES))
 
 
 def union(factors: Iterable[Factor]) -> tuple[int, ...]:
+    """Every quantity that one of them hangs on, each once, rising."""
     return tuple(sorted({name for factor in factors for name in factor.over}))
 
 
@@ -66,6 +68,7 @@ def joined(factors: Sequence[Factor], operation: Any) -> Factor:
 
 
 def boxes(over: Iterable[int], sizes: Mapping[int, int]) -> int:
+    """How many combinations of boxes those quantities make together."""
     return prod(sizes[name] for name in over)
 
 

@@ -195,6 +195,7 @@ def bare(c: Comparison) -> str:
 
 
 def without(c: Comparison, *keys: str) -> Comparison:
+    """The comparison with these of its keys left out; it is not checked again."""
     return c.model_copy(update=dict.fromkeys(keys))
 
 

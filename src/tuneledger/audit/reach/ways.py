@@ -80,6 +80,7 @@ class Way:
 
 
 def fixed(values: FloatArray) -> Seen:
+    """A reading that cannot move: its number in each cell, or one number for all."""
     values = np.asarray(values, dtype=np.float64)
     values = values.reshape((1,) * CELL_AXES) if values.ndim == 0 else values
     return Seen((), values, np.zeros_like(values, dtype=np.int64))

@@ -59,6 +59,7 @@ class Link:
 
 
 def in_a_circle(name: str) -> NotRepresentedError:
+    """What is raised where an axis is read through itself."""
     return NotRepresentedError(f"its axis leads back to itself by {quoted(name)}")
 
 

@@ -108,6 +108,7 @@ def _own_unit(axis: Mapping[str, Any]) -> str | None:
 
 
 def name(axis: Mapping[str, Any]) -> str:
+    """What an axis of a sheet reads, in one word or two."""
     return str(axis.get("signal") or axis.get("channel") or "seconds since a condition")
 
 

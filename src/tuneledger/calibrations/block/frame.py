@@ -85,4 +85,5 @@ def _words(cells: Sequence[Cell]) -> str:
 
 
 def fault(line: int, found: str, expected: str | None = None, do: str | None = None) -> SheetError:
+    """What is wrong in a block of numbers, with the line, counted from 1, on which it stands."""
     return SheetError(Fault(found, place=f"line {line}", expected=expected, do=do))

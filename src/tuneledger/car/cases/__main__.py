@@ -7,6 +7,7 @@ from tuneledger.car.cases import KINDS, make_case, write_case
 
 
 def main() -> None:
+    """Make one case from the command line and write it into a folder."""
     parser = argparse.ArgumentParser(description="Make a case with known truth.")
     parser.add_argument("--kind", choices=list(KINDS), required=True)
     parser.add_argument("--seed", type=int, required=True)

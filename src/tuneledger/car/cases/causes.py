@@ -53,6 +53,8 @@ def _found(story: Story, books: Books, tolerance: float, columns: list[Column]) 
 
 
 def acts(entry: FloatArray | None, books: Books, tolerance: float) -> bool:
+    """Whether an entry (degrees per row, None where the run has none) lies beyond tolerance for
+    long enough to be a cause: `LEAST_S`, and two rows at least."""
     if entry is None:
         return False
     beyond = np.abs(entry) > tolerance + 1e-9
@@ -60,6 +62,7 @@ def acts(entry: FloatArray | None, books: Books, tolerance: float) -> bool:
 
 
 def row_s(books: Books) -> float:
+    """Seconds from one row of the books to the next, in the middle."""
     return float(np.median(np.diff(books.times)))
 
 
@@ -121,10 +124,13 @@ def owner_of(story: Story, c: dict[str, Any]) -> str | None:
 
 
 def find(sheet: Sheet, name: str) -> dict[str, Any] | None:
+    """The correction of that id in a sheet as data; None where the sheet has none."""
     return next((c for c in sheet["spark"]["correction"] if c["id"] == name), None)
 
 
 def same(a: dict[str, Any], b: dict[str, Any]) -> bool:
+    """Whether two corrections do the same, whatever they are called and whether they are on."""
+
     def bare(c: dict[str, Any]) -> dict[str, Any]:
         return {k: v for k, v in c.items() if k not in (*QUIET_KEYS, "enabled")}
 

@@ -107,6 +107,7 @@ def _label_cause(kind: str, channel: str) -> Cause:
 
 
 def no_delivered(rng: Random) -> Story:
+    """A log that lacks delivered advance: nothing can be told, and it is asked for."""
     s = _warm(rng)
     story = with_sheet(
         s, [make.wet(s.bench)], "no delivered advance", absent=("delivered advance",)

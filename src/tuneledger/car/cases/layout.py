@@ -69,6 +69,8 @@ def sheet_keys(story: Story) -> set[str]:
 
 
 def planned(story: Story, columns: list[Column]) -> Plan:
+    """The drive of a story, with every channel that its sheets name tied to what stands behind
+    it."""
     setting = story.setting
     sources = {c.name: (c.key, own_unit(c.key), c.unit) for c in columns if c.key != "time"}
     for key in sheet_keys(story) - {c.key for c in columns}:

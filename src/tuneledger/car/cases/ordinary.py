@@ -16,10 +16,12 @@ REVISIONS = ("A", "B", "C", "D", "E", "F", "2", "7", "R3", "v12", "2026-04", "fi
 
 
 def revision(rng: Random) -> str:
+    """The name of a revision, drawn."""
     return str(rng.choice(REVISIONS))
 
 
 def file_of(name: str) -> str:
+    """The file in which a revision of that name is handed over."""
     return f"rev-{name.lower()}.toml"
 
 
@@ -29,6 +31,7 @@ def filler(s: Setting, taken: set[str], most: int = 5) -> list[make.Correction]:
 
 
 def shuffled(rng: Random, corrections: list[make.Correction]) -> list[make.Correction]:
+    """The same corrections in an order that is drawn."""
     return [corrections[i] for i in rng.permutation(len(corrections)).tolist()]
 
 

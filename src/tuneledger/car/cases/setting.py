@@ -69,6 +69,8 @@ def varied(rng: np.random.Generator, v: Vehicle) -> Vehicle:
 
 
 def weather(rng: np.random.Generator) -> Day:
+    """A day drawn at random: temperatures in °C, pressure in kPa (82: some 1700 m up), fuel with a
+    little ethanol in percent. Spans by judgement."""
     return Day(
         air_c=float(rng.uniform(4, 36)),
         baro_kpa=float(rng.uniform(82, 102)),

@@ -21,6 +21,7 @@ LADDERS = (("B", "C", "D", "E"), ("3", "4", "5", "6"), ("v1.1", "v1.2", "v1.3", 
 
 
 def warm(rng: Random) -> Setting:
+    """A hard drive on a day on which heat soaks into the intake, 15 to 30 °C of it."""
     return set_up(rng, profiles.HARD, replace(weather(rng), soak_c=float(rng.uniform(15, 30))))
 
 
@@ -54,6 +55,7 @@ def base_of(s: Setting, count: int = 1) -> tuple[Sheet, list[make.Correction]]:
 
 
 def ladder_of(running: Sheet) -> tuple[str, ...]:
+    """The ladder of revisions, oldest first, that this sheet's revision is a rung of."""
     return next(ladder for ladder in LADDERS if running["revision"] in ladder)
 
 

@@ -19,12 +19,17 @@ NEAR = 0.12  # a sheet that leaves less rms than this fits the log
 
 
 def is_logged(columns: list[Column], key: str) -> bool:
+    """Whether a column of the log carries that quantity."""
     return any(c.key == key for c in columns)
 
 
 def truth_of(
     story: Story, kind: str, seed: int, logged: Logged, books: Books, tolerance: float
 ) -> dict[str, Any]:
+    """What a perfect answer to the case is, in the shape of `truth.json`.
+
+    tolerance: degrees within which scheduled plus entries and delivered are the same
+    """
     setting, columns = story.setting, list(logged.columns)
     found = [] if {*SPARK} & {*story.absent} and story.needs else causes(
         story, books, tolerance, columns)  # fmt: skip
@@ -117,6 +122,8 @@ def running_of(story: Story, run: Run, logged: Logged, left: float | None) -> di
 
 
 def misfits(running: dict[str, Any]) -> list[float]:
+    """What each sheet leaves of the log, rms in degrees, best first; 0 where it cannot be told,
+    which comes last."""
     return [float(r["misfit_deg"] or 0.0) for r in running["ranking"]]
 
 

@@ -153,6 +153,8 @@ def leeway(
 
 
 def doubt(moving: Target | None) -> Objection | None:
+    """What speaks against a governor whose target is not logged and would have moved; None where
+    nothing does."""
     if moving is None or moving.followed:
         return None
     why = "its target, which is not logged, would have moved and the engine not with it"
@@ -160,6 +162,7 @@ def doubt(moving: Target | None) -> Objection | None:
 
 
 def needs(moving: Target | None) -> tuple[Need, ...]:
+    """What to log to settle that doubt; empty where there is none."""
     if moving is None or moving.followed:
         return ()
     return (

@@ -139,6 +139,7 @@ def _foremost(found: Sequence[Fitted], tolerance: float) -> list[Fitted]:
 
 
 def columns_of(book: Book) -> list[Column]:
+    """The columns that a rule may read in this book, worked out once for each book."""
     if book not in _COLUMNS:
         _COLUMNS[book] = list(columns(book))
     return _COLUMNS[book]

@@ -93,6 +93,7 @@ def _kept(on: BoolArray, off: BoolArray) -> BoolArray:
 
 
 def plain(number: float) -> float | int:
+    """A number as a sheet would have it: whole where it is whole."""
     return int(number) if float(number).is_integer() else float(number)
 
 

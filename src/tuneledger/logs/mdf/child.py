@@ -36,6 +36,10 @@ _DATA_FRAME = "CAN_DataFrame"
 
 
 def main(arguments: list[str]) -> int:
+    """Read an MDF file in this process apart and leave its columns in the folder; the exit status.
+
+    arguments: file, folder, bytes of memory, columns, seconds
+    """
     file, folder, memory, columns, seconds = arguments
     # In case the parent is no longer there to watch; the library works in several threads.
     bound_process(int(memory), int(seconds) * ((os.cpu_count() or 1) + 1))

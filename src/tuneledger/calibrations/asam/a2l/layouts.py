@@ -173,6 +173,7 @@ def aligned(key: str, text: str) -> dict[str, int]:
 
 
 def is_alignment(key: str) -> bool:
+    """Whether a keyword of a record layout sets how numbers of one size are aligned in memory."""
     return key in _ALIGNED
 
 

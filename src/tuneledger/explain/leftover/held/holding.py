@@ -36,6 +36,10 @@ def hold_of(book: Book, asked: FloatArray, level: float) -> Hold:
 
 
 def telling(book: Book, asked: FloatArray, hold: Hold) -> Telling:
+    """Which rows speak for a hold and which against it.
+
+    asked: degrees per row that would be delivered without it, NaN where not known
+    """
     bound = book.tolerance + book.slack
     known = book.judged & np.isfinite(asked)
     over, past = asked - hold.degrees, book.delivered - hold.degrees

@@ -42,6 +42,11 @@ def name(hold: Hold, sheet: LaidSheet | None, *, limit: bool) -> str:
 def points(
     book: Book, asked: FloatArray, level: Level, told: Telling, when: When, *, either: bool
 ) -> Iterator[Point]:
+    """The evidence for and against delivered being held, as sentences.
+
+    asked:  degrees per row without the hold
+    either: whether a limit and a fixed advance would look the same here
+    """
     held = told.acts & when.on
     runs = merged(true_runs(held), book.times, book.row_s)
     low, high = float(asked[held].min()), float(asked[held].max())
