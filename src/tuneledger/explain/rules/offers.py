@@ -16,7 +16,7 @@ from tuneledger.explain.rules.fitted import Fitted, Shape, active, fitted
 from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
 from tuneledger.explain.rules.ramps import Rates, rates, unramped
 from tuneledger.explain.rules.refine import refined, with_release
-from tuneledger.explain.rules.terms import Term, apart, terms
+from tuneledger.explain.rules.terms import PLACED_PRICE, Term, apart, terms
 from tuneledger.explain.rules.timers import timers, timing_of
 from tuneledger.ledger.book import Book
 
@@ -105,9 +105,24 @@ def _with_conditions(
                 one = fitted(book, left, released, level=pattern.level, steady=steady)
                 price = one.price + _RELEASE_PRICE
                 yield replace(one, price=price, cost=one.cost + _RELEASE_PRICE)
+    if cheapest is None or cheapest.cost > PER_TERM + PLACED_PRICE + _RELEASE_PRICE:
+        for found in _held(book, pattern, single, found_columns):
+            yield fitted(book, left, refined(found, pattern), level=pattern.level, steady=steady)
     if cheapest is not None and cheapest.cost - cheapest.price > PER_TERM:
         for longer in _but_for_moments(left, pattern, cheapest, found_columns, _per_row(book)):
             yield fitted(book, left, refined(longer, pattern), level=pattern.level, steady=steady)
+
+
+def _held(
+    book: Book, pattern: Pattern, single: Sequence[Term], found_columns: Sequence[Column]
+) -> Iterator[tuple[Term, ...]]:
+    """Sets of conditions one of which has thresholds so far apart that no plain one leads to it."""
+    from tuneledger.explain.rules.hysteresis import held_terms
+
+    held = list(held_terms(found_columns, pattern, _RELEASE_PRICE))
+    for found in _chosen(book, pattern, [*held, *single]) if held else ():
+        if any(term.release is not None for term in found):
+            yield found
 
 
 def _but_for_moments(

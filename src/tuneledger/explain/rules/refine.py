@@ -22,7 +22,7 @@ def refined(terms: Sequence[Term], pattern: Pattern) -> tuple[Term, ...]:
     current = list(terms)
     for _ in range(2 if len(current) > 1 else 1):
         for i, term in enumerate(current):
-            if term.side == 0:
+            if term.side == 0 or term.release is not None:
                 continue
             others = [t.holds for k, t in enumerate(current) if k != i]
             open_rows = np.logical_and.reduce(others) if others else None
