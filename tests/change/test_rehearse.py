@@ -8,10 +8,10 @@ import numpy as np
 import polars as pl
 import pytest
 
-from tests.change.rehearsals import DEG, edited, hot, hot_statement, made_case, moves
+from tests.change.rehearsals import AIR, DEG, edited, hot, hot_statement, made_case, moves, notes_of
 from tests.explain.parts import pulling, switched, with_lever
 from tests.explain.told import told
-from tests.runs import charge_air, climb, governor, sheet
+from tests.runs import along, charge_air, climb, governor, sheet
 from tuneledger.calibrations import open_calibration
 from tuneledger.car.cases import write_case
 from tuneledger.change.rehearsal_out import rehearsed_table
@@ -173,3 +173,23 @@ def test_the_library_takes_paths(tmp_path: Path) -> None:
     rehearsal = rehearse(folder / "log.csv", name, to=name, memory=False)
     assert rehearsal.changes == ()
     assert rehearsal.exit_status == 0
+
+
+def test_an_edit_replaces_what_a_correction_with_other_numbers_does_in_the_car() -> None:
+    """The car takes 1.8 times what the sheet says; the eased sheet takes less than both."""
+    statement = told(
+        climb().post(
+            "charge-air",
+            along(climb(), "intake air temperature", AIR, tuple(1.8 * deg for deg in DEG)),
+        ),
+        sheet("rev-d.toml", "D", [charge_air(DEG)]),
+    )
+    rewritten = next(c for c in statement.causes if c.correction == "charge-air")
+    assert rewritten.kind == "hidden rule"
+    rehearsal = edited(statement, ("spark.correction.charge-air.values[3]", -4.0))
+    assert moves(rehearsal).min() >= -0.3
+    assert moves(rehearsal).max() > 1.0
+    assert [s.entry for s in rehearsal.shifts] == ["charge-air"]
+    assert "other numbers than the sheet's" in notes_of(rehearsal)
+    assert rehearsal.ledger is not None
+    assert "charge-air" in [e.correction for e in rehearsal.ledger.entries]

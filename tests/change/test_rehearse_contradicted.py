@@ -48,7 +48,7 @@ def test_where_no_sheet_given_is_like_the_log_that_is_said() -> None:
     assert "behaves like no sheet given here" in rehearsal.headline
     assert (
         "revision D gives what the log shows in none of the run, and in none of what moves here: "
-        "the rehearsal says what the sheets differ by, not what the car would do"
+        "what moves goes from what the log shows to the edited numbers"
     ) in notes_of(rehearsal)
     assert "like none of the supplied revisions; nearest is revision D" in as_text(rehearsal)
 

@@ -1,7 +1,8 @@
 """What a rehearsal is worth where the log contradicts the sheet that is edited, in words."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from tuneledger.change.anew import standing_for
 from tuneledger.change.rehearsal import Rehearsal
 from tuneledger.explain.model import Running
 from tuneledger.wording import share
@@ -35,8 +36,11 @@ def _like(rehearsal: Rehearsal, found: Running) -> str:
     return ", and behaves like no sheet given here"
 
 
-def worth(rehearsal: Rehearsal) -> Iterator[str]:
-    """By how much the log contradicts the sheet, and what the rehearsal is worth by that."""
+def worth(rehearsal: Rehearsal, changed: Sequence[str]) -> Iterator[str]:
+    """By how much the log contradicts the sheet, and what the rehearsal is worth by that.
+
+    changed: ids of the corrections that the edit changes
+    """
     found, held = rehearsal.statement.running, rehearsal.bearing
     judged = found is not None and rehearsal.statement.sheets[0].file not in found.unjudged
     if found is None or held is None or found.matches_supplied or not judged:
@@ -48,15 +52,20 @@ def worth(rehearsal: Rehearsal) -> Iterator[str]:
     elif held.moving >= _RIGHT_THERE:
         text += f", and in {_of(held.moving)} what moves here: there the rehearsal holds"
     else:
-        text += (
-            f", and in {_of(held.moving)} what moves here: the rehearsal says what the "
-            "sheets differ by, not what the car would do"
-        )
+        text += f", and in {_of(held.moving)} what moves here: {_instead(rehearsal, changed)}"
     yield text
     yield (
         "what loading the edited file would change besides is not in this rehearsal. Read the ECU "
         "back first, save what is in it, and rehearse on its sheet"
     )
+
+
+def _instead(rehearsal: Rehearsal, changed: Sequence[str]) -> str:
+    """What a rehearsal tells where the sheet is wrong in what moves."""
+    anew = standing_for(rehearsal.statement.causes).values()
+    if any(name in anew for name in changed):
+        return "what moves goes from what the log shows to the edited numbers"
+    return "the rehearsal says what the sheets differ by, not what the car would do"
 
 
 def _of(part: float) -> str:

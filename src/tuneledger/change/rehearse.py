@@ -8,6 +8,7 @@ import numpy as np
 from tuneledger.accounting import reconcile
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.model import Calibration
+from tuneledger.change.anew import under_their_names
 from tuneledger.change.bearing import bearing
 from tuneledger.change.differences import differences
 from tuneledger.change.eased import eased_words
@@ -89,9 +90,11 @@ def rehearse_edit(
     old = lay(0, supplied.file, supplied.calibration, inputs, grain)
     new = lay(1, supplied.file, edited, inputs, grain)
     logged = account.roles.get("scheduled advance") is not None
-    found = between(account.ledger, old, new, logged=logged)
+    ledger = under_their_names(account.ledger, statement.causes)
+    found = between(ledger, old, new, logged=logged)
     bare = not_replayed(statement, edited, changes)
-    rehearsal = _judged(_replayed(bare, account.ledger, found, inputs), old, new, inputs, found)
+    replayed = _replayed(bare, ledger, found, inputs)
+    rehearsal = _judged(replayed, ledger, old, new, inputs, found)
     return replace(
         rehearsal,
         headline=headline(rehearsal),
@@ -118,21 +121,25 @@ def _replayed(bare: Rehearsal, ledger: Ledger, found: Between, inputs: LogInputs
 
 
 def _judged(
-    rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, inputs: LogInputs, found: Between
+    rehearsal: Rehearsal,
+    ledger: Ledger,
+    old: LaidSheet,
+    new: LaidSheet,
+    inputs: LogInputs,
+    found: Between,
 ) -> Rehearsal:
     """With all that is made of the rows: cells, shifts, what was not driven, and so on."""
     account = rehearsal.statement.logs[0]
-    assert account.ledger is not None
     pulling = rehearsal.moving & rehearsal.under_load
     return replace(
         rehearsal,
         cells=cells(rehearsal, old, inputs),
-        shifts=shifts(rehearsal, account.ledger, found, old, new),
+        shifts=shifts(rehearsal, ledger, found, old, new),
         unseen=unseen(rehearsal, old, new, inputs),
         limits=lifted(old.calibration, rehearsal.edited).says,
         eased=eased_words(old.calibration, rehearsal.edited),
         bearing=bearing(
-            account.ledger,
+            ledger,
             old,
             new,
             logged=account.roles.get("scheduled advance") is not None,

@@ -88,7 +88,8 @@ def _posting(ledger: Ledger, old: LaidSheet, *, logged: bool) -> Acting:
             continue
         part = old.parts[correction.id]
         shown = entry.evidence != Evidence.COMPUTED or not correction.has_numbers
-        out[correction.id] = carried(part, entry.values) if shown else part
+        shown_part = replace(carried(part, entry.values), evidence=entry.evidence)
+        out[correction.id] = shown_part if shown else part
     return out
 
 
@@ -129,7 +130,8 @@ def _changed(
     """An edited correction that is on: as its numbers give it.
 
     Where a channel carried it, by as much more or less than it carried as the numbers differ: its
-    edges then stay where the channel has them.
+    edges then stay where the channel has them. Where the log only shows it with other numbers than
+    the sheet's, the edited sheet's own come in their place.
     """
     if was is None or old is None or was is old:
         return part

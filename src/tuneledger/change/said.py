@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
+from tuneledger.change.anew import under_their_names
 from tuneledger.change.contradicted import contradicted, worth
 from tuneledger.change.notshown import not_shown
 from tuneledger.change.raises import raised_words
@@ -86,7 +87,7 @@ def notes(
     """How sure it is, and what the log does not show; last what the plain statement noted."""
     own = [
         *_beyond(rehearsal, new),
-        *worth(rehearsal),
+        *worth(rehearsal, changed),
         *_not_borne_out(rehearsal, old, new, changed),
         *([rehearsal.given_up.says] if rehearsal.given_up else []),
         *_kept(rehearsal),
@@ -135,8 +136,9 @@ def _not_borne_out(
     rehearsal: Rehearsal, old: LaidSheet, new: LaidSheet, changed: Sequence[str]
 ) -> Iterator[str]:
     """Edited corrections that the log does not show as the sheet has them."""
-    ledger = rehearsal.statement.logs[0].ledger
-    assert ledger is not None
+    account = rehearsal.statement.logs[0].ledger
+    assert account is not None
+    ledger = under_their_names(account, rehearsal.statement.causes)
     entries = {entry.correction: entry for entry in ledger.entries}
     for name in changed:
         correction = old.correction(name)
