@@ -40,7 +40,7 @@ def combine(
     Delivered is NaN where one of the entries is; but where a replacement that is known to be
     active rules, nothing before it matters.
     """
-    entries = {part.correction: np.zeros_like(start) for part in parts}
+    entries = dict.fromkeys([part.correction for part in parts], np.zeros_like(start))
     entries |= _bases(start, [part for part in parts if part.effect == "base"])
     for part in parts:
         if part.effect == "add":
@@ -68,7 +68,8 @@ def _bases(start: FloatArray, bases: Sequence[Contribution]) -> dict[str, FloatA
 
 
 def _added(part: Contribution, logged: FloatArray | None) -> FloatArray:
-    values = np.where(part.computable, part.values, np.nan)
+    known = part.computable
+    values = part.values if known.all() else np.where(known, part.values, np.nan)
     return values if logged is None else np.where(np.isnan(logged), values, logged)
 
 
@@ -99,6 +100,8 @@ def _replaced(
         stands = np.where(rules, part.values, stands)
         ruled |= rules
         doubt |= unsure & ~ruled
+    if not ruled.any() and not doubt.any():
+        return {**entries, **own}, stands
     out = {}
     for name, entry in entries.items():
         out[name] = np.where(ruled, 0.0, np.where(doubt & (entry != 0.0), np.nan, entry))

@@ -5,6 +5,7 @@ the virtual car or on numbers typed into a test.
 """
 
 from enum import StrEnum
+from functools import cached_property
 from typing import Protocol
 
 from tuneledger.arrays import BoolArray, FloatArray
@@ -84,6 +85,13 @@ class Contribution:
     source: Source
     missing: tuple[str, ...] = ()
     known: BoolArray | None = None
+
+    @cached_property
+    def posts_nothing(self) -> bool:
+        """Whether it changes nothing in any row in which it is computable."""
+        if self.effect == "add":
+            return not self.values[self.computable].any()
+        return not (self.active & self.computable).any()
 
 
 @record(eq=False)

@@ -52,17 +52,35 @@ def depart(book: Book, trial: Trial, laid: Sequence[LaidSheet]) -> Departed:
     for _ in range(_MOST_DEPARTURES):
         if not current.account.runs:
             break
-        tried = [
+        # One after the other, since an account of many corrections is large.
+        tried = (
             _carried_out(book, trial.sheet, laid, move, channels, (*current.departures, departure))
             for departure, move in _moves(trial.sheet, laid, state)
-        ]
-        honest = [d for d in tried if _silent_elsewhere(book, current.account, d.account)]
+            if not _changes_nothing(departure.correction, state, move, laid)
+        )
+        honest = (d for d in tried if _silent_elsewhere(book, current.account, d.account))
         best = min(honest, key=lambda d: d.cost, default=current)
         if best.cost > current.cost - PER_CHANGE:
             break
         current = best
         state = {part.correction: part for part in best.account.parts}
     return current
+
+
+def _changes_nothing(
+    name: str,
+    state: Mapping[str, Contribution],
+    move: Sequence[Contribution],
+    laid: Sequence[LaidSheet],
+) -> bool:
+    """Whether a correction posts nothing in any row, as it is and as a departure has it.
+
+    Where a threshold of it is in doubt, it may post all the same.
+    """
+    if any(name in sheet.doubt for sheet in laid):
+        return False
+    after = [part for part in move if part.correction == name]
+    return all(part.posts_nothing for part in (state.get(name), *after) if part is not None)
 
 
 def _silent_elsewhere(book: Book, before: Account, after: Account) -> bool:

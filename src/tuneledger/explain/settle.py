@@ -15,9 +15,8 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.calibrations.model import Limits
 from tuneledger.evaluate.model import Contribution
-from tuneledger.evaluate.replay import combine
 from tuneledger.explain.otherwise import Otherwise
-from tuneledger.explain.sheets import solid
+from tuneledger.explain.summed import Summed
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
 from tuneledger.record import record
@@ -63,12 +62,16 @@ def settle(
 
     doubts: index into `parts` → the bounds of that part
     """
+    if not doubts:
+        return list(parts), {}
     now = list(parts)
     settled: dict[str, Settled] = {}
+    summed = Summed(book, start, parts, limits, [index for index, _ in doubts])
     for index, bounds in doubts:
-        found = _settle_one(book, start, now, limits, index, bounds)
+        found = _settle_one(book, summed, now[index], index, bounds)
         if found is not None:
             now[index] = found.part
+            summed.put(index, found.part)
             settled[found.part.correction] = found
     return now, settled
 
@@ -85,27 +88,16 @@ class _Ways:
 
 
 def _settle_one(
-    book: Book,
-    start: FloatArray,
-    parts: Sequence[Contribution],
-    limits: Limits | None,
-    index: int,
-    bounds: Otherwise,
+    book: Book, summed: Summed, part: Contribution, index: int, bounds: Otherwise
 ) -> Settled | None:
-    part = parts[index]
     five = (part, bounds.least, bounds.most, bounds.least_wide, bounds.most_wide)
     unlike = np.flatnonzero(np.any([_unlike(part, one) for one in five[1:]], axis=0))
     if not unlike.size:
         return None
-
-    def left_with(one: Contribution, rows: IntArray | slice) -> FloatArray:
-        acting = [solid(_at(p, rows)) for p in (*parts[:index], one, *parts[index + 1 :])]
-        left = book.delivered[rows] - combine(start[rows], acting, limits).delivered
-        return np.where(book.judged[rows], left, np.nan)
-
     # A row is carried out by itself, so that where the part is the same, so is what is left.
-    logged = left_with(part, slice(None))
-    ways = _Ways(logged, *(_put(logged, unlike, left_with(one, unlike)) for one in five[1:]))
+    logged = summed.now()
+    in_turn = (summed.otherwise(index, one, unlike) for one in five[1:])
+    ways = _Ways(logged, *(_put(logged, unlike, left) for left in in_turn))
     others = (ways.least, ways.most, ways.least_wide, ways.most_wide)
     differs = np.any([_apart(ways.logged, one) for one in others], axis=0)
     if not differs.any():
@@ -142,20 +134,6 @@ def _put(values: _Array, rows: IntArray, other: _Array) -> _Array:
     out = values.copy()
     out[rows] = other
     return out
-
-
-def _at(part: Contribution, rows: IntArray | slice) -> Contribution:
-    """A part in some of the rows."""
-    if isinstance(rows, slice):
-        return part
-    return replace(
-        part,
-        values=part.values[rows],
-        active=part.active[rows],
-        computable=part.computable[rows],
-        weight=part.weight[rows],
-        known=None if part.known is None else part.known[rows],
-    )
 
 
 def _way(

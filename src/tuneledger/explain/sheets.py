@@ -203,5 +203,7 @@ def same_correction(one: Correction | None, other: Correction | None) -> bool:
     """Whether two revisions have the correction alike: only titles and remarks may differ."""
     if one is None or other is None:
         return False
+    if one is other:
+        return True
     remarks = {"title": "", "expected": None, "logged_as": None, "reason": "other"}
     return one.model_copy(update=remarks) == other.model_copy(update=remarks)
