@@ -68,8 +68,9 @@ demo: $(MARK)-runtime
 desk: $(MARK)-runtime
 	@$(BIN)/tuneledger desk demo/climb.csv demo/rev-d.toml demo/rev-c.toml demo/rev-b.toml
 
+# A file's tests stay in one process: they share what is costly to make, browsers above all.
 test: $(MARK)-dev browser
-	@$(BIN)/python -m pytest -n $(WORKERS)
+	@$(BIN)/python -m pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 
 browser:
 	@bash .ci/browser

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.desk.running import Desk, desk
-from tests.pages.browser import Reader, reader
+from tests.pages.browser import Reader
 
 
 @pytest.fixture(scope="module")
@@ -14,10 +14,9 @@ def open_desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
         yield running
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Reader]:
-    with reader() as opened:
-        yield opened
+@pytest.fixture
+def browser(chromium: Reader) -> Reader:
+    return chromium
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """The desk in Firefox as well: drop, read, choose, correct, rehearse, accept, save, open again."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -8,13 +7,11 @@ import pytest
 from tests.desk import test_browser, test_put_right, test_what_if_browser
 from tests.desk.running import Desk
 from tests.pages.browser import Reader
-from tests.pages.fox import fox_reader
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Reader]:
-    with fox_reader() as opened:
-        yield opened
+@pytest.fixture
+def browser(firefox: Reader) -> Reader:
+    return firefox
 
 
 def test_dropped_files_are_read_and_every_degree_is_the_ledger_s(page: Reader) -> None:

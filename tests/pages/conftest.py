@@ -1,13 +1,11 @@
 """A browser for the tests of the page."""
 
-from collections.abc import Iterator
-
 import pytest
 
-from tests.pages.browser import Reader, reader
+from tests.pages.browser import Reader
 
 
-@pytest.fixture(scope="module")
-def page() -> Iterator[Reader]:
-    with reader() as opened:
-        yield opened
+@pytest.fixture
+def page(chromium: Reader) -> Reader:
+    chromium.own = ()
+    return chromium

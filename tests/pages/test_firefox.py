@@ -1,13 +1,12 @@
 """The page in Firefox as well: the same readers, the same numbers."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
 
 from tests.pages import test_arranging, test_moving, test_reading, test_two_logs
 from tests.pages.browser import Reader
 from tests.pages.climbs import busy, hostile
-from tests.pages.fox import fox_reader
 
 SAME: list[Callable[[Reader], None]] = [
     test_reading.test_a_hostile_channel_name_is_shown_as_text,
@@ -27,10 +26,10 @@ SAME: list[Callable[[Reader], None]] = [
 ]
 
 
-@pytest.fixture(scope="module")
-def fox() -> Iterator[Reader]:
-    with fox_reader() as opened:
-        yield opened
+@pytest.fixture
+def fox(firefox: Reader) -> Reader:
+    firefox.own = ()
+    return firefox
 
 
 @pytest.mark.parametrize("same", SAME, ids=lambda same: same.__name__.removeprefix("test_"))
