@@ -5,18 +5,28 @@ import ast
 from pathlib import Path
 from random import Random
 
+import numpy as np
 import pytest
 
-from tests.audit import brute, brute_readings
+from tests.audit import brute, brute_choices, brute_readings
 from tests.audit.sheets import MAP, POINTS, small_sheet
 from tuneledger.audit.reach import factors
-from tuneledger.audit.reach.reach import reach_of
+from tuneledger.audit.reach.reach import Reach, reach_of
 from tuneledger.car.ecu import Ecu
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 
 SAME_DEG = 1e-3  # brute force steps 1e-6 aside of a threshold, along steep tables
 WANTED = 400
+
+
+def reaches(found: Reach, lowest: np.ndarray, highest: np.ndarray, seed: int) -> None:
+    """What is found is what is true, or where it is a bound, no less than that."""
+    assert (found.lowest.degrees <= lowest + SAME_DEG).all(), seed
+    assert (found.highest.degrees >= highest - SAME_DEG).all(), seed
+    if found.exact:
+        assert found.lowest.degrees == pytest.approx(lowest, abs=SAME_DEG), seed
+        assert found.highest.degrees == pytest.approx(highest, abs=SAME_DEG), seed
 
 
 def test_four_hundred_small_sheets_reach_what_brute_force_finds() -> None:
@@ -28,14 +38,9 @@ def test_four_hundred_small_sheets_reach_what_brute_force_finds() -> None:
         except brute.TooManyRowsError:
             continue
         found = reach_of(drawn)
-        if found.exact:
-            exact += 1
-            assert found.lowest.degrees == pytest.approx(lowest, abs=SAME_DEG), seed
-            assert found.highest.degrees == pytest.approx(highest, abs=SAME_DEG), seed
-        else:
-            bounds += 1
-            assert (found.lowest.degrees <= lowest + SAME_DEG).all(), seed
-            assert (found.highest.degrees >= highest - SAME_DEG).all(), seed
+        exact += found.exact
+        bounds += not found.exact
+        reaches(found, lowest, highest, seed)
         if exact == WANTED:
             break
     assert exact == WANTED
@@ -44,7 +49,7 @@ def test_four_hundred_small_sheets_reach_what_brute_force_finds() -> None:
 
 def test_brute_force_shares_no_code_with_what_it_checks() -> None:
     allowed = {"calibrations.model", "calibrations.paths", "signals", "units"}
-    for module in (brute, brute_readings):
+    for module in (brute, brute_choices, brute_readings):
         tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
         own = [n.module for n in ast.walk(tree) if isinstance(n, ast.ImportFrom) and n.module]
         taken = {name.removeprefix("tuneledger.") for name in own if name.startswith("tuneledger")}
@@ -69,12 +74,7 @@ def test_tables_that_grow_too_large_give_a_bound(monkeypatch: pytest.MonkeyPatch
             continue
         found = reach_of(drawn)
         bounds += not found.exact
-        room = SAME_DEG
-        assert (found.lowest.degrees <= lowest + room).all(), seed
-        assert (found.highest.degrees >= highest - room).all(), seed
-        if found.exact:
-            assert found.lowest.degrees == pytest.approx(lowest, abs=room), seed
-            assert found.highest.degrees == pytest.approx(highest, abs=room), seed
+        reaches(found, lowest, highest, seed)
     assert bounds > 5
     assert factors.MOST_BOXES == 12
 

@@ -16,7 +16,6 @@ from tuneledger.calibrations import open_calibration
 from tuneledger.car.cases import write_case
 from tuneledger.change.rehearsal_out import rehearsed_table
 from tuneledger.change.rehearse import rehearse, rehearse_edit
-from tuneledger.main_job import reconcile_files
 from tuneledger.statement.table import ledger_table
 
 IDLE: dict[str, Any] = {
@@ -33,25 +32,6 @@ IDLE: dict[str, Any] = {
     "values": (-6.0, 0.0, 5.0),
     "when": [{"signal": "throttle position", "unit": "%", "below": 2.0}],
 }
-
-
-@pytest.mark.parametrize(("kind", "seed"), [("C", 3), ("G", 31)])
-def test_the_ledger_of_a_rehearsal_without_an_edit_is_the_plain_one(
-    tmp_path: Path, kind: str, seed: int
-) -> None:
-    folder = write_case(made_case(kind, seed), tmp_path)
-    files = [folder / "log.csv", sorted(folder.glob("rev-*.toml"))[0]]
-    statement = reconcile_files(files, memory=False)
-    rehearsal = rehearse_edit(statement, statement.sheets[0].calibration, ())
-    if rehearsal.ledger is None:
-        assert statement.logs[0].ledger is None
-        return
-    table = rehearsed_table(rehearsal)
-    plain = ledger_table(statement.logs)
-    assert table.drop("rehearsed_deg").equals(plain)
-    assert table["rehearsed_deg"].equals(plain["delivered_deg"])
-    assert rehearsal.exit_status == 0
-    assert rehearsal.cells == ()
 
 
 def test_another_sheet_in_its_place_is_the_same_as_its_edits() -> None:

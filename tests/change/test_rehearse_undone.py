@@ -78,6 +78,8 @@ def comes_out_the_same_unedited(statement: Statement) -> None:
     table, plain = rehearsed_table(rehearsal), ledger_table(statement.logs)
     assert table.drop("rehearsed_deg").equals(plain)
     assert table["rehearsed_deg"].equals(plain["delivered_deg"])
+    assert rehearsal.exit_status == 0
+    assert rehearsal.cells == ()
 
 
 def test_undoing_the_correction_gives_back_what_it_took() -> None:

@@ -2,6 +2,7 @@
 
 import shutil
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -84,11 +85,16 @@ def test_of_two_logs_only_the_other_one_speaks_for_it() -> None:
     assert "only run-2.csv can speak for or against it" in statement.notes[0]
 
 
-def test_the_log_is_known_again_by_what_it_holds_and_not_by_its_name(tmp_path: Path) -> None:
-    statement = reconcile_files([DEMO / "climb.csv"], memory=False)
-    draft = draft_sheet(statement)
+@cache
+def demo_draft() -> str:
+    """What the demo's log alone shows, as a sheet's text."""
+    draft = draft_sheet(reconcile_files([DEMO / "climb.csv"], memory=False))
     assert draft is not None
-    (tmp_path / "draft.toml").write_text(draft.text, encoding="utf-8")
+    return draft.text
+
+
+def test_the_log_is_known_again_by_what_it_holds_and_not_by_its_name(tmp_path: Path) -> None:
+    (tmp_path / "draft.toml").write_text(demo_draft(), encoding="utf-8")
     shutil.copy(DEMO / "climb.csv", tmp_path / "sent again.csv")
     again = reconcile_files([tmp_path / "sent again.csv", tmp_path / "draft.toml"], memory=False)
     assert again.running is not None
@@ -109,9 +115,7 @@ def test_no_order_is_given_for_a_sheet_that_is_not_for_loading() -> None:
 
 def test_it_may_be_rehearsed_on_its_own_log_and_that_is_said(tmp_path: Path) -> None:
     """What the log shows, with a number changed, is what somebody wants to see."""
-    draft = draft_sheet(reconcile_files([DEMO / "climb.csv"], memory=False))
-    assert draft is not None
-    (tmp_path / "draft.toml").write_text(draft.text, encoding="utf-8")
+    (tmp_path / "draft.toml").write_text(demo_draft(), encoding="utf-8")
     (tmp_path / "off.toml").write_text(
         'format = "tuneledger-changes/1"\n[[change]]\n'
         'place = "spark.correction.inferred-1.enabled"\nto = false\n'

@@ -32,8 +32,11 @@ def warm_and_wet(every: int, degrees: float) -> Run:
     return run.post("a", taken).post("w", np.where(wet, degrees, 0.0))
 
 
-@pytest.mark.parametrize("every", [1, 20, 40], ids=["20 Hz", "1 Hz", "one in two seconds"])
-@pytest.mark.parametrize("degrees", [-3.5, -5.0])
+@pytest.mark.parametrize(
+    ("every", "degrees"),
+    [(1, -3.5), (20, -5.0), (40, -3.5)],
+    ids=["20 Hz", "1 Hz", "one in two seconds"],
+)
 def test_both_are_read_out_however_seldom_the_curve_s_channel_is_logged(
     every: int, degrees: float
 ) -> None:

@@ -25,8 +25,9 @@ def limited(run: Run, low: float, high: float, rows: BoolArray | None = None) ->
     return run.post("x", np.where(True if rows is None else rows, cut, 0.0))
 
 
-@pytest.mark.parametrize("highest", [19.0, 22.5, 26.0, 29.0])
-@pytest.mark.parametrize("with_sheet", [True, False])
+@pytest.mark.parametrize(
+    ("highest", "with_sheet"), [(19.0, False), (22.5, True), (26.0, True), (29.0, False)]
+)
 def test_a_hidden_highest_advance_is_a_limit_and_no_other_map(
     highest: float, with_sheet: bool
 ) -> None:
@@ -88,7 +89,7 @@ def test_a_cap_under_a_switch_follows_below_it_and_is_no_fixed_advance() -> None
     assert "while Lever is 1" in cause.says
 
 
-@pytest.mark.parametrize("number", [4.0, 12.0, 21.0, 30.0])
+@pytest.mark.parametrize("number", [4.0, 21.0, 30.0])
 def test_a_fixed_advance_under_a_switch_is_a_replacement(number: float) -> None:
     run = with_lever(limited(RUN, number, number, LEVER), LEVER)
     statement = told(run, D)

@@ -49,12 +49,11 @@ def idle_work(causes: tuple[Cause, ...]) -> list[Cause]:
     return [cause for cause in causes if "idle governor" in cause.says.lower()]
 
 
-@pytest.mark.parametrize("degrees", [-8.0, -5.0])
 @pytest.mark.parametrize(
-    "spans",
+    ("spans", "degrees"),
     [
-        ((4, 6), (30, 34), (56, 58)),
-        ((2, 3), (25, 28), (37, 38), (45, 48), (57, 58)),
+        (((4, 6), (30, 34), (56, 58)), -8.0),
+        (((2, 3), (25, 28), (37, 38), (45, 48), (57, 58)), -5.0),
     ],
 )
 def test_a_governor_beneath_another_rule_is_still_the_governor(
@@ -69,8 +68,7 @@ def test_a_governor_beneath_another_rule_is_still_the_governor(
     assert f"{LEVER} is 1" in others[0].says
 
 
-@pytest.mark.parametrize("hidden", [-2.0, -4.0])
-@pytest.mark.parametrize("until_s", [45.0, 50.0])
+@pytest.mark.parametrize(("hidden", "until_s"), [(-2.0, 50.0), (-4.0, 45.0)])
 def test_a_listed_governor_that_cannot_be_computed_is_the_likelier(
     hidden: float, until_s: float
 ) -> None:

@@ -33,8 +33,16 @@ def stations(statement: Statement) -> list[tuple[int, str | None]]:
     return [(span.log, span.revision) for span in statement.running.spans]
 
 
-@pytest.mark.parametrize("at_s", [14.0, 20.0, 28.0, 41.0, 52.0])
-@pytest.mark.parametrize(("before", "after"), [(EASED, STRICT), (STRICT, EASED), (HARD, EASED)])
+@pytest.mark.parametrize(
+    ("at_s", "before", "after"),
+    [
+        (14.0, EASED, STRICT),
+        (20.0, STRICT, EASED),
+        (28.0, HARD, EASED),
+        (41.0, STRICT, EASED),
+        (52.0, EASED, STRICT),
+    ],
+)
 def test_an_edit_made_live_is_placed_within_a_second(at_s: float, before: Any, after: Any) -> None:
     names = {EASED: "D", STRICT: "C", HARD: "B"}
     statement = told(in_turn(at_s, before, after), D, C, B)
