@@ -1,6 +1,6 @@
 """What was supplied, reconciled: every log's book opened, explained, and put into a statement."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -152,11 +152,7 @@ def _without_account(
             continue
         if roles.get("delivered advance") is None:
             headlines.append(no_delivered(log.file, roles))
-            needs["delivered advance"] = Need("delivered advance", _why_delivered(roles))
-            if roles.get("scheduled advance") is None and not supplied.sheets:
-                unfit = any(m.signal == "scheduled advance" for m in roles.misfits)
-                why = why_lacking("scheduled advance", roles) if unfit else _NOTHING_ASKED
-                needs["scheduled advance"] = Need("scheduled advance", why)
+            needs |= {need.what: need for need in _delivered_needs(roles, bool(supplied.sheets))}
             continue
         lacking = laid[0].map_missing if laid else ()
         perhaps = _perhaps(roles, "scheduled advance")
@@ -173,6 +169,9 @@ def _without_account(
         shown += notes(found) if found is not None else ()
         for name in lacking:
             needs[name] = Need(name, f"the main map reads it and {why_lacking(name, roles)}")
+    of_logs = (
+        note for log, roles in supplied.logs for note in (*log.notes, *log.cell_notes, *roles.notes)
+    )
     return Statement(
         logs=tuple(LogAccount(log, roles, None) for log, roles in supplied.logs),
         sheets=supplied.sheets,
@@ -182,21 +181,18 @@ def _without_account(
         running=None,
         episodes=(),
         causes=(),
-        notes=tuple(
-            dict.fromkeys(
-                (
-                    *supplied.notes,
-                    *(
-                        note
-                        for log, roles in supplied.logs
-                        for note in (*log.notes, *log.cell_notes, *roles.notes)
-                    ),
-                    *shown,
-                )
-            )
-        ),
+        notes=tuple(dict.fromkeys((*supplied.notes, *of_logs, *shown))),
         needs=tuple(needs.values()),
     )
+
+
+def _delivered_needs(roles: Roles, by_sheet: bool) -> Iterator[Need]:
+    """What to log where delivered is not; by_sheet: a sheet can stand in for scheduled."""
+    yield Need("delivered advance", _why_delivered(roles))
+    if roles.get("scheduled advance") is None and not by_sheet:
+        unfit = any(m.signal == "scheduled advance" for m in roles.misfits)
+        why = why_lacking("scheduled advance", roles) if unfit else _NOTHING_ASKED
+        yield Need("scheduled advance", why)
 
 
 def _why_delivered(roles: Roles) -> str:

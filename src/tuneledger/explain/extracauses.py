@@ -68,22 +68,46 @@ def _found(finding: Finding, extra: Extra) -> _Found:
 
 def _extra_cause(where: Sequence[_Found]) -> Cause:
     most = max(where, key=lambda one: one.values.size)
+    extra = most.extra
+    told = _told(where, most)
+    return Cause(
+        rank=0,
+        kind=extra.kind,
+        correction=extra.correction,
+        revision=extra.revision,
+        channel=extra.channel,
+        degrees=told.degrees,
+        seconds=told.seconds,
+        certainty=_certainty(where),
+        expected=all(one.extra.expected is not None for one in where),
+        says=says.cause(told),
+        next_step=nextstep.next_step(told),
+        evidence=extra.points,
+        rule=extra.rule,
+        cells=extra.cells,
+        alternatives=extra.alternatives,
+        raises_under_load=told.raises,
+        entry=extra.entry,
+        span=told.span if says.both_ways(told.span) else None,
+    )
+
+
+def _told(where: Sequence[_Found], most: _Found) -> says.Told:
+    """What is to be said of it; `most`: the log that shows most of it."""
     finding, extra = most.finding, most.extra
     values = np.concatenate([one.values for one in where])
-    seconds = sum(one.seconds for one in where)
     degrees = float(values.mean()) if values.size else 0.0
     sheet = finding.account.sheet
     correction = sheet.correction(extra.correction) if sheet and extra.correction else None
-    raises = any(one.raised.any() for one in where)
     units = {channel.name: channel.unit for channel in finding.book.log.channels}
     needs = [need for one in where for need in one.extra.needs]
     is_open = extra.shown is not None and bool(extra.cells)
     missing = tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else ()
-    told = says.Told(
+    return says.Told(
         kind=extra.kind,
         name=correction.called if correction else says.extra_name(extra),
         degrees=degrees,
-        seconds=seconds,
+        seconds=sum(one.seconds for one in where),
         peak=float(values[np.abs(values).argmax()]) if values.size else 0.0,
         span=_span(values),
         objection=extra.objection,
@@ -92,7 +116,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         reason=correction.reason if correction else None,
         channel=extra.channel,
         expected=extra.expected,
-        raises=bool(raises),
+        raises=any(bool(one.raised.any()) for one in where),
         load_told=any(load_told(one.finding, one.raised) for one in where),
         missing=missing,
         lacking=extra.lacking or (lacking(missing, finding.book.roles) if missing else ""),
@@ -106,26 +130,6 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
         stands=_stands(finding, extra) if len(where) == 1 else None,
         table=extra.table,
         throughout=_throughout(extra),
-    )
-    return Cause(
-        rank=0,
-        kind=extra.kind,
-        correction=extra.correction,
-        revision=extra.revision,
-        channel=extra.channel,
-        degrees=degrees,
-        seconds=seconds,
-        certainty=_certainty(where),
-        expected=all(one.extra.expected is not None for one in where),
-        says=says.cause(told),
-        next_step=nextstep.next_step(told),
-        evidence=extra.points,
-        rule=extra.rule,
-        cells=extra.cells,
-        alternatives=extra.alternatives,
-        raises_under_load=bool(raises),
-        entry=extra.entry,
-        span=told.span if says.both_ways(told.span) else None,
     )
 
 

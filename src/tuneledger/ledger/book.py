@@ -86,10 +86,7 @@ def open_book(
     given = logged_curve(_logged(log, delivered_role), delivered_role.scale)
     asked = Curve(start, start, None, None)
     if scheduled is not None and scheduled_role is not None:
-        raw = _logged(log, scheduled_role)
-        same = raw if raw.size == times.size else scheduled
-        asked = logged_curve(same, scheduled_role.scale)
-        asked = replace(asked, joined=asked.joined if asked.sparse else scheduled)
+        asked = _asked(log, scheduled_role, scheduled)
     laid = lay_over(asked, given, row_s, may_smooth=scheduled is not None)
     spare = laid.slack
     if scheduled is None and map_unseen is not None:
@@ -116,6 +113,14 @@ def open_book(
         regime_names=regimes.names(),
         notes=_notes(laid, asked, given, row_s, regimes),
     )
+
+
+def _asked(log: Log, role: Role, scheduled: FloatArray) -> Curve:
+    """Scheduled advance as it was logged, where it shares its times with the rows; else as it is
+    between its samples."""
+    raw = _logged(log, role)
+    asked = logged_curve(raw if raw.size == scheduled.size else scheduled, role.scale)
+    return replace(asked, joined=asked.joined if asked.sparse else scheduled)
 
 
 def _logged(log: Log, role: Role) -> FloatArray:

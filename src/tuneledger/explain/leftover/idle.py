@@ -73,16 +73,7 @@ def governor(
     speed = book.inputs.signal("engine speed", "rpm")
     if speed is None or not book.regimes.throttle_known:
         return ()
-    closed = book.regimes.closed
-    own = [
-        (first, last)
-        for first, last in account.runs
-        if closed[first : last + 1].mean() >= _CLOSED_SHARE
-    ]
-    idles = [_near_idle(speed[first : last + 1]) for first, last in own]
-    if not alone or not any(idles):
-        own = [run for run, idle in zip(own, idles, strict=True) if idle]
-    busy = rows_of(own, account.left.size)
+    busy = rows_of(_own_runs(book, account, speed, alone), account.left.size)
     rows = busy & np.isfinite(account.left) & np.isfinite(speed)
     if rows.sum() < _LEAST_ROWS:
         return ()
@@ -101,35 +92,49 @@ def governor(
         return ()
     at, deg = curve
     values = np.where(awake, np.interp(error, at, deg), 0.0)
-    left_before = float(np.sqrt(np.nanmean(account.left[active] ** 2)))
-    left_after = float(np.sqrt(np.nanmean((account.left - values)[active] ** 2)))
+    left_before, left_after = _rms(account.left[active]), _rms((account.left - values)[active])
     if left_after > 0.6 * left_before:
         return ()
     quality = 1.0 - left_after / left_before
     against = hunts(book, active & (np.abs(values) > book.tolerance)) or doubt(moving)
-    return (
-        Extra(
-            kind="hidden rule",
-            rows=busy | active,
-            certainty=min(float(np.clip(0.6 + 0.4 * quality, 0.0, 0.95)), most_sure(moving)),
-            price=_PRICE + (_PER_KNOT * moving.knots if moving is not None else 0.0),
-            needs=needs(moving),
-            leeway=leeway(moving, active, book.tolerance),
-            entry="",
-            values=values,
-            expected=ORDINARY_IDLE if against is None else None,
-            objection=against,
-            name=NAME,
-            rule=_rule(book, speed, error, at, deg),
-            points=(
-                Point(
-                    "for",
-                    f"acts only with the throttle closed, {degree_span(deg.min(), deg.max())} "
-                    f"against {how}",
-                ),
-            ),
-        ),
+    acts = f"acts only with the throttle closed, {degree_span(deg.min(), deg.max())} against {how}"
+    found = Extra(
+        kind="hidden rule",
+        rows=busy | active,
+        certainty=min(float(np.clip(0.6 + 0.4 * quality, 0.0, 0.95)), most_sure(moving)),
+        price=_PRICE + (_PER_KNOT * moving.knots if moving is not None else 0.0),
+        needs=needs(moving),
+        leeway=leeway(moving, active, book.tolerance),
+        entry="",
+        values=values,
+        expected=ORDINARY_IDLE if against is None else None,
+        objection=against,
+        name=NAME,
+        rule=_rule(book, speed, error, at, deg),
+        points=(Point("for", acts),),
     )
+    return (found,)
+
+
+def _own_runs(
+    book: Book, account: Account, speed: FloatArray, alone: bool
+) -> list[tuple[int, int]]:
+    """Stretches of what is left over that may be the governor's: the throttle is closed in them,
+    and the engine near idle, unless nothing else is left there and some of them are."""
+    closed = book.regimes.closed
+    own = [
+        (first, last)
+        for first, last in account.runs
+        if closed[first : last + 1].mean() >= _CLOSED_SHARE
+    ]
+    idles = [_near_idle(speed[first : last + 1]) for first, last in own]
+    if alone and any(idles):
+        return own
+    return [run for run, idle in zip(own, idles, strict=True) if idle]
+
+
+def _rms(values: FloatArray) -> float:
+    return float(np.sqrt(np.nanmean(values**2)))
 
 
 def _near_idle(speed: FloatArray) -> bool:
