@@ -265,3 +265,7 @@ def test_a_letter_beside_a_thing_is_its_quantity(name: str, signal: str) -> None
 def test_traditional_characters_say_what_simplified_ones_say(traditional: str) -> None:
     simplified = traditional.translate(str.maketrans("轉溫電壓卻", "转温电压却"))
     assert concepts(traditional) == concepts(simplified) != set()
+
+
+def test_of_a_name_without_end_only_the_beginning_is_read() -> None:
+    assert pieces("Oil pressure " + 600 * "x") == pieces("Oil pressure " + 100_000 * "x")

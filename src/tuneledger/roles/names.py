@@ -49,6 +49,8 @@ _LONGEST_ENDING = 4
 _LONGEST_RUN = 5
 _LETTERED = 4  # letters of a code that is the beginning of a word and a letter
 _LONGEST_SHORT, _LONGEST_OF_TWO = 5, 4
+# Letters of a name that are read: far beyond any logger's, so that a damaged header costs nothing.
+_LONGEST_NAME = 500
 
 
 @record
@@ -107,8 +109,11 @@ def _is_module(word: str, times: int) -> bool:
 
 
 def pieces(name: str) -> tuple[Piece, ...]:
-    """A name's pieces in order, without those that say nothing (`of`, `value`)."""
-    tokens = _tokens(name)
+    """A name's pieces in order, without those that say nothing (`of`, `value`).
+
+    Of a name without end (a damaged header) only the first part is read.
+    """
+    tokens = _tokens(name[:_LONGEST_NAME])
     found: list[Piece] = []
     at = 0
     while at < len(tokens):
