@@ -1,6 +1,7 @@
 """The virtual ECU: a calibration carried out sample by sample, and the oracle for `evaluate`.
 
-Written from CONTRACT section 2 alone, slow and plain; `machines` holds readings and conditions.
+Written from CONTRACT section 2 alone, slow and plain; `machines` holds readings and conditions,
+`posting` what each correction would post by itself.
 Decided here, where the contract leaves room:
 
 - Bases share: entry = share · (value − map), and a later base takes its share from all before it.
@@ -17,26 +18,14 @@ Decided here, where the contract leaves room:
 - `limits` act on a replacement too, and their entry then stands beside it.
 """
 
-import math
 from collections.abc import Collection
 
-from tuneledger.calibrations.model import Calibration, Correction
-from tuneledger.car.machines import NEVER, LatchMachine, Read, condition_machine
+from tuneledger.calibrations.model import Calibration
+from tuneledger.car.machines import Read
+from tuneledger.car.posting import CorrectionMachine, Posted, known
 from tuneledger.car.tables import TableMachine
-from tuneledger.car.timers import Truth, all_of, span
+from tuneledger.car.timers import Truth
 from tuneledger.record import record
-
-MET = 1e-9  # degrees between two ramps that have met
-
-
-@record
-class Posted:
-    """One correction by itself, before others act: degrees (0 where an `add` is not active), its
-    truth, and the share of a `base`. None: not computable."""
-
-    value: float | None
-    active: Truth
-    weight: float | None
 
 
 @record
@@ -78,7 +67,7 @@ class Ecu:
         """
         included = () if scheduled is None else self._spark.scheduled_includes
         from_map = self._map.step(t, read, {})
-        start = scheduled if scheduled is not None else _number(from_map)
+        start = scheduled if scheduled is not None else known(from_map)
         active: dict[str, Truth] = {}
         posted: dict[str, Posted] = {}
         for machine in self._corrections:
@@ -89,7 +78,7 @@ class Ecu:
         return Step(start, entries, delivered, posted)
 
     def _settle(
-        self, start: float | None, acting: list["CorrectionMachine"], posted: dict[str, Posted]
+        self, start: float | None, acting: list[CorrectionMachine], posted: dict[str, Posted]
     ) -> tuple[dict[str, float | None], float | None]:
         entries: dict[str, float | None] = {m.id: 0.0 for m in self._corrections}
         by_effect: dict[str, list[tuple[str, Posted]]] = {}
@@ -120,71 +109,6 @@ class Ecu:
         if limits.lowest is not None:
             within = max(within, limits.lowest)
         return entries | {"limit": within - standing}, within
-
-
-class CorrectionMachine:
-    """One correction of a sheet, with all its memory."""
-
-    def __init__(self, correction: Correction, enabled: bool, fresh: bool) -> None:
-        self.id = correction.id
-        self.effect = correction.effect
-        self._correction = correction
-        self._enabled = enabled
-        self._when = [condition_machine(c, fresh) for c in correction.when]
-        self._latch = None if correction.until is None else LatchMachine(correction.until, fresh)
-        self._table = TableMachine(correction, fresh)
-        self._weight = None if correction.weight is None else TableMachine(correction.weight, fresh)
-        # time, and the least and the most that the ramp may stand at
-        self._last: tuple[float, float, float] | None = None
-
-    def step(self, t: float, read: Read, active: dict[str, Truth]) -> Posted:
-        if not self._enabled and self.effect == "add":
-            return Posted(0.0, False, 1.0)
-        truth = all_of([c.step(t, read, active) for c in self._when])
-        if self._latch is not None:
-            truth = self._latch.step(t, read, active, truth)
-        value = self._table.step(t, read, active)
-        weight = 1.0 if self._weight is None else self._weight.step(t, read, active)
-        if NEVER in (value, weight) or not self._enabled:
-            truth = False
-        if not self._correction.has_numbers:
-            return self._worked_out(read, truth)
-        number = _number(value)
-        if self.effect == "add":
-            number = self._ramped(t, 0.0 if truth is False else (number if truth else None))
-        return Posted(number, truth, _number(weight))
-
-    def _worked_out(self, read: Read, truth: Truth) -> Posted:
-        """What the ECU works out itself: the log alone knows it."""
-        logged = self._correction.logged_as
-        number = None if logged is None else _number(read("channel", logged, "deg"))
-        if truth is not False:
-            works = None if number is None else number != 0.0
-            truth = all_of([truth, works])
-        return Posted(number if self._enabled else 0.0, truth, 1.0)
-
-    def _ramped(self, t: float, target: float | None) -> float | None:
-        ramp = self._correction.ramps
-        if ramp is None:
-            return target
-        low, high = self._reach() if target is None else (target, target)
-        if self._last is not None:
-            dt = span(t, self._last[0])
-            fell, rose = self._last[1] - ramp.down * dt, self._last[2] - ramp.down * dt
-            low = min(max(low, fell), self._last[1] + ramp.up * dt)
-            high = min(max(high, rose), self._last[2] + ramp.up * dt)
-        self._last = (t, low, high)
-        return low if target is not None and high - low < MET else None
-
-    def _reach(self) -> tuple[float, float]:
-        """The least and the most that the correction can be at all, 0 (not active) included."""
-        numbers = _numbers(self._correction.values)
-        if self._correction.amount is not None:
-            numbers = [self._correction.amount]
-        if None in numbers:
-            return -math.inf, math.inf
-        known = [0.0, *(n for n in numbers if n is not None)]
-        return min(known), max(known)
 
 
 def _bases(start: float | None, bases: list[tuple[str, Posted]]) -> dict[str, float | None]:
@@ -237,19 +161,6 @@ def _replace(
     entries.update(dict.fromkeys(entries, 0.0))
     entries[name] = _sum([last.value, None if start is None else -start])
     return last.value
-
-
-def _numbers(values: object) -> list[float | None]:
-    """The cells of a nested table; None for one that nobody knows."""
-    if isinstance(values, list | tuple):
-        return [number for part in values for number in _numbers(part)]
-    return [float(values) if isinstance(values, int | float) else None]
-
-
-def _number(value: float | str | None) -> float | None:
-    if value is None or isinstance(value, str) or math.isnan(value):
-        return None
-    return float(value)
 
 
 def _sum(parts: list[float | None]) -> float | None:
