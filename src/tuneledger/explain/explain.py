@@ -15,7 +15,7 @@ from tuneledger.explain.inturn import running_in_turn
 from tuneledger.explain.loading import Loading, loading
 from tuneledger.explain.looking import look_further
 from tuneledger.explain.mapcause import map_cause, map_departures, map_episodes
-from tuneledger.explain.mislabelled import car_first, label_causes
+from tuneledger.explain.mislabelled import car_first, mislabelled
 from tuneledger.explain.model import STILL, SURE, Cause, Need, Running
 from tuneledger.explain.numbered import (
     new_names,
@@ -93,7 +93,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     found += [placed(cause, episodes, findings) for cause in small]
     unknown = unknown_causes(findings, episodes, bare(episodes, found, findings))
     tried = experiments(findings, ranked((*found, *unknown)), says_running)
-    causes = ranked((*found, *unknown, *label_causes(findings)))
+    causes = ranked((*found, *unknown, *_label_causes(findings)))
     causes = if_it_went_round(with_experiments(causes, tried), findings)
     needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
@@ -112,6 +112,15 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         loading=loading(findings, says_running),
         experiments=tuple(renamed_experiment(one, names) for one in tried),
     )
+
+
+def _label_causes(findings: Sequence[Finding]) -> list[Cause]:
+    apart = mislabelled(findings)
+    if not apart:
+        return []
+    from tuneledger.explain.labelwords import label_causes
+
+    return label_causes(apart)
 
 
 def _episodes(findings: Sequence[Finding]) -> tuple[Episode, ...]:
