@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import tuneledger as tl
+from tests.desk.browsing import kestrel
 from tests.desk.running import LOG, C, D
 from tuneledger.change.edits import Edit
 from tuneledger.desk.case import Paper, Record, Settings, files_of, load_record, save_record
@@ -84,7 +84,7 @@ def test_a_kept_name_leads_nowhere_else(tmp_path: Path) -> None:
 
 
 def test_a_channel_is_one_signal_and_an_empty_answer_takes_back() -> None:
-    statement = tl.reconcile([LOG, D], memory=False)
+    statement = kestrel(LOG.name, D.name)
     told = told_of(statement, RolesFile(), {"signal": "engine speed", "channel": "Frame"})
     told = told_of(statement, told, {"signal": "vehicle speed", "channel": " frame "})
     assert told.roles == {"vehicle speed": "Frame"}
@@ -97,7 +97,7 @@ def test_a_channel_is_one_signal_and_an_empty_answer_takes_back() -> None:
 
 
 def test_edits_start_from_the_sheet_that_the_car_behaves_like() -> None:
-    statement = tl.reconcile([LOG, D, C], memory=False)
+    statement = kestrel(LOG.name, D.name, C.name)
     sheet = running_sheet(statement)
     assert sheet is not None
     assert sheet.file == C.name
@@ -109,7 +109,7 @@ def test_edits_start_from_the_sheet_that_the_car_behaves_like() -> None:
 
 
 def test_of_several_revisions_in_turn_edits_start_from_the_last() -> None:
-    statement = tl.reconcile([LOG, D, C], memory=False)
+    statement = kestrel(LOG.name, D.name, C.name)
     assert statement.running is not None
     (span,) = statement.running.spans
     middle = (span.start_s + span.end_s) * 0.9

@@ -15,7 +15,7 @@ from tuneledger.ledger.episodes import seconds as seconds_of
 from tuneledger.wording import degree_span, degrees, listing, seconds, sentence
 
 NOT_THE_CRANK = "The crank was not checked."
-_LEAST_LACKING_S = 1.0
+_LEAST_LACKING_S = 1.0  # a moment without an input says little: judgement
 
 
 def agrees(findings: Sequence[Finding], running: Running | None, elsewhere: str) -> str:

@@ -10,7 +10,7 @@ from tuneledger.wording import count, seconds
 
 # Less than a pull through one gear, or than a handful of samples: common practice, no source.
 _LEAST_S = 5.0
-_FEWEST_ROWS = 20
+_FEWEST_ROWS = 20  # however long they took: judgement
 # Of the running revision, where no more was seen.
 MOST_SURE = 0.5
 

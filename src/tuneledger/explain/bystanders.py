@@ -26,10 +26,10 @@ from tuneledger.wording import seconds as so_long
 # Another advance of the same engine is where delivered is for most of the time.
 _MOSTLY = 0.6
 _LEAST_S = 0.3
-_AT_REST = 0.5
-_SHOWN = 0.8
-_WIDEST_DEG = 60.0
-_FEWEST = 10
+_AT_REST = 0.5  # of the rows: what acts in more has no rest to be compared with, judgement
+_SHOWN = 0.8  # of the rows in which it acts, delivered has to show it: judgement
+_WIDEST_DEG = 60.0  # of either sign: no ignition goes further (SAE J1979 shows up to 63.5°)
+_FEWEST = 10  # rows: fewer show nothing, judgement
 # What is no nearer than this for half of a thin sample is no advance of this engine.
 _NEAR_DEG, _NEARLY = 3.0, 0.5
 # One cylinder's advance stands no further off another's on the whole: common practice, no source.

@@ -17,7 +17,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.model import Entry, Ledger
 from tuneledger.record import record
 
-_SAME_DEG = 1e-6
+_SAME_DEG = 1e-6  # rounding of the arithmetic, far below any logger's step
 _SELDOM, _MOSTLY = 0.05, 0.9
 
 

@@ -12,7 +12,7 @@ from tuneledger.explain.account import Account
 from tuneledger.ledger.book import Book
 
 INDEPENDENT_S = 0.1
-_CAP = 12.0
+_CAP = 12.0  # nats a row at the most: one outlier must not outweigh a stretch, judgement
 
 # Leaving a sheet as it was handed over at one place: what has to be gained by it.
 PER_CHANGE = 8.0

@@ -9,12 +9,12 @@ from tuneledger.explain.rules.columns import Column, columns
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import Run
 
-_REACH = 4
-_MOST_EDGES = 40
-_LEAST_SHARE = 0.5
+_REACH = 4  # rows on either side: a change takes a few: judgement
+_MOST_EDGES = 40  # evenly chosen: more only take time, judgement
+_LEAST_SHARE = 0.5  # of the edges, at which it has to stand out: judgement
 # A change counts where it is so many times what the channel does elsewhere in the same time.
 _STANDS_OUT = 4.0
-_MOST_NAMED = 3
+_MOST_NAMED = 3  # as many as a sentence bears
 
 
 def changed_at(book: Book, runs: Sequence[Run]) -> tuple[str, ...]:

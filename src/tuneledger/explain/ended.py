@@ -25,8 +25,8 @@ _END_S, _END_SHARE, _END_ROWS = 2.0, 0.03, 3
 _STEPS_SHORT, _LINGERS, _CORNER_STEPS = 3.0, 0.2, 2.0
 # An engine without a compressor has the outside air in its manifold: that is no sensor's end.
 _OUTSIDE = (0.96, 1.04)
-_NOISE_ROWS = 3
-_MOVES_RPM = 300.0
+_NOISE_ROWS = 3  # rows that noise lifts a channel off its end, judgement
+_MOVES_RPM = 300.0  # beyond the hunting of an idle, judgement
 # A foot, and the plate that it moves, stop where they like, and at their own stops.
 _MAY_END = (
     "engine speed",

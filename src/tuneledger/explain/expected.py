@@ -21,7 +21,7 @@ ORDINARY_IDLE = "the ordinary work of the idle governor"
 
 # Degrees either way that idle control may plausibly use: common practice, no source.
 IDLE_AUTHORITY_DEG = 20.0
-_CLOSED_SHARE = 0.9
+_CLOSED_SHARE = 0.9  # of the rows: edges of a stretch may lie a row off, judgement
 
 
 def expectations(

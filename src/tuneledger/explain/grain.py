@@ -20,7 +20,7 @@ from tuneledger.logs.samples import Between, Samples, find_samples, neighbours
 
 # Noise is averaged over the longest of these in which the channel does nothing but make noise.
 _CALM_S = (16.0, 8.0, 4.0, 2.0, 1.0)
-_FEWEST_ROWS = 5
+_FEWEST_ROWS = 5  # fewer do not tell a course from its noise
 _ONLY_NOISE = 1.1
 _LOOKED_AT = 10_000  # rows, evenly spread
 # Noise this small beside the step is the rounding itself.

@@ -7,9 +7,9 @@ from tuneledger.explain.leftover.othermap import corners
 from tuneledger.ledger.tolerance import local_change
 from tuneledger.record import record
 
-_FEWEST_ROWS = 60
-MOST_ROWS = 20000
-_ROUNDS = 9
+_FEWEST_ROWS = 60  # fewer do not tell a grid from noise, judgement
+MOST_ROWS = 20000  # evenly chosen: more only take time, judgement
+_ROUNDS = 9  # of reweighting: judgement
 _REDESCENDING = 4  # of the rounds, the last so many let go of what does not fit
 # From one step of an axis to the next a map's slope changes by about this much: common practice,
 # no source.

@@ -19,21 +19,21 @@ from tuneledger.record import record
 # A hunt is judged in windows: a calm minute around it must not hide it. The longer one is for slow
 # swings.
 _WINDOWS_S = (5.0, 15.0)
-_OVERLAP = 4
+_OVERLAP = 4  # windows begin a quarter of their length apart
 # A steady idle keeps within about 100 rpm either way; a sine of this deviation swings by 120.
 _DEVIATION_RPM = 85.0
 # To and fro at least twice: one dip and its recovery is no hunt.
 _TURNS = 4
 # After the throttle closes, the speed first has to come down, and to find its place.
 _SETTLED_S = 1.0
-_IDLE_AT_MOST_RPM = 1600.0
-_ACTING_SHARE = 0.3
-_STANDING_KMH = 3.0
+_IDLE_AT_MOST_RPM = 1600.0  # a cold engine's fast idle included: common practice, no source
+_ACTING_SHARE = 0.3  # of a window: less of it is not what makes it hunt, judgement
+_STANDING_KMH = 3.0  # below that a wheel sensor shows nothing steady: common practice, no source
 # Blips open the throttle, if only for a moment.
 _CLOSED_SHARE = 0.95
 # It swings about its target, or about the idle that the log shows: no further off on average.
 _OFF_BY_SWINGS, _OFF_RPM = 2.0, 200.0
-_LOWEST = 0.05
+_LOWEST = 0.05  # a share of the rows: the lowest speed, a stumble left out
 # Swings are of one kind: most lie within a factor of two of the usual one.
 _ALIKE, _MOSTLY = 2.0, 0.7
 # A car that coasts loses speed slowly and gains it at once as a lower gear is engaged.

@@ -20,8 +20,8 @@ from tuneledger.explain.sheets import Inside, LaidSheet, containing
 from tuneledger.ledger.book import Book
 from tuneledger.wording import listing
 
-_MOST = 3
-_KNOWN_SHARE = 0.95
+_MOST = 3  # more at once is a guess, judgement
+_KNOWN_SHARE = 0.95  # of the rows: all but the edges
 # Nats by which the corrections have to say it better than changed cells of the map could.
 _CLEARLY = 12.0
 # How sure another map, or a correction's silence, is where scheduled may contain it instead.

@@ -12,7 +12,7 @@ from tuneledger.wording import count, listing, quantity
 
 # Certainty grows from the one to the other as each side of a change proves itself for longer.
 _LEAST, _MOST, _PROVED_S = 0.8, 0.99, 1.5
-_MOST_TOLD = 3
+_MOST_TOLD = 3  # as many as a sentence bears
 # A change that the log places within this is told as one moment.
 EXACT_S = 1.0
 

@@ -17,7 +17,7 @@ from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.record import record
 from tuneledger.wording import count, degree_span, degrees, quantity
 
-_MOST_CELLS = 4
+_MOST_CELLS = 4  # as many as a sentence bears
 
 
 @record

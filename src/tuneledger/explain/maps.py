@@ -21,7 +21,7 @@ _LEAST_SHARE = 0.02
 # settle where the departure is brief: what comes from late or slow sensors goes both ways in the
 # same cells, and cells settle little of it.
 _LEAST_NATS = 10.0
-_SETTLED = 0.8
+_SETTLED = 0.8  # of what is left over: judgement
 # How late what the map reads may be logged, or how late scheduled is.
 _LATEST_S = 0.2
 _LEAST_ROWS = 3

@@ -27,7 +27,7 @@ from tuneledger.wording import bound, degrees, listing, quantity, seconds, share
 
 # A coarse map: a fine one would take up what the rules are to find.
 _FINEST = 9
-_ROUNDS = 2
+_ROUNDS = 2  # the second without the outliers of the first
 # Where fewer of the rows follow it, delivered is no function of load and engine speed.
 _LEAST_SETTLED = 0.6
 # Less than this is not told: it may be the map's own error.

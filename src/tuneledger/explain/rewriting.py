@@ -18,10 +18,10 @@ from tuneledger.explain.trial import Trial
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of
 
-_MOST_REWRITTEN = 2
+_MOST_REWRITTEN = 2  # more at once fits anything, judgement
 # What is left over lies in the correction's own rows, or within this many rows of them.
 _BESIDE_ROWS = 25
-_OVERLAP = 0.3
+_OVERLAP = 0.3  # of the rows in which it acts: less is chance, judgement
 # What posts within tolerance what it was, in so much of its rows, is not written anew.
 _AS_IT_WAS = 0.9
 

@@ -8,7 +8,7 @@ from tuneledger.explain.model import Cell, Rule
 from tuneledger.phrases import acting
 from tuneledger.wording import count, listing, quantity
 
-_MOST_CELLS = 3
+_MOST_CELLS = 3  # as many as a sentence bears
 
 
 def rule_in_words(rule: Rule, others: Sequence[Rule], units: Mapping[str, str]) -> str:

@@ -21,16 +21,16 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import merged, true_runs
 from tuneledger.record import record
 
-_DIFFERS_DEG = 0.05
+_DIFFERS_DEG = 0.05  # half of the finest usual step of a logged advance, 0.1°
 # Delivered decides between on and off over this long at a time: sooner would follow its noise.
 _DECIDE_S, _DECIDE_ROWS = 1.0, 5
-_RIGHT_SHARE = 0.9
+_RIGHT_SHARE = 0.9  # of the rows that decide: judgement
 # A less simple way has to settle so much more of a stretch.
 _MARGIN = 0.01
 # How far the share of time that a chattering correction was on may lie from what the log has.
 _CHATTER_APART = 0.2
-_CHATTER_SHARE = 0.1
-_CAP = 12.0
+_CHATTER_SHARE = 0.1  # of the rows: more jumps are no switching that an ECU does, judgement
+_CAP = 12.0  # nats a row, as in `cost`
 _Array = TypeVar("_Array", FloatArray, BoolArray)
 
 

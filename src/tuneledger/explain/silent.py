@@ -22,10 +22,10 @@ from tuneledger.ledger.episodes import episode, merged, rows_of, true_runs
 from tuneledger.ledger.model import Entry, Episode
 from tuneledger.record import record
 
-_CERTAINTY = 0.9
+_CERTAINTY = 0.9  # of silence seen again and again: judgement
 # So many more rows halve the doubt.
 _HALVED_BY = 3.0
-_EDGE_ROWS = 3
+_EDGE_ROWS = 3  # rows by which what it reads may be logged early or late, judgement
 
 
 @record(eq=False)

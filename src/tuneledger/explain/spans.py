@@ -21,7 +21,7 @@ from tuneledger.record import record
 # Nats that a tenth of a second beyond twice the tolerance speaks against a revision: so a change
 # needs some six tenths of a second of proof on its side, and one to and fro twice that.
 _PER_TENTH = 2.0
-_INDEPENDENT_S = 0.1
+_INDEPENDENT_S = 0.1  # as in `cost`
 # What has to speak for a change before it is thought of: it may lie at any of a few thousand
 # moments. Between two logs nobody has to say when.
 _PROOF = 12.0
@@ -29,7 +29,7 @@ _BETWEEN_LOGS = 4.0
 # What a change that is thus proved costs beside other explanations: less than a rule in no file,
 # since both revisions are at hand with all their numbers, and more than none.
 PER_CHANGE = 6.0
-_MOST_PIECES = 3000
+_MOST_PIECES = 3000  # the search grows with their square
 # Where the revision changes, the inputs of a map and the edit may lie a row or two apart.
 _MAP_OFF_SHARE = 0.02
 # Moments within a nat of the likeliest are as good as it.

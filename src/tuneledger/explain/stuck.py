@@ -35,7 +35,7 @@ _MOVES_WITHIN_S = {
 _SUSPECTED_S = {"intake air temperature": 20.0}
 # A cold engine that is driven warms: long before a thermostat opens, coolant has moved.
 _COLD_C, _WARMS_WITHIN_S = 60.0, 120.0
-_DRIVEN_RPM = 1000.0
+_DRIVEN_RPM = 1000.0  # above most idles: the engine is at work
 # A sensor that is cut off, or short, reads its end: common practice, no source.
 _COLDEST_C, _HOTTEST_C, _FEW_SAMPLES = -35.0, 140.0, 20
 

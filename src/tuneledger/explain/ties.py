@@ -17,7 +17,7 @@ from tuneledger.record import record
 
 # The rows in which a cause acts, but for edges that the log rounds.
 _ALIKE_SHARE = 0.95
-_MOST_DIFFERENCES, _MOST_SHEETS = 3, 2
+_MOST_DIFFERENCES, _MOST_SHEETS = 3, 2  # as many as a sentence bears
 
 
 @record

@@ -20,12 +20,12 @@ from tuneledger.explain.model import Point, Rule
 from tuneledger.record import record
 from tuneledger.wording import count
 
-_MOST_TRIED = 5
+_MOST_TRIED = 5  # each is carried out on every log
 # A rule of another log speaks for the same thing where it acts in this share of its rows.
 _OVERLAP = 0.5
 # Rules within so many nats over all logs cannot be told apart by them.
 _TIED = 5.0
-_MOST_CERTAIN = 0.97
+_MOST_CERTAIN = 0.97  # no number of logs makes it certain: judgement
 # What a rule is still worth that another log of the same car contradicts.
 _CONTRADICTED = 0.5
 

@@ -14,9 +14,9 @@ from tuneledger.record import record
 Predict = Callable[[Stretches], list[FloatArray]]
 
 WORTHWHILE = 0.25  # bits; less than this is not worth another drive
-_MOST_SETTINGS = 3
-_MOST_SAID = 4
-_KEPT = 5
+_MOST_SETTINGS = 3  # as many as a driver can hold in one run, judgement
+_MOST_SAID = 4  # as many as a sentence bears
+_KEPT = 5  # of the best at each step are taken further: judgement
 _IDLE_PRICE = 0.05  # the governor works there as well
 _PLAIN_DEG = 1.0  # a difference that a log shows beyond doubt
 

@@ -26,7 +26,7 @@ _WARMEST = {
     "intake air temperature": 45.0,
 }
 _COLDEST_C = 10.0
-SWITCH_PRICE = 0.02
+SWITCH_PRICE = 0.02  # nats: of two alike the one with fewer switches, judgement
 _MOST_LEVELS = 8
 # A driver does not turn a switch in more than one row of so many.
 _TURNED_SHARE = 0.02

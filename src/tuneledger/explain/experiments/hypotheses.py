@@ -9,7 +9,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause, Rule
 from tuneledger.record import record
 
-MOST_RULES = 7
+MOST_RULES = 7  # their combinations double with each
 _LEAST_SURE, _SUREST = 0.05, 0.9
 # Of the rules that do as well, each is this much less plausible than the one before.
 _FALLS = 0.85

@@ -15,7 +15,7 @@ from tuneledger.wording import listing, visible
 
 # Samples that a stretch needs for its beginning and its end to be seen: common practice, no source.
 _SAMPLES = 10.0
-_RATES_HZ = (10, 20, 50)
+_RATES_HZ = (10, 20, 50)  # as loggers usually offer: common practice, no source
 
 
 def to_be_logged(findings: Sequence[Finding], cause: Cause) -> Iterator[Experiment]:

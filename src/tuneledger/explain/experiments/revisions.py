@@ -30,7 +30,7 @@ from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
 from tuneledger.wording import listing, visible
 
-_MOST_TOLD = 2
+_MOST_TOLD = 2  # as many as a sentence bears
 
 
 def between_revisions(findings: Sequence[Finding], running: Running | None) -> Iterator[Experiment]:

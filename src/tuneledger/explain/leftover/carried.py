@@ -23,7 +23,7 @@ from tuneledger.wording import quantity
 _WIDEST_DEG = 45.0
 _RIGHT_SHARE = 0.93
 _SILENT_SHARE = 0.97
-_LEAST_ROWS = 3
+_LEAST_ROWS = 3  # fewer are the noise of one sample
 # Of a long log so many rows, of which so many tell, show already that a share is clearly missed.
 _SOME, _TELLING, _CLEARLY = 4000, 200, 0.1
 # Different numbers that a channel without a unit has to go through to follow a difference.

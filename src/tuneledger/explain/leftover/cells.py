@@ -30,7 +30,7 @@ _LEAST_S = 0.3
 _VISITED_S = 0.1
 # A blend of less than this says too little about what is blended in.
 _LEAST_WEIGHT = 0.1
-_RIDGE = 1e-3
+_RIDGE = 1e-3  # holds a cell with hardly a row at 0
 _ROUNDS = 4
 
 

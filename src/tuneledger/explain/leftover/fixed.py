@@ -18,8 +18,8 @@ from tuneledger.ledger.episodes import merged, rows_of, true_runs
 from tuneledger.wording import degrees
 
 _LEAST_S = 1.0
-_STILL_SHARE = 0.95
-_MOVED_DEG = 3.0
+_STILL_SHARE = 0.95  # of the rows: all but the edges
+_MOVED_DEG = 3.0  # so far what was asked for has to move meanwhile: judgement
 # Nats for the number, and for each moment at which it was switched, which no channel tells.
 _PRICE, _PER_SWITCHING = 8.0, 3.0
 

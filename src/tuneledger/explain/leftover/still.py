@@ -16,7 +16,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.wording import degrees
 
 _LEAST_S = 1.0
-_FEWEST_ROWS = 20
+_FEWEST_ROWS = 20  # however long they took: judgement
 # Between the 5th and the 95th percentile of what was asked for.
 _MOVED_DEG = 3.0
 # As likely the channel as the ECU: common sense, no source.

@@ -16,7 +16,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import true_runs
 from tuneledger.record import record
 
-IDLE_AT_MOST_RPM = 1600.0
+IDLE_AT_MOST_RPM = 1600.0  # as in `hunting`
 # Rows are looked at so long at a time, and count with the speed this close to its middle.
 _BLOCK_S, _LEAST_BLOCK_S, _LEAST_BLOCK_ROWS, _AROUND_RPM = 1.5, 0.5, 8, 120.0
 _LEAST_BLOCKS = 3

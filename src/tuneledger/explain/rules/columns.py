@@ -21,7 +21,7 @@ from tuneledger.units import parse_unit
 # Nats: what it costs a rule to read such a channel, beside what every condition costs.
 ROLE, SWITCH, OTHER, WARMING, ODD = 0.0, 0.5, 2.0, 1.5, 6.0
 
-_MOST_LEVELS = 8
+_MOST_LEVELS = 8  # more are no states but a number, judgement
 # States are counted from zero or one, or are small numbers, as gears are: common practice, no
 # source. A temperature that stood at 86 and 87 is none.
 _FIRST_STATE, _LAST_STATE = (-1.0, 1.0), 20.0

@@ -11,9 +11,9 @@ from tuneledger.explain.rules.columns import ODD, Column
 from tuneledger.explain.rules.fitted import PER_KNOT, Shape
 from tuneledger.ledger.book import Book
 
-_MOST_ROWS = 2500
+_MOST_ROWS = 2500  # evenly chosen: more only take time, judgement
 _NEIGHBOURS = 15
-_MOST_KNOTS = 7
+_MOST_KNOTS = 7  # as many points as a curve usually has: judgement
 _CANDIDATES = 9
 _GRID = 24
 _MOST_MOVING = 500

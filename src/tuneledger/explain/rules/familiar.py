@@ -20,7 +20,7 @@ from tuneledger.record import record
 # Which of some 150 channels it reads, 5 nats, and where the points of a table or a threshold lie.
 _KNOWN_CHANNEL = 5.0
 _KNOWN_POINT = 2.0
-_OVERLAP = 0.3
+_OVERLAP = 0.3  # as in `rewriting`
 
 
 @record

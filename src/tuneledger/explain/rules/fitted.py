@@ -21,9 +21,9 @@ from tuneledger.ledger.tolerance import local_change
 from tuneledger.logs.model import Channel
 from tuneledger.record import record
 
-PER_KNOT = 4.0
-_PER_FLIP = 1.0
-_RAMP_PRICE = 4.0
+PER_KNOT = 4.0  # nats of each point of a curve: judgement
+_PER_FLIP = 1.0  # nats of each jump to and fro that what is left over does not have, judgement
+_RAMP_PRICE = 4.0  # nats of a ramp, down and up: judgement
 _DOUBTFUL = 0.2
 # Rows by which a rule may be logged late, and what it costs to say so.
 _LATE = (1, 2, 3, -1)

@@ -11,8 +11,8 @@ from tuneledger.record import record
 
 # A level has to hold for this share of all rows that are off, or nothing can be learnt from it.
 _LEAST_SHARE = 0.12
-_LEAST_ROWS = 3
-_MOST_LEVELS = 3
+_LEAST_ROWS = 3  # fewer are the noise of one sample
+_MOST_LEVELS = 3  # judgement
 # Judged rows between the last of one state and the first of the other, at a turn.
 _WIDEST_EDGE = 12
 

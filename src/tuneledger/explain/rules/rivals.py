@@ -23,7 +23,7 @@ from tuneledger.ledger.episodes import true_runs
 # Rules within so many nats of the best cannot be told from it by these logs: of 34 made cases that
 # allow several, the true rule lay within seven in 32, within five in 27.
 TIED = 7.0
-MOST = 12
+MOST = 12  # named with a rule: more only say again how open it is
 _ROWS = 2000
 # The share of the rows of another drive in which two rules are expected to differ: up to which they
 # say the same, and from which on they do not. Of 74 rivals expected to differ in less than 0.02 of
