@@ -6,7 +6,7 @@ from scipy.interpolate import RegularGridInterpolator
 
 from tests.explain.parts import AIR, AT, LEVER, hills
 from tests.explain.told import first, kinds, told
-from tests.runs import PRESSURES, SPEEDS, Run, along, charge_air, sheet
+from tests.runs import MAP, PRESSURES, SPEEDS, Run, along, charge_air, sheet
 from tuneledger.arrays import FloatArray
 
 TAKEN = (0.0, -1.0, -3.0, -6.0)
@@ -54,6 +54,25 @@ def test_a_table_over_two_axes_is_no_fixed_advance_that_it_passes_through() -> N
     table = RegularGridInterpolator((PRESSURES, SPEEDS), values)(np.column_stack(points))
     statement = told(replaced(run, np.round(table, 1)))
     assert not any("advance of 11.8°" in cause.says for cause in statement.causes)
+
+
+@pytest.mark.parametrize("share", [0.65, 0.8])
+def test_a_whole_map_is_told_as_a_table_over_two_axes_but_not_read_out(share: float) -> None:
+    """Another fuel's map: less by so much, and now more and now less besides."""
+    run = hills()
+    values = share * np.array(MAP) + np.random.default_rng(1).uniform(-3.0, 3.0, (5, 5))
+    points = [run.signals["manifold absolute pressure"], run.signals["engine speed"]]
+    table = RegularGridInterpolator((PRESSURES, SPEEDS), values)(np.column_stack(points))
+    statement = told(replaced(run, np.round(table, 1)))
+    cause = first(statement)
+    assert cause.kind == "replacement"
+    assert cause.says.startswith("Another table over ")
+    assert "engine speed" in cause.says
+    assert f"while {LEVER} is 1" in cause.says
+    assert cause.seconds == pytest.approx(0.05 * on(run).sum(), rel=0.2)
+    assert cause.certainty < 0.8
+    assert statement.verdict == "unexplained"
+    assert not any(other.kind == "hidden rule" for other in statement.causes)
 
 
 @pytest.mark.parametrize("degrees", [-3.0, -7.0])

@@ -15,6 +15,7 @@ from tuneledger.explain.leftover import (
     still,
     sums,
     tabled,
+    twoaxes,
 )
 from tuneledger.explain.leftover.held import find as held
 from tuneledger.explain.leftover.model import Extra
@@ -37,7 +38,7 @@ STAGES: Stages = (
     (cells.find,),
     (standing.find,),
     (missing.find,),
-    (fixed.find, held.find, rules.find, othermap.find, tabled.find),
+    (fixed.find, held.find, rules.find, othermap.find, tabled.find, twoaxes.find),
     (missing.find_possible,),
 )
 # Without those that only suspect; and with what is possible before what nobody wrote down.

@@ -2,8 +2,8 @@
 
 A mode or a second fuel may bring a map of its own. Beside scheduled that looks like nothing: what
 is missing goes along with whatever scheduled goes along with. But delivered itself, or what of it
-the other corrections leave, then lies on one line along one channel. A table over two axes is not
-looked for.
+the other corrections leave, then lies on one line along one channel. A table over two axes
+is told in `twoaxes`.
 """
 
 from collections.abc import Iterator, Sequence
@@ -100,7 +100,7 @@ def _lines(
     book: Book, target: FloatArray, busy: BoolArray, found: Sequence[Column]
 ) -> Iterator[Fitted]:
     """The same, in the rows in which the channels are at hand."""
-    for term in _switches(target, busy, found):
+    for term in switches(target, busy, found):
         here = np.where(term.holds, target, np.nan)
         for rough in shapes(book, here, term.holds, found):
             if _right(book, here, rough) < _ROUGHLY:
@@ -117,7 +117,7 @@ def _priced(book: Book, one: Fitted) -> Fitted:
     return replace(one, price=one.price + extra, cost=one.cost + extra)
 
 
-def _switches(target: FloatArray, busy: BoolArray, found: Sequence[Column]) -> list[Term]:
+def switches(target: FloatArray, busy: BoolArray, found: Sequence[Column]) -> list[Term]:
     """States of switches in which something is left over nearly always, and hardly else."""
     known = np.isfinite(target)
     rated = []
