@@ -109,8 +109,14 @@ def test_loading_d_would_bring_two_more_things_that_the_run_does_not_show(log):
     assert np.allclose(*scheduled)
 
 
-def test_a_big_log_has_the_rows_and_channels_asked_for(tmp_path):
-    log, file = write_big(tmp_path, samples=2500, channels=60)
+@pytest.fixture(scope="module")
+def big(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """A log and its sheets, which are costly to drive."""
+    return write_big(tmp_path_factory.mktemp("big"), samples=2500, channels=60, sheets="CD")
+
+
+def test_a_big_log_has_the_rows_and_channels_asked_for(big):
+    log, _, file = big
     frame = pl.read_csv(log)
     assert frame.shape == (2500, 60)
     assert np.allclose(np.diff(frame[:, 0].to_numpy()), 0.02)
@@ -122,8 +128,8 @@ def test_a_big_log_has_the_rows_and_channels_asked_for(tmp_path):
     assert float((used - base).abs().max()) > 2.0
 
 
-def test_a_big_log_comes_with_the_sheets_asked_for_the_one_said_to_run_first(tmp_path):
-    _, *files = write_big(tmp_path, samples=300, channels=40, sheets="CD")
+def test_a_big_log_comes_with_the_sheets_asked_for_the_one_said_to_run_first(big):
+    _, *files = big
     c, d = (tomllib.loads(file.read_text()) for file in files)
     assert (c["revision"], d["revision"]) == ("C", "D")
     assert c["spark"]["map"] == d["spark"]["map"]
