@@ -5,13 +5,10 @@ from typing import Any
 
 import numpy as np
 
-from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.calibrations.cells import UNKNOWN_CELL
 from tuneledger.calibrations.model import Correction, Limits, Reason
 from tuneledger.draft.model import DraftedCorrection, DraftedLimits
+from tuneledger.draft.points import blanked, shown_points
 from tuneledger.evaluate.model import Evidence, Inputs
-from tuneledger.evaluate.readings import read
-from tuneledger.explain.leftover.othermap import corners
 from tuneledger.explain.model import Cause
 from tuneledger.explain.written import as_correction
 from tuneledger.ledger.model import Entry, Ledger
@@ -21,9 +18,6 @@ from tuneledger.statement.model import Statement, SuppliedSheet
 from tuneledger.wording import count, degrees, seconds, share, visible
 
 LIMIT, OTHER_MAP = "limit", "other-map"
-# A point of a sheet's table is shown by at least this share of a row.
-_LEAST_SUPPORT = 0.3
-
 _REASONS: Mapping[str, Reason] = {
     "engine coolant temperature": "coolant temperature",
     "intake air temperature": "air temperature",
@@ -144,46 +138,15 @@ def _from_sheet(
         acts = [
             np.abs(np.nan_to_num(e.values)) > 0.0 for e in entries(statement, cause.entry or "")
         ]
-        shown = _shown_points(correction, inputs, acts)
+        shown = shown_points(correction, inputs, acts)
         if shown is not None and not shown.all():
-            update["values"] = _blanked(correction.grid, shown)
+            update["values"] = blanked(correction.grid, shown)
     revision = sheet.calibration.revision
     return DraftedCorrection(
         correction.model_copy(update=update),
         cause.certainty,
         f"as revision {revision} has it; {_shown(cause)}",
     )
-
-
-def _shown_points(
-    correction: Correction, inputs: Sequence[Inputs], acts: Sequence[BoolArray]
-) -> BoolArray | None:
-    """Which points of the table had a part in what was posted; None where that cannot be told."""
-    axes = [axis.points for axis in correction.axes]
-    size = int(np.prod([a.size for a in axes]))
-    support = np.zeros(size)
-    for one, rows in zip(inputs, acts, strict=False):
-        columns = [read(axis, one) for axis in correction.axes]
-        known = [c for c in columns if c is not None]
-        if len(known) < len(columns):
-            return None
-        # Where it posts nothing its table may still have been read: only conditions tell, and
-        # those without any are read in every row.
-        here = np.all([np.isfinite(c) for c in known], axis=0)
-        here &= rows if correction.when else True
-        index, weight = corners(axes, [c[here] for c in known])
-        support += np.bincount(index.ravel(), weight.ravel(), size)
-    shown: BoolArray = support.reshape([a.size for a in axes]) >= _LEAST_SUPPORT
-    return shown
-
-
-def _blanked(grid: FloatArray, shown: BoolArray) -> Any:
-    if grid.ndim == 1:
-        return tuple(
-            float(x) if ok and np.isfinite(x) else UNKNOWN_CELL
-            for x, ok in zip(grid, shown, strict=True)
-        )
-    return tuple(_blanked(row, ok) for row, ok in zip(grid, shown, strict=True))
 
 
 def _from_log(statement: Statement, cause: Cause, name: str) -> DraftedCorrection:
