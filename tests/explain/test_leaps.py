@@ -5,7 +5,8 @@ import pytest
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.rules.columns import Column
-from tuneledger.explain.rules.fitted import Fitted, Shape
+from tuneledger.explain.rules.fitted import Fitted
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.explain.rules.sure import leaps
 from tuneledger.logs.model import Channel
 

@@ -19,8 +19,9 @@ from tuneledger.explain.model import Point
 from tuneledger.explain.offer import posted
 from tuneledger.explain.rules.columns import ODD, Column, columns
 from tuneledger.explain.rules.curves import polished, shapes
-from tuneledger.explain.rules.fitted import Fitted, Shape, fitted
+from tuneledger.explain.rules.fitted import Fitted, fitted
 from tuneledger.explain.rules.rivals import share_of_right, tied
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.explain.rules.sure import certainty
 from tuneledger.explain.rules.terms import Term
 from tuneledger.explain.rules.thin import thinned

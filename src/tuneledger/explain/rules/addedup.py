@@ -13,8 +13,9 @@ from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.explain.rules.columns import ODD, Column
 from tuneledger.explain.rules.curves import polished, shapes
-from tuneledger.explain.rules.fitted import Fitted, Shape, cost_of, fitted
+from tuneledger.explain.rules.fitted import Fitted, cost_of, fitted
 from tuneledger.explain.rules.joint import together
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.explain.rules.terms import Term
 from tuneledger.explain.rules.thin import Thinned
 from tuneledger.ledger.book import Book

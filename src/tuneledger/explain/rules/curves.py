@@ -8,7 +8,8 @@ from tuneledger.arrays import BoolArray, FloatArray, IntArray, each_once
 from tuneledger.evaluate.lookup import weights_1d
 from tuneledger.explain.cost import misfit, row_share
 from tuneledger.explain.rules.columns import ODD, Column
-from tuneledger.explain.rules.fitted import PER_KNOT, Shape
+from tuneledger.explain.rules.fitted import PER_KNOT
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.ledger.book import Book
 
 _MOST_ROWS = 2500  # evenly chosen: more only take time, judgement

@@ -15,7 +15,8 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.rules.columns import Column
-from tuneledger.explain.rules.fitted import Fitted, Shape
+from tuneledger.explain.rules.fitted import Fitted
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.ledger.book import Book
 from tuneledger.record import record
 from tuneledger.signals import SIGNALS

@@ -1,6 +1,5 @@
 """A rule with its degrees, carried out over the whole log and priced."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,10 +10,10 @@ from tuneledger.evaluate.memory import rate_limited
 from tuneledger.explain.cost import residual_cost, row_share
 from tuneledger.explain.doubt import near
 from tuneledger.explain.model import Curve, Rule
-from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import PER_TERM
 from tuneledger.explain.rules.ramps import Rates
 from tuneledger.explain.rules.refine import roundest
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.explain.rules.terms import Term
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.tolerance import local_change
@@ -29,38 +28,6 @@ _DOUBTFUL = 0.2
 _LATE = (1, 2, 3, -1)
 _LATE_PRICE = 4.0
 _LEAST_OPEN_DEG = 0.02
-
-
-@record(eq=False)
-class Shape:
-    """Degrees along one column: piecewise linear, end values hold."""
-
-    column: Column
-    at: FloatArray
-    deg: FloatArray
-
-    def values(self) -> FloatArray:
-        return self.at_points(self.column.values)
-
-    def at_points(self, numbers: FloatArray) -> FloatArray:
-        """Degrees at these numbers of the channel."""
-        return np.asarray(np.interp(numbers, self.at, self.deg), dtype=np.float64)
-
-    def told(self) -> tuple[float, ...]:
-        """The points as the log resolves its channel: digits beyond that are of the fit alone."""
-        known = self.column.resolved
-        places = min(max(0, -math.floor(math.log10(known))), 6) if known > 0 else 6
-        at = np.round(self.at, places)
-        at = at if (np.diff(at) > 0).all() else np.round(self.at, 6)
-        return tuple(float(x) for x in at)
-
-    def resolution(self) -> FloatArray:
-        """Degrees that the rounding and the noise of the logged channel are worth."""
-        around = [
-            np.interp(self.column.values + nudge, self.at, self.deg)
-            for nudge in (-self.column.resolved, self.column.resolved)
-        ]
-        return np.nan_to_num(np.abs(around[1] - around[0]) / 2.0)
 
 
 @record(eq=False)

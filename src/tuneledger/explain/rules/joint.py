@@ -12,7 +12,8 @@ from itertools import combinations, product
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.explain.rules.fitted import Fitted, Shape, active, aligned, cost_of, fitted, moved
+from tuneledger.explain.rules.fitted import Fitted, active, aligned, cost_of, fitted, moved
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.ledger.book import Book
 
 # So many nats shorter, or the longer account stands.

@@ -12,10 +12,11 @@ from tuneledger.explain.cost import most_saved, residual_cost, row_share
 from tuneledger.explain.rules.columns import Column
 from tuneledger.explain.rules.cover import PER_TERM, covers
 from tuneledger.explain.rules.curves import shapes
-from tuneledger.explain.rules.fitted import Fitted, Shape, active, fitted
+from tuneledger.explain.rules.fitted import Fitted, active, fitted
 from tuneledger.explain.rules.pattern import Pattern, busy_pattern, levels
 from tuneledger.explain.rules.ramps import Rates, rates, unramped
 from tuneledger.explain.rules.refine import refined, with_release
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.explain.rules.terms import PLACED_PRICE, Term, apart, terms
 from tuneledger.explain.rules.timers import timers, timing_of
 from tuneledger.ledger.book import Book

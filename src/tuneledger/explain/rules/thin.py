@@ -12,8 +12,9 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.explain.rules.columns import Column, columns_at, whole
-from tuneledger.explain.rules.fitted import Fitted, Shape, fitted
+from tuneledger.explain.rules.fitted import Fitted, fitted
 from tuneledger.explain.rules.ramps import rates
+from tuneledger.explain.rules.shape import Shape
 from tuneledger.explain.rules.terms import Term
 from tuneledger.explain.rules.timers import counted_from
 from tuneledger.ledger.book import Book
