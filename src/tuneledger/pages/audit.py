@@ -4,8 +4,6 @@ It needs no script: a table whose cells are shaded by how far each can be moved,
 be taken and orange for what can be added, the numbers beside the colour.
 """
 
-import base64
-import hashlib
 from importlib.resources import files
 
 import numpy as np
@@ -17,6 +15,7 @@ from tuneledger.audit.sheet import Audited
 from tuneledger.audit.text import CARE, facts
 from tuneledger.calibrations.model import Axis
 from tuneledger.pages.names import name_of, text_of
+from tuneledger.pages.still import without_scripts
 from tuneledger.pages.tag import Markup, join, table, tag
 from tuneledger.wording import count, degrees, listing, number, sentence, unit_words
 
@@ -53,7 +52,8 @@ def audit_page(audit: Audit) -> str:
         *(_reach(sheet) for sheet in reversed(audit.sheets[:-1])),
         tag("footer", tag("section", tag("h2", "Cautions"), tag("p", CARE))),
     )
-    return _document(f"{title}: audit", body)
+    style = files("tuneledger.pages").joinpath("web", "page.css").read_text(encoding="utf-8")
+    return without_scripts(f"{title}: audit", body, style + _STYLE + _shades())
 
 
 def _head(audit: Audit, found: list[Group]) -> Markup:
@@ -201,25 +201,3 @@ def _shades() -> str:
 
 def _mixed(name: str, shade: int) -> str:
     return f"color-mix(in srgb, var(--{name}) {shade * 9}%, transparent)"
-
-
-def _document(title: str, body: Markup) -> str:
-    style = files("tuneledger.pages").joinpath("web", "page.css").read_text(encoding="utf-8")
-    style += _STYLE + _shades()
-    nonce = base64.b64encode(hashlib.sha256((title + body).encode()).digest()[:18]).decode()
-    policy = f"default-src 'none'; style-src 'nonce-{nonce}'; base-uri 'none'; form-action 'none'"
-    page = tag(
-        "html",
-        tag(
-            "head",
-            tag("meta", charset="utf-8"),
-            tag("meta", http_equiv="Content-Security-Policy", content=policy),
-            tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            tag("meta", name="color-scheme", content="light dark"),
-            tag("title", title),
-            tag("style", Markup(style), nonce=nonce),
-        ),
-        tag("body", body),
-        lang="en",
-    )
-    return join(Markup("<!doctype html>\n"), page, Markup("\n"))

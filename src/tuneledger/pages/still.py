@@ -21,9 +21,13 @@ def still(title: str, *body: Markup, print_as: str = "") -> str:
 
     print_as: what `density` says of a page that is to print on one sheet
     """
-    style = Markup(files(__package__).joinpath("still.css").read_text(encoding="utf-8"))
-    main = tag("main", *body)
-    nonce = nonce_of(title, main)
+    style = files(__package__).joinpath("still.css").read_text(encoding="utf-8")
+    return without_scripts(title, tag("main", *body), style, print_as)
+
+
+def without_scripts(title: str, body: Markup, style: str, print_as: str = "") -> str:
+    """The whole HTML of a page that may run nothing and ask for nothing, in a style of its own."""
+    nonce = nonce_of(title, body)
     policy = f"default-src 'none'; style-src 'nonce-{nonce}'; base-uri 'none'; form-action 'none'"
     page = tag(
         "html",
@@ -35,9 +39,9 @@ def still(title: str, *body: Markup, print_as: str = "") -> str:
             tag("meta", name="color-scheme", content="light dark"),
             tag("meta", name="referrer", content="no-referrer"),
             tag("title", title),
-            tag("style", style, nonce=nonce),
+            tag("style", Markup(style), nonce=nonce),
         ),
-        tag("body", main, cls=print_as or None),
+        tag("body", body, cls=print_as or None),
         lang="en",
     )
     return join(Markup("<!doctype html>\n"), page, Markup("\n"))
