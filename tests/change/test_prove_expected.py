@@ -5,24 +5,15 @@ from dataclasses import replace
 import numpy as np
 
 from tests.change.proofs import of, proof
+from tests.explain.parts import governing
 from tests.runs import Run, climb, governor, sheet
 from tuneledger.change.proof_out import as_text
 
-GOVERNOR = {
-    "id": "idle-governor",
-    "title": "Idle governor",
-    "reason": "idle speed",
-    "axes": [
-        {
-            "signal": "idle speed target",
-            "minus": "engine speed",
-            "unit": "rpm",
-            "at": [-110.0, 0.0, 110.0],
-        }
-    ],
-    "values": [-6.0, 0.0, 5.0],
-    "when": [{"signal": "engine speed", "unit": "rpm", "below": 1200.0}],
-}
+GOVERNOR = governing(
+    (-110.0, 0.0, 110.0),
+    {"signal": "engine speed", "unit": "rpm", "below": 1200.0},
+    title="Idle governor",
+)
 IDLING = sheet("rev-d.toml", "D", [GOVERNOR])
 
 

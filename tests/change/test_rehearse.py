@@ -2,14 +2,13 @@
 
 import json
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import polars as pl
 import pytest
 
 from tests.change.rehearsals import AIR, DEG, edited, hot, hot_statement, made_case, moves, notes_of
-from tests.explain.parts import pulling, switched, with_lever
+from tests.explain.parts import closed_below, governing, pulling, switched, with_lever
 from tests.explain.told import told
 from tests.runs import along, charge_air, climb, governor, sheet
 from tuneledger.calibrations import open_calibration
@@ -18,20 +17,7 @@ from tuneledger.change.rehearsal_out import rehearsed_table
 from tuneledger.change.rehearse import rehearse, rehearse_edit
 from tuneledger.statement.table import ledger_table
 
-IDLE: dict[str, Any] = {
-    "id": "idle-governor",
-    "reason": "idle speed",
-    "axes": [
-        {
-            "signal": "idle speed target",
-            "minus": "engine speed",
-            "unit": "rpm",
-            "at": (-110.0, 0.0, 110.0),
-        }
-    ],
-    "values": (-6.0, 0.0, 5.0),
-    "when": [{"signal": "throttle position", "unit": "%", "below": 2.0}],
-}
+IDLE = governing((-110.0, 0.0, 110.0), closed_below(2.0))
 
 
 def test_another_sheet_in_its_place_is_the_same_as_its_edits() -> None:

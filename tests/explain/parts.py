@@ -40,6 +40,26 @@ def switched(correction: str, degrees: float, **more: Any) -> dict[str, Any]:
     }
 
 
+def closed_below(percent: float) -> dict[str, Any]:
+    """The throttle counts as closed below this opening."""
+    return {"signal": "throttle position", "unit": "%", "below": percent}
+
+
+def governing(
+    at_rpm: Sequence[float], *when: dict[str, Any], name: str = "idle-governor", **more: Any
+) -> dict[str, Any]:
+    """A sheet's idle governor: −6°, 0° and 5° where engine speed is so far below its target."""
+    gap = {"signal": "idle speed target", "minus": "engine speed", "unit": "rpm"}
+    return {
+        "id": name,
+        "reason": "idle speed",
+        "axes": [{**gap, "at": tuple(at_rpm)}],
+        "values": (-6.0, 0.0, 5.0),
+        "when": list(when),
+        **more,
+    }
+
+
 def with_lever(run: Run, rows: BoolArray | None = None) -> Run:
     """The run with the lever logged: on in the rows given, else during the long pull."""
     on = during(run, *PULL) if rows is None else rows

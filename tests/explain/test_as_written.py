@@ -1,32 +1,23 @@
 """A correction that acts as its sheet has it stays that, whatever else acts elsewhere."""
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.explain.parts import drive, during
+from tests.explain.parts import closed_below, drive, during, governing
 from tests.explain.told import told
 from tests.runs import Run, sheet
 from tuneledger.arrays import BoolArray, FloatArray
 
 SECONDS = np.arange(1800) / 20.0
-GOVERNOR: dict[str, Any] = {
-    "id": "tick-over",
-    "title": "Tick-over trim",
-    "reason": "idle speed",
-    "axes": [
-        {
-            "signal": "idle speed target",
-            "minus": "engine speed",
-            "unit": "rpm",
-            "at": [-250.0, 0.0, 250.0],
-        }
-    ],
-    "values": [-5.0, 0.0, 5.0],
-    "when": [{"signal": "throttle position", "unit": "%", "below": 1.5}],
-}
+GOVERNOR = governing(
+    (-250.0, 0.0, 250.0),
+    closed_below(1.5),
+    name="tick-over",
+    title="Tick-over trim",
+    values=(-5.0, 0.0, 5.0),
+)
 
 
 def laps() -> Run:

@@ -1,33 +1,20 @@
 """An idle governor is told as one beside other rules, and suspected where it cannot be seen."""
 
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.explain.parts import LEVER, drive, during, with_lever
+from tests.explain.parts import LEVER, closed_below, drive, during, governing, with_lever
 from tests.explain.told import told
 from tests.runs import TOLERANCE, Run, climb, sheet
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause
 
 RUN = climb()
-GOVERNOR: dict[str, Any] = {
-    "id": "governor",
-    "title": "Idle governor",
-    "reason": "idle speed",
-    "axes": [
-        {
-            "signal": "idle speed target",
-            "minus": "engine speed",
-            "unit": "rpm",
-            "at": [-200.0, 0.0, 170.0],
-        }
-    ],
-    "values": [-6.0, 0.0, 5.0],
-    "when": [{"signal": "throttle position", "unit": "%", "below": 2.0}],
-}
+GOVERNOR = governing(
+    (-200.0, 0.0, 170.0), closed_below(2.0), name="governor", title="Idle governor"
+)
 
 
 def governed(run: Run) -> Run:

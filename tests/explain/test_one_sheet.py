@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.explain.parts import closed_below, governing
 from tests.explain.told import first, kinds, told
 from tests.runs import along, charge_air, climb, governor, sheet
 from tuneledger.car.big import write_big
@@ -14,24 +15,12 @@ from tuneledger.main_job import reconcile_files
 AIR = "intake air temperature"
 AT = (20.0, 40.0, 60.0, 80.0)
 DEG = (0.0, 0.0, -3.0, -6.0)
-IDLE = {
-    "id": "idle-governor",
-    "title": "Idle governor",
-    "reason": "idle speed",
-    "axes": [
-        {
-            "signal": "idle speed target",
-            "minus": "engine speed",
-            "unit": "rpm",
-            "at": (-110.0, 0.0, 110.0),
-        }
-    ],
-    "values": (-6.0, 0.0, 5.0),
-    "when": [
-        {"signal": "throttle position", "unit": "%", "below": 2.0},
-        {"signal": "engine speed", "unit": "rpm", "below": 1150.0},
-    ],
-}
+IDLE = governing(
+    (-110.0, 0.0, 110.0),
+    closed_below(2.0),
+    {"signal": "engine speed", "unit": "rpm", "below": 1150.0},
+    title="Idle governor",
+)
 
 
 def test_a_run_that_follows_its_map_agrees() -> None:
