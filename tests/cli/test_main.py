@@ -68,7 +68,7 @@ def test_the_start_loads_nothing_heavy(arguments: list[str]) -> None:
     assert not heavy & loaded
     if arguments == ["--help"]:
         own = {m for m in loaded if m.startswith("tuneledger")}
-        assert own <= {"tuneledger", "tuneledger.errors", "tuneledger.cli"} | {
+        assert own <= {"tuneledger", "tuneledger.errors", "tuneledger.record", "tuneledger.cli"} | {
             f"tuneledger.cli.{m}" for m in ("main", "group", "registry", "terminal")
         }
 

@@ -11,13 +11,14 @@ import signal
 import sys
 import warnings
 from collections.abc import Sequence
+from io import StringIO
 from types import FrameType
 from typing import NoReturn
 
 import click
 
 from tuneledger.cli.group import commands
-from tuneledger.cli.terminal import say
+from tuneledger.cli.terminal import open_what_is_closed, say
 from tuneledger.errors import TuneledgerError
 
 NOT_USABLE = 2
@@ -28,6 +29,7 @@ _TURN_S = 0.0005
 
 def main() -> None:
     """Entry point of the console script."""
+    open_what_is_closed()
     if os.environ.get("TUNELEDGER_DEBUG") != "1":
         warnings.simplefilter("ignore")  # they speak to programmers, in the middle of an answer
     # pydantic searches every installed package for plugins of its own; none is wanted here.
@@ -81,11 +83,13 @@ def run(arguments: Sequence[str]) -> int:
         say("Stopped.\n", sys.stderr)
         return INTERRUPTED
     except click.ClickException as problem:
-        problem.show(sys.stderr)
+        say(_wrong_call(problem), sys.stderr)
         return problem.exit_code
     except TuneledgerError as problem:
         return _tell(problem)
-    except (SystemExit, GeneratorExit):
+    except SystemExit:  # click, where whoever reads a help has gone away: that is no error
+        return 0
+    except GeneratorExit:
         raise
     except KeyboardInterrupt:
         say("Stopped.\n", sys.stderr)
@@ -95,6 +99,12 @@ def run(arguments: Sequence[str]) -> int:
     except BaseException as problem:  # a panic inside a library is no Exception
         return _apologise(problem)
     return status if isinstance(status, int) else 0
+
+
+def _wrong_call(problem: click.ClickException) -> str:
+    shown = StringIO()
+    problem.show(shown)
+    return shown.getvalue()
 
 
 def _unprinted() -> int:

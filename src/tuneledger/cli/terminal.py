@@ -20,6 +20,27 @@ TALLEST = 60  # lines; a statement is read at a glance or not at all
 SHORTEST = 30
 
 
+def open_what_is_closed() -> None:
+    """Something in the place of streams that the caller has closed (`>&-`).
+
+    Else a file that is opened later would take their numbers. Standard output then refuses what is
+    printed, as a full disk does; of what is told on standard error there is nobody to be told.
+    """
+    for number, name, way in (
+        (0, "stdin", os.O_RDONLY),
+        (1, "stdout", os.O_RDONLY),
+        (2, "stderr", os.O_WRONLY),
+    ):
+        if getattr(sys, name) is not None:
+            continue
+        handle = os.open(os.devnull, way)
+        if handle != number:
+            os.dup2(handle, number)
+            os.close(handle)
+        stream = os.fdopen(number, "w" if number else "r", encoding="utf-8", closefd=False)
+        setattr(sys, name, stream)
+
+
 def has_colour(stream: TextIO) -> bool:
     """Whether to write colour codes: to a terminal, unless NO_COLOR is set or it is a dumb one."""
     if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
