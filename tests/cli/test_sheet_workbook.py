@@ -117,14 +117,34 @@ def test_what_a_workbook_says_of_its_size_is_not_believed(table: Run) -> None:
     assert table("--from", "told.xlsx").grid == [[17.5, 31, 37.25], [12.5, 21, 30]]
 
 
-def test_two_blocks_on_one_worksheet_are_told_with_their_rows(table: Run) -> None:
+def test_blocks_on_one_worksheet_are_told_with_their_cells(table: Run) -> None:
     other = [GRID[0], [40, 1, 2, 3], [120, 4, 5, 6]]
     xlsx(Path("map.xlsx"), {"All": [["Dry"], *GRID, [""], [""], ["Wet"], *other], "Notes": [["a"]]})
     told = table("--from", "map.xlsx").err
-    assert "2 blocks stand on one worksheet, in rows 1 to 4 and 7 to 10. Say which with" in told
+    where = "in A1:D4 and A7:D10. Say which with --cells, as A1:D4."
+    assert f"2 blocks stand on one worksheet, {where}" in told
     assert table("--from", "map.xlsx", "--worksheet", "All").err == told
     area = ("--worksheet", "All", "--cells", "A7:D10")
     assert table("--from", "map.xlsx", *area).grid == [[1, 2, 3], [4, 5, 6]]
+    beside = [[*one, "", *two] for one, two in zip(GRID, other, strict=True)]
+    xlsx(Path("map.xlsx"), {"All": [*beside, [""], *other]})
+    told = table("--from", "map.xlsx").err
+    assert "3 blocks stand on one worksheet, in A1:D3, F1:I3 and A5:D7. Say which" in told
+    assert table("--from", "map.xlsx", "--cells", "F1:I3").grid == [[1, 2, 3], [4, 5, 6]]
+
+
+def test_merged_cells_are_named(table: Run) -> None:
+    xlsx(Path("map.xlsx"), {"Dry": [["Advance", "", "", ""], *GRID]})
+    book = load_workbook("map.xlsx")
+    book["Dry"].merge_cells("A1:D1")
+    book["Dry"].merge_cells("B3:C3")
+    book.save("map.xlsx")
+    told = table("--from", "map.xlsx")
+    assert np.isnan(told.grid).sum() == 1
+    assert (
+        "merged cells on worksheet 'Dry' (A1:D1 and B3:C3): the first of each holds its value, the "
+        "others are read as empty" in told.err
+    )
 
 
 def test_formulas_without_stored_values_are_told(table: Run) -> None:

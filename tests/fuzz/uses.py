@@ -50,7 +50,7 @@ def calibration(file: Path, *beside: str) -> None:
 
 
 def block(file: Path) -> None:
-    text = block_text(file.read_bytes(), "block")
+    text = block_text(file.read_bytes(), "block").text
     prepared = filling(starting_point(), "sheet", "spark.map", Pasted(text, "block"))
     for way in prepared.ways:
         prepared.calibration(way)

@@ -14,6 +14,7 @@ from tuneledger.wording import visible
 
 if TYPE_CHECKING:
     from tuneledger.calibrations.block.assign import Placed
+    from tuneledger.calibrations.block.model import BlockText
     from tuneledger.calibrations.fill import Filling
     from tuneledger.cli.map_fit import MapFit
 
@@ -83,7 +84,9 @@ def table(
 
     log = _opened(log_file, roles_file)
     others = log.axes if log else ()
-    pasted = Pasted(_block(source, worksheet, cells), _called(source), down, across, others)
+    found = _block(source, worksheet, cells)
+    say("".join(f"{visible(note)}\n" for note in found.notes), sys.stderr)
+    pasted = Pasted(found.text, _called(source), down, across, others)
     prepared = filling(read_text(sheet), str(sheet), place, pasted)
     say("".join(f"{visible(note)}\n" for note in prepared.notes), sys.stderr)
     if log is None:
@@ -168,7 +171,7 @@ def _called(source: Path) -> str:
     return "the pasted block" if source == PRINTED else str(source)
 
 
-def _block(source: Path, worksheet: str | None, cells: str | None) -> str:
+def _block(source: Path, worksheet: str | None, cells: str | None) -> "BlockText":
     """The text of the block, whatever its encoding, or what a worksheet holds as text."""
     from tuneledger.bounded import read_stream, read_whole, why_unread
     from tuneledger.calibrations.block.source import block_text

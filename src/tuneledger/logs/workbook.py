@@ -19,7 +19,7 @@ from tuneledger.logs.packed import is_workbook
 from tuneledger.logs.source import Source, open_source
 from tuneledger.private import PrivateFolder, no_room
 from tuneledger.wording import count, listing, visible
-from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, worksheets
+from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, merged_note, worksheets
 from tuneledger.workbooks.formulas import without_values
 from tuneledger.workbooks.growth import grows_beyond
 
@@ -71,7 +71,9 @@ def read(source: Source, limits: Limits) -> "Log":
         layout = {**log.layout, "format": f"workbook, sheet '{name}'"}
         for key in ("encoding", "line ends", "delimiter", "decimal mark"):
             layout.pop(key, None)
-        notes = (*_beside(name, rest), *_without_values(source), *log.notes)
+        (sheet,) = (one for one in sheets if visible(one.name) == name)
+        merged = merged_note(sheet.name, sheet.merged)
+        notes = (*_beside(name, rest), *merged, *_without_values(source), *log.notes)
         return replace(log, layout=layout, notes=notes)
     if refused:
         raise refused[0]

@@ -5,17 +5,19 @@ file of a few kilobytes, make the library ask for hundreds of gigabytes and end 
 """
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from subprocess import TimeoutExpired
 
 from tuneledger.apart import run_apart
 from tuneledger.record import record
-from tuneledger.wording import visible
+from tuneledger.wording import few, visible
 
 TOO_MANY = 3  # the child's exit status where a worksheet has more cells than allowed
 DAMAGED = 4  # where it cannot be read; why is its last line
 NO_ROOM = 5  # where the disk does not take what is in it; likewise
 _NOW, _INDEX = "now", "index.json"
+_NAMED = 5  # merged areas
 
 
 @record
@@ -29,10 +31,15 @@ class Bounds:
 
 @record
 class Worksheet:
-    """text: its cells parted by tabs, a line for each row; white space in a cell is one blank."""
+    """text: its cells parted by tabs, a line for each row; white space in a cell is one blank.
+
+    merged: areas of cells merged into one, as `A1:D1`, a hundred at most; only the first of each
+            holds a value. None of ODS, whose reader does not tell them
+    """
 
     name: str
     text: Path
+    merged: tuple[str, ...] = ()
 
 
 class WorkbookError(Exception):
@@ -63,13 +70,16 @@ def worksheets(path: Path, folder: Path, bounds: Bounds, *, from_a1: bool) -> li
         raise WorkbookError("too slow", _now(folder)) from None
     index = folder / _INDEX
     if done.returncode == 0 and index.exists():
-        names = json.loads(index.read_text(encoding="utf-8"))
-        return [Worksheet(name, place(folder, number)) for number, name in enumerate(names)]
+        told = json.loads(index.read_text(encoding="utf-8"))
+        return [
+            Worksheet(name, place(folder, number), tuple(merged))
+            for number, (name, merged) in enumerate(told)
+        ]
     lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
-    told = {TOO_MANY: "too many cells", DAMAGED: "damaged", NO_ROOM: "no room"}
-    if done.returncode in told:
+    kinds = {TOO_MANY: "too many cells", DAMAGED: "damaged", NO_ROOM: "no room"}
+    if done.returncode in kinds:
         reason = visible(lines[-1])[:120] if lines else ""
-        raise WorkbookError(told[done.returncode], _now(folder), reason)
+        raise WorkbookError(kinds[done.returncode], _now(folder), reason)
     out_of_memory = any("memory allocation" in one or "MemoryError" in one for one in lines)
     raise WorkbookError("too much memory" if out_of_memory else "damaged", _now(folder))
 
@@ -84,9 +94,33 @@ def begin(folder: Path, worksheet: str) -> None:
     (folder / _NOW).write_text(worksheet, encoding="utf-8")
 
 
-def finish(folder: Path, names: list[str]) -> None:
-    """Note that all of them were read."""
-    (folder / _INDEX).write_text(json.dumps(names), encoding="utf-8")
+def finish(folder: Path, read: list[tuple[str, list[str]]]) -> None:
+    """Note that all of them were read: each one's name, and its merged cells."""
+    (folder / _INDEX).write_text(json.dumps(read), encoding="utf-8")
+
+
+def merged_note(worksheet: str, areas: Sequence[str]) -> list[str]:
+    """What was done with merged cells, as a sentence; none where there are none."""
+    if not areas:
+        return []
+    return [
+        f"merged cells on worksheet '{visible(worksheet)}' ({few(areas, _NAMED)}): the first of "
+        "each holds its value, the others are read as empty"
+    ]
+
+
+def area(top: int, left: int, bottom: int, right: int) -> str:
+    """Cells from one corner to the other, counted from 0, as `A1:D5`."""
+    return f"{_letters(left)}{top + 1}:{_letters(right)}{bottom + 1}"
+
+
+def _letters(column: int) -> str:
+    text = ""
+    while column >= 0:
+        column, last = divmod(column, 26)
+        text = chr(ord("A") + last) + text
+        column -= 1
+    return text
 
 
 def _now(folder: Path) -> str | None:

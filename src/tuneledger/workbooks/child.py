@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from tuneledger.bounded import bound_process
-from tuneledger.workbooks import DAMAGED, NO_ROOM, TOO_MANY, begin, finish, place
+from tuneledger.workbooks import DAMAGED, NO_ROOM, TOO_MANY, area, begin, finish, place
+
+_MOST_MERGED = 100
 
 
 class _NoRoomError(Exception):
@@ -39,7 +41,7 @@ def main(arguments: list[str]) -> int:
 def _written(file: Path, folder: Path, most: int, *, from_a1: bool) -> int:
     from python_calamine import CalamineWorkbook
 
-    names: list[str] = []
+    read: list[tuple[str, list[str]]] = []
     with file.open("rb") as data, CalamineWorkbook.from_filelike(data) as book:
         for number, name in enumerate(book.sheet_names):
             begin(folder, name)
@@ -48,9 +50,15 @@ def _written(file: Path, folder: Path, most: int, *, from_a1: bool) -> int:
             if (row + 1) * (column + 1) > most:
                 return TOO_MANY
             _keep(place(folder, number), sheet.to_python(skip_empty_area=not from_a1))
-            names.append(name)
-    finish(folder, names)
+            read.append((name, _merged(sheet)))
+    finish(folder, read)
     return 0
+
+
+def _merged(sheet: Any) -> list[str]:
+    """Areas of merged cells; none where the format's reader does not tell them."""
+    found = sheet.merged_cell_ranges or []
+    return [area(*first, *last) for first, last in found[:_MOST_MERGED]]
 
 
 def _keep(path: Path, rows: list[list[Any]]) -> None:

@@ -107,7 +107,10 @@ def test_the_published_instances_are_read() -> None:
     assert (curve.unit, curve.axes[0].unit) == ("grad C", "°C")
     assert found.get("CDF20.BOOLEAN.FW_wU8").values == 1
     lost = {entry.name: entry.lost for entry in found.entries() if entry.lost}
-    rescaled = "it has a rescale axis (RES_AXIS), which is read from a description and image only"
+    rescaled = (
+        "it has a rescale axis (RES_AXIS), which is not read from CDF; the description (A2L) with "
+        "its image gives it"
+    )
     assert lost == {"CDF20.curve.KL_xRESs8_wS16": rescaled}
 
 

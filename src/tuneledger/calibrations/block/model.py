@@ -38,3 +38,11 @@ class Block:
         """The same block with rows and columns changing places."""
         values = tuple(zip(*self.values, strict=True))
         return Block(self.across, self.down, values, self.units, self.notes)
+
+
+@record
+class BlockText:
+    """A block as text, and what is to be said of where it stood."""
+
+    text: str
+    notes: tuple[str, ...] = ()

@@ -6,17 +6,18 @@ Reading workbooks is an extra (python-calamine), and done in a process apart.
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
 from importlib.util import find_spec
 from io import BytesIO
 
 from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.block import read_block
+from tuneledger.calibrations.block.apart import areas
+from tuneledger.calibrations.block.model import BlockText
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
 from tuneledger.private import PrivateFolder
 from tuneledger.wording import count, listing, visible
-from tuneledger.workbooks import Bounds, WorkbookError, worksheets
+from tuneledger.workbooks import Bounds, WorkbookError, merged_note, worksheets
 from tuneledger.workbooks.formulas import without_values
 from tuneledger.workbooks.growth import grows_beyond
 
@@ -36,8 +37,8 @@ def is_workbook(data: bytes) -> bool:
     return data.startswith(b"PK") and not _names(data).isdisjoint(_PARTS)
 
 
-def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | None) -> str:
-    """The block as text, cells parted by tabs.
+def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | None) -> BlockText:
+    """The block as text, cells parted by tabs, with what is to be said of its worksheet.
 
     worksheet: its name; without it, the only one on which a block stands
     area:      the cells meant, as `B3:J10`; without it, all of them
@@ -54,20 +55,23 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
             )
         )
     cut = _area(area, file) if area is not None else None
-    top = cut[0] if cut else 0
-    texts = {name: _cropped(text, cut) for name, text in _worksheets(data, file).items()}
+    corner = (cut[0], cut[2]) if cut else (0, 0)
+    sheets = _worksheets(data, file)
+    texts = {name: _cropped(text, cut) for name, (text, _) in sheets.items()}
     if worksheet is not None:
-        by_fold = {name.casefold(): text for name, text in texts.items()}
+        by_fold = {name.casefold(): name for name in texts}
         if worksheet.casefold() not in by_fold:
             expected = listing([quoted(name) for name in texts], "or")
             fault = Fault(f"no worksheet {quoted(worksheet)}", file=file, expected=expected)
             raise SheetError(fault)
-        return _checked(by_fold[worksheet.casefold()], data, file, top)
+        name = by_fold[worksheet.casefold()]
+        return BlockText(_checked(texts[name], data, file, corner), sheets[name][1])
     held = [name for name, text in texts.items() if _holds_block(text, file)]
     if len(held) == 1 or len(texts) == 1:
-        return _checked(texts[held[0] if held else next(iter(texts))], data, file, top)
+        name = held[0] if held else next(iter(texts))
+        return BlockText(_checked(texts[name], data, file, corner), sheets[name][1])
     for text in [] if held else texts.values():
-        _checked(text, data, file, top)
+        _checked(text, data, file, corner)
     names = listing([quoted(name) for name in held or texts])
     found = f"a block stands on {names}" if held else f"no block stands on {names}"
     raise SheetError(
@@ -75,18 +79,17 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
     )
 
 
-def _checked(text: str, data: bytes, file: str, top: int) -> str:
+def _checked(text: str, data: bytes, file: str, corner: tuple[int, int]) -> str:
     """The same text. SheetError where it is plain why no block can be read in it.
 
-    top: the row of the worksheet, from 0, where the text begins
+    corner: row and column of the worksheet, from 0, where the text begins
     """
     if _holds_block(text, file):
         return text
-    apart = [rows for rows in _apart(text) if _holds_block("".join(rows.values()), file)]
+    apart = list(areas(text, corner, lambda part: _holds_block(part, file)))
     if len(apart) > 1:
-        lines = listing([f"{top + min(rows) + 1} to {top + max(rows) + 1}" for rows in apart])
-        found = f"{count(len(apart), 'block')} stand on one worksheet, in rows {lines}"
-        raise SheetError(Fault(found, file=file, do="Say which with --cells, as A1:J10."))
+        found = f"{count(len(apart), 'block')} stand on one worksheet, in {listing(apart)}"
+        raise SheetError(Fault(found, file=file, do=f"Say which with --cells, as {apart[0]}."))
     lost = without_values(BytesIO(data))
     if lost:
         found = f"{count(lost, 'formula')} in it {'has' if lost == 1 else 'have'} no stored value"
@@ -95,19 +98,8 @@ def _checked(text: str, data: bytes, file: str, top: int) -> str:
     return text
 
 
-def _apart(text: str) -> Iterator[dict[int, str]]:
-    """What empty rows part, each with the numbers of its rows from 0."""
-    part: dict[int, str] = {}
-    for number, row in enumerate(text.split("\n")):
-        if row.strip():
-            part[number] = f"{row}\n"
-        elif part:
-            yield part
-            part = {}
-
-
-def _worksheets(data: bytes, file: str) -> dict[str, str]:
-    """Every worksheet's cells, from A1 on, as text."""
+def _worksheets(data: bytes, file: str) -> dict[str, tuple[str, tuple[str, ...]]]:
+    """Every worksheet's cells, from A1 on, as text, and what is to be said of them."""
     folder = PrivateFolder()
     try:
         path = folder.new_file()
@@ -118,7 +110,13 @@ def _worksheets(data: bytes, file: str) -> dict[str, str]:
             raise SheetError(fault)
         bounds = Bounds(at_most(_CELLS), at_most(_MEMORY), at_most(_SECONDS))
         found = worksheets(path, folder.path, bounds, from_a1=True)
-        return {one.name: one.text.read_text(encoding="utf-8") for one in found}
+        return {
+            one.name: (
+                one.text.read_text(encoding="utf-8"),
+                tuple(merged_note(one.name, one.merged)),
+            )
+            for one in found
+        }
     except WorkbookError as problem:
         raise SheetError(_refusal(problem, file)) from None
     except (zipfile.BadZipFile, zlib.error, OSError) as problem:

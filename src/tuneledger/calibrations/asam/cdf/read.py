@@ -39,7 +39,10 @@ KINDS: dict[str, Kind] = {
 }
 _INSTANCE = "SW-INSTANCE"
 _DIMENSIONS = {"value": 0, "curve": 1, "axis": 1, "map": 2, "cuboid": 3}
-_RESCALED = "it has a rescale axis (RES_AXIS), which is read from a description and image only"
+_RESCALED = (
+    "it has a rescale axis (RES_AXIS), which is not read from CDF; the description (A2L) with its "
+    "image gives it"
+)
 _NOT_READ = {
     "RES_AXIS": _RESCALED,
     "CUBE_4": "it has 4 axes (CUBE_4); a table of a sheet has at most 3",
