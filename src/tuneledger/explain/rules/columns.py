@@ -14,6 +14,8 @@ from tuneledger.arrays import FloatArray, IntArray, each_once
 from tuneledger.explain.doubt import LOOKED_AT, resolved
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
+from tuneledger.logs.raster import held_raster
+from tuneledger.logs.samples import at_samples
 from tuneledger.record import record
 from tuneledger.sidebyside import side_by_side
 from tuneledger.units import parse_unit
@@ -32,6 +34,8 @@ _OUTPUTS = ("scheduled advance", "delivered advance", "time")
 
 # Of a long log, stretches that tell what a channel is like: how many, and their rows.
 _STRETCHES, _STRETCH_ROWS = 50, 50
+# A channel that moves in fewer rows than this may be a slower one, each sample repeated.
+_LIVELY = 0.34
 
 
 @record(eq=False)
@@ -82,13 +86,13 @@ def columns_at(book: Book, rows: IntArray) -> Iterator[Column]:
     for channel, look in looks.items():
         values = here.get(channel)
         if values is None or not np.isfinite(values).all():
-            values = _values(book, channel)[rows]
+            values = _values(book, channel, look.levels)[rows]
         yield Column(channel, values, look.levels, look.price, look.finely)
 
 
 def whole(book: Book, column: Column) -> Column:
     """A column of some rows on all of them."""
-    values = _values(book, column.channel)
+    values = _values(book, column.channel, column.levels)
     return Column(column.channel, values, column.levels, column.price, column.finely)
 
 
@@ -115,7 +119,11 @@ def _looks(book: Book) -> Iterator[tuple[Channel, _Look]]:
     rows = (starts[:, None] + np.arange(_STRETCH_ROWS)).ravel()
     alike = [c for c in _readable(book) if book.log.times(c) is book.inputs.times]
     found = book.log.some(alike, rows)
-    few = {c: v for c, v in found.items() if np.isfinite(v).all() and not _levels(book, c, v)}
+    few = {
+        c: v
+        for c, v in found.items()
+        if np.isfinite(v).all() and _lively(v) and not _levels(book, c, v)
+    }
     rest = [c for c in _readable(book) if c not in few]
     side_by_side(book.log.values, rest)
     for channel in _readable(book):
@@ -124,6 +132,11 @@ def _looks(book: Book) -> Iterator[tuple[Channel, _Look]]:
             yield channel, _Look((), price, _finely(book, channel), thin=True)
         elif (column := _on_all_rows(book, channel)) is not None:
             yield channel, _Look(column.levels, column.price, column.finely, thin=False)
+
+
+def _lively(values: FloatArray) -> bool:
+    """Whether a channel moves from row to row in the stretches: no slower one that is repeated."""
+    return bool((np.diff(values.reshape(_STRETCHES, -1)) != 0).mean() >= _LIVELY)
 
 
 def _finely(book: Book, channel: Channel) -> Callable[[], float]:
@@ -138,8 +151,24 @@ def _on_all_rows(book: Book, channel: Channel) -> Column | None:
         return None
     levels = _levels(book, channel, values)
     price = _price(book, channel, values, book.times, levels)
-    finely = _finely_on_all_rows(book.log.values(channel), values)
-    return Column(channel, values, levels, price, finely)
+    own = book.log.values(channel)
+    if not levels:
+        values, own = _repeats_joined(values, own)
+    return Column(channel, values, levels, price, _finely_on_all_rows(own, values))
+
+
+def _repeats_joined(values: FloatArray, own: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """A quantity that a faster log repeats until its next sample: the samples joined by straight
+    lines, which is nearer to what the ECU had meanwhile; and the samples alone. Else as they are.
+    """
+    raster = held_raster(values)
+    if raster.every == 1:
+        return values, own
+    samples = np.zeros(values.shape, dtype=np.bool_)
+    samples[raster.phase :: raster.every] = True
+    samples &= np.isfinite(values)
+    joined = at_samples(values, samples)
+    return np.where(np.isnan(joined), values, joined), values[samples]
 
 
 def _finely_on_all_rows(own: FloatArray, values: FloatArray) -> Callable[[], float]:
@@ -161,10 +190,10 @@ def _readable(book: Book) -> Iterator[Channel]:
     return (c for c in book.log.channels if c not in outputs and c != book.log.time)
 
 
-def _values(book: Book, channel: Channel) -> FloatArray:
+def _values(book: Book, channel: Channel, levels: tuple[float, ...]) -> FloatArray:
     values = book.inputs.channel(channel.name, None)
     assert values is not None  # it is one of the log's own
-    return values
+    return values if levels else _repeats_joined(values, values)[0]
 
 
 def _levels(book: Book, channel: Channel, values: FloatArray) -> tuple[float, ...]:
