@@ -5,6 +5,7 @@ import pytest
 
 from tests.explain.labelled import written
 from tests.explain.parts import AIR, AT, LEVER, with_lever
+from tests.explain.test_hidden_rules import stabs
 from tests.runs import Run, along, charge_air, climb, sheet
 from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.model import Evidence
@@ -15,10 +16,10 @@ RUN = climb()
 CURVE = (-1.0, -1.5, -3.0, -4.5)
 
 
-def pulled(seed: int, step: float = -2.0) -> FloatArray:
+def pulled(seed: int, step: float = -2.0, run: Run = RUN) -> FloatArray:
     """Knock retard under load: taken by steps at odd moments, given back slowly, in quarters."""
-    odd, out, now = np.random.default_rng(seed), np.zeros(RUN.times.size), 0.0
-    for i, plate in enumerate(RUN.signals["throttle position"]):
+    odd, out, now = np.random.default_rng(seed), np.zeros(run.times.size), 0.0
+    for i, plate in enumerate(run.signals["throttle position"]):
         if plate > 50 and odd.random() < 0.025:
             now = max(now + step, -8.0)
         now = min(now + 0.03, 0.0)
@@ -53,6 +54,21 @@ def test_the_pull_is_found_beside_a_curve_that_acts_throughout_and_the_curve_too
     assert statement.verdict == "explained"
     entries = {e.evidence for episode in statement.episodes for e in episode.entries}
     assert entries == {Evidence.LOGGED, Evidence.INFERRED}
+
+
+@pytest.mark.parametrize("seed", [2, 5])
+def test_a_pull_that_is_small_beside_what_else_acts_is_found_by_its_many_moves(seed: int) -> None:
+    """Four degrees by a lever and an engine speed, against one or two by the knock control."""
+    run = with_lever(stabs(), (stabs().times % 17.0) < 7.0)
+    pull = pulled(seed, -1.5, run)
+    acts = (run.extra[LEVER] > 0) & (run.signals["engine speed"] > 3800.0)
+    run = run.post("pull", pull).post("x", np.where(acts, -4.0, 0.0)).carry("Ping pull", pull)
+    statement = said(run)
+    assert len(of(statement, "Ping pull")) == 1
+    (other,) = (cause for cause in statement.causes if cause.channel is None)
+    assert other.rule is not None
+    assert {condition["channel"] for condition in other.rule.when} == {"Rev", LEVER}
+    assert statement.verdict == "explained"
 
 
 def test_a_sheet_that_does_not_list_it_does_not_hide_it() -> None:

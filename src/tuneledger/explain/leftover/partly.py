@@ -26,8 +26,9 @@ from tuneledger.wording import quantity
 _OVER_S = (0.2, 0.6, 2.0)
 # So many separate moves, and so many of them as large as those of what is left over.
 _FEWEST, _SAME_SHARE = 5, 0.85
-# It leaves at most this share of the variance, and hardly a row further off.
-_REST_SHARE, _FURTHER_SHARE = 0.7, 0.1
+# It leaves hardly a row further off, and at most this share of the variance: with many moves any,
+# since what acts beside it may be far larger.
+_REST_SHARE, _WITH_MANY, _FURTHER_SHARE = 0.7, 1.1, 0.1
 _MANY, _SURE, _LESS_SURE = 10, 0.93, 0.85
 _MOST, _LEVELS = 3, 6
 
@@ -92,11 +93,12 @@ def _tried(
         return None
     rest = float(np.var((left - values)[known]) / max(float(np.var(left[known])), 1e-9))
     further = np.abs((left - values)[known]) > np.abs(left[known]) + book.tolerance
-    if rest > _REST_SHARE or further.mean() > _FURTHER_SHARE:
+    if rest > _WITH_MANY or further.mean() > _FURTHER_SHARE:
         return None
+    fewest = _FEWEST if rest <= _REST_SHARE else _MANY
     for over_s in _OVER_S:
         moves, same = _moves(book, left, values, max(1, round(over_s / (book.row_s or over_s))))
-        if moves >= _FEWEST:
+        if moves >= fewest:
             good = same >= _SAME_SHARE * moves and _can_tell(channel, moves, values)
             return _Carrier(channel, sign, values, moves, same, rest) if good else None
     return None
