@@ -14,6 +14,7 @@ from tuneledger.explain.included import with_what_scheduled_contains
 from tuneledger.explain.misnamed import why_lacking
 from tuneledger.explain.model import Need
 from tuneledger.explain.opened import OpenedBook
+from tuneledger.explain.ratelimited import with_rate_limits
 from tuneledger.explain.sheets import LaidSheet, lay
 from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
 from tuneledger.explain.untrusted import without_untrusted
@@ -47,7 +48,7 @@ def _reconciled(supplied: Supplied) -> Statement:
     books = [OpenedBook(book, laid) for book, laid in opened if book is not None]
     if len(books) < len(opened):
         return _without_account(supplied, opened)
-    books = with_what_scheduled_contains(books)
+    books = with_rate_limits(with_what_scheduled_contains(books))
     explanation = explain(books, _carriers(supplied.sheets))
     trusted = None if _comes_out(explanation) else _trusted(supplied, books)
     if trusted is not None:

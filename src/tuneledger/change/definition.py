@@ -8,7 +8,7 @@ from tuneledger.change.places import names_read
 from tuneledger.errors import SheetError
 from tuneledger.evaluate.combine import LIMIT
 from tuneledger.evaluate.model import Inputs
-from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.model import RATE, Cause, Rule
 from tuneledger.signals import SIGNALS
 from tuneledger.statement.json import as_rule
 from tuneledger.statement.model import Statement
@@ -19,7 +19,7 @@ def definition(cause: Cause, statement: Statement) -> tuple[Calibration, str] | 
     sheet, name = _sheet_of(cause, statement), cause.correction
     if cause.rule is not None:
         sheet, name = _sheet_with(cause.rule), "rule"
-    elif cause.kind == "limit" and statement.sheets:
+    elif cause.kind == "limit" and cause.entry != RATE and statement.sheets:
         sheet, name = statement.sheets[0].calibration, LIMIT
     return None if sheet is None or name is None else (sheet, name)
 

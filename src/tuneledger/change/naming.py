@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 
-from tuneledger.explain.model import Cause
+from tuneledger.explain.model import RATE, Cause
+from tuneledger.explain.says import ENTRY_NAMES
 from tuneledger.phrases import acting
 from tuneledger.statement import words
 from tuneledger.statement.facts import called as revision_called
@@ -43,6 +44,8 @@ def _plain(cause: Cause, statement: Statement) -> str:
         correction = sheet.calibration.spark.find(cause.correction or "")
         if correction is not None:
             return correction.called
+    if cause.entry == RATE:
+        return ENTRY_NAMES[RATE]
     if cause.kind == "hidden rule":
         return "the idle governor" if cause.expected else _KINDS["hidden rule"]
     if cause.correction:

@@ -9,7 +9,7 @@ from tuneledger.calibrations.model import Correction, Limits, Reason
 from tuneledger.draft.model import DraftedCorrection, DraftedLimits
 from tuneledger.draft.points import blanked, shown_points
 from tuneledger.evaluate.model import Evidence, Inputs
-from tuneledger.explain.model import Cause
+from tuneledger.explain.model import RATE, Cause
 from tuneledger.explain.written import as_correction
 from tuneledger.ledger.model import Entry, Ledger
 from tuneledger.roles.model import Roles
@@ -57,7 +57,11 @@ def drafted_corrections(
 
 def drafted_limits(statement: Statement) -> DraftedLimits | None:
     """The limits that the log has shown to act, of a sheet or read out of the log."""
-    causes = [c for c in statement.causes if c.kind == "limit" and not (c.rule and c.rule.when)]
+    causes = [
+        c
+        for c in statement.causes
+        if c.kind == "limit" and c.entry != RATE and not (c.rule and c.rule.when)
+    ]
     read = [c for c in causes if c.rule is not None and c.rule.hold is not None]
     if read:
         return _limits_read(read)
@@ -92,6 +96,8 @@ def _limits_read(causes: Sequence[Cause]) -> DraftedLimits:
 def left_out(statement: Statement) -> Iterator[str]:
     """What the log has shown and no sheet can say."""
     for cause in statement.causes:
+        if cause.entry == RATE:
+            yield f"{visible(cause.says)} A sheet has no word for that."
         if cause.kind in ("limit", "other map") or cause.entry == OTHER_MAP:
             continue
         if cause.kind == "unknown":

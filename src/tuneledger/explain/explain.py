@@ -27,6 +27,7 @@ from tuneledger.explain.numbered import (
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.perlog import as_handed_over, look, next_rule
 from tuneledger.explain.placing import bare, in_episodes, placed
+from tuneledger.explain.ratelimited import arrived
 from tuneledger.explain.remarks import needs_of, notes_of
 from tuneledger.explain.running import choose, not_judged, running
 from tuneledger.explain.sheets import LaidSheet
@@ -68,7 +69,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     carriers: correction id → the channel that a sheet says carries it
     """
     found_apart, says_running = _find(opened, carriers)
-    findings = together(found_apart)
+    findings = arrived(together(found_apart))
     maps, silent = map_departures(findings), silences(findings)
     unheard = dict.fromkeys(e for one in silent for e in one.episodes)
     episodes = tuple(

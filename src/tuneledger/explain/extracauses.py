@@ -9,7 +9,7 @@ from tuneledger.explain import nextstep, rulewords, says
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.misnamed import lacking
-from tuneledger.explain.model import STILL, SURE, Cause, Cell
+from tuneledger.explain.model import RATE, STILL, SURE, Cause, Cell
 from tuneledger.explain.nextstep import GUARDED
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.reads import read_by_rule
@@ -130,6 +130,7 @@ def _told(where: Sequence[_Found], most: _Found) -> says.Told:
         stands=_stands(finding, extra) if len(where) == 1 else None,
         table=extra.table,
         throughout=_throughout(extra),
+        rate=extra.entry == RATE,
     )
 
 

@@ -23,6 +23,8 @@ Kind = Literal[
 SURE = 0.8
 # The entry of a delivered advance that never moves: perhaps the channel, not the car.
 STILL = "never-moves"
+# The entry of a delivered advance that moves only so fast, and is behind what was asked for.
+RATE = "rate-limit"
 
 
 @record

@@ -20,6 +20,8 @@ _CHANGE_IT = "If it is not wanted here, change it and prove the change on the ne
 _OF_REASON = {
     "rev limit": "It holds the engine speed: ask why it stands where it does before moving it."
 }
+_OF_LIMIT = "Ask first why the limit is there; if it is right, bring the map within it."
+_OF_RATE = "Ask whether it is meant: what is asked for only a moment is not reached."
 _FIXED = "A fixed advance is for a timing-light check: switch it off before driving on."
 _FIXED_THEN = (
     "A fixed advance is for a timing-light check, a launch or a fault: find what sets it then, and "
@@ -107,7 +109,7 @@ def _step(told: Told) -> str:
     if told.kind == "replacement" and told.revision is None:
         return _in_place_of_the_map(told)
     if told.kind == "limit" and not told.guarding:
-        return "Ask first why the limit is there; if it is right, bring the map within it."
+        return _OF_RATE if told.rate else _OF_LIMIT
     if told.channel and told.degrees < 0 and told.reason in (None, "other"):
         return f"Find out why {told.channel} took advance before giving any back."
     if told.guarding:

@@ -30,7 +30,11 @@ REGIME_PLACES = {
     "cruise": "in cruise",
     "load": "under load",
 }
-ENTRY_NAMES = {"limit": "the limits of the advance", "other-map": "another main map"}
+ENTRY_NAMES = {
+    "limit": "the limits of the advance",
+    "other-map": "another main map",
+    "rate-limit": "the limit on how fast delivered moves",
+}
 
 # What goes both ways is told as a range, unless one way is so little beside the other.
 _FRINGE_DEG, _FRINGE = 0.3, 0.1
@@ -49,6 +53,7 @@ class Told:
     alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
     throughout: it is one amount that nothing starts or stops, in no file
+    rate: delivered moves only so fast, and is behind what was asked for
     stands: the one advance at which delivered stands wherever a fixed amount acts, in degrees
     """
 
@@ -86,6 +91,7 @@ class Told:
     understood: bool = False
     table: bool = False
     throughout: bool = False
+    rate: bool = False
 
     @property
     def whose(self) -> str:
@@ -106,6 +112,8 @@ def cause(told: Told) -> str:
             f"{told.name}: its channel {told.still} may be stuck or not be what it is named, or "
             "a fixed advance was left on after a timing-light check"
         )
+    if told.rate:
+        return sentence(f"{told.name}; on its way it stood {_behind(told)}")
     if told.missing:
         return sentence(
             f"{told.name} may have {_may_have(told)} for {seconds(told.seconds)}, but cannot be "
@@ -202,6 +210,14 @@ def _moved(told: Told) -> str:
     if both_ways(told.span):
         return f"moved the advance by {degree_span(*told.span)}"
     return f"{'took' if told.degrees < 0 else 'added'} {_amount(told)}"
+
+
+def _behind(told: Told) -> str:
+    """How far delivered was from what was asked for on its way there, and for how long."""
+    low, high = told.span or (0.0, 0.0)
+    ways = ((high, "above"), (-low, "below"))
+    sides = [f"up to {degrees(most, signed=False)} {side}" for most, side in ways if most > 0.0]
+    return f"{listing(sides)} what was asked for, for {seconds(told.seconds)} in all"
 
 
 def _may_have(told: Told) -> str:

@@ -10,6 +10,7 @@ from tuneledger.ledger.between import Curve, logged_curve
 from tuneledger.ledger.lag import Lag
 from tuneledger.ledger.laidover import LaidOver, lay_over
 from tuneledger.ledger.model import row_seconds
+from tuneledger.ledger.ratelimit import RateLimit
 from tuneledger.ledger.regimes import Regimes, find_regimes
 from tuneledger.ledger.smoothed import Smoothing
 from tuneledger.logs.model import Log
@@ -34,6 +35,9 @@ class Book:
     asked:     a logged scheduled as it is where `start` is smoothed as delivered is; else the start
     smoothing: how delivered is smoothed, and the start with it; None where it is not
     start_own: rows in which a logged scheduled has a sample of its own; None for all
+    rate:      how fast delivered may move, where that is limited; None where it is not
+    on_its_way: 1 in rows in which it rises as fast as it may, −1 where it falls so, else 0; such
+               rows are neither `own` nor `judged`. None where none are set aside
     """
 
     log: Log
@@ -56,6 +60,8 @@ class Book:
     asked: FloatArray | None = None
     smoothing: Smoothing | None = None
     start_own: BoolArray | None = None
+    rate: RateLimit | None = None
+    on_its_way: FloatArray | None = None
 
 
 def open_book(

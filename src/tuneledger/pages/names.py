@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from tuneledger.explain.model import Cause, Rule
+from tuneledger.explain.model import RATE, Cause, Rule
 from tuneledger.ledger.model import Entry
 from tuneledger.phrases import conditions
 from tuneledger.statement import words
@@ -11,7 +11,12 @@ from tuneledger.wording import listing, visible
 
 LONGEST = 80  # of a name, in characters
 _LONGEST_TEXT = 800  # of a sentence
-_OURS = {"limit": "Limits", "other-map": "Another map", "idle-governor": "Idle governor"}
+_OURS = {
+    "limit": "Limits",
+    "other-map": "Another map",
+    "idle-governor": "Idle governor",
+    RATE: "Limit on how fast it moves",
+}
 
 
 def name_of(text: str) -> str:

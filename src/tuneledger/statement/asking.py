@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from tuneledger.calibrations.model import Correction, readings
-from tuneledger.explain.model import SURE, Cause, Rule
+from tuneledger.explain.model import RATE, SURE, Cause, Rule
 from tuneledger.explain.nextstep import FUEL, PROTECTING
 from tuneledger.record import record
 from tuneledger.roles.model import Doubt
@@ -187,6 +187,8 @@ def _wanted(statement: Statement) -> Iterator[str]:
         correction = _correction(cause, statement)
         if cause.rule is not None and cause.rule.hold is not None:
             yield f"is the advance meant to be {words.rule(cause.rule, words.units(statement))}?"
+        elif cause.entry == RATE:
+            yield f"is it meant that {words.limit_told(cause)}?"
         elif cause.kind == "limit":
             yield "are the limits of the advance meant to cut what the map asks for here?"
         elif (

@@ -2,7 +2,7 @@
 
 from tuneledger.calibrations.model import Axis
 from tuneledger.explain.account import OTHER_MAP
-from tuneledger.explain.model import SURE, Cause, Rule
+from tuneledger.explain.model import RATE, SURE, Cause, Rule
 from tuneledger.ledger.model import Episode
 from tuneledger.phrases import acting
 from tuneledger.statement.curvewords import curve_in_words
@@ -28,6 +28,7 @@ _UNPOSTED = {
     "limit": "limit",
     "unknown": "not explained",
 }
+_RATE_LIMIT = "limit on how fast it moves"
 # What a rule that holds the advance says of its number.
 _HELD = {"at most": "no more than", "at least": "no less than", "replace": "held at"}
 
@@ -44,7 +45,7 @@ def named(cause: Cause, statement: Statement) -> str:
         return f"{cause.correction or cause.entry or 'a rule'}, in no file"
     if cause.correction is None:
         kind = "other map" if cause.entry == OTHER_MAP else cause.kind
-        name = _UNPOSTED.get(kind, kind)
+        name = _RATE_LIMIT if cause.entry == RATE else _UNPOSTED.get(kind, kind)
         if cause.kind == "other revision" and cause.revision:
             name += f", revision {_whose(cause, statement)}"
         if cause.rule is not None and cause.rule.hold is not None:
@@ -54,6 +55,12 @@ def named(cause: Cause, statement: Statement) -> str:
     if cause.revision:
         name += f", revision {_whose(cause, statement)}"
     return name
+
+
+def limit_told(cause: Cause) -> str:
+    """`delivered moves by at most 30°/s`: of a limit on how fast it moves, what it is."""
+    says = cause.says.partition(";")[0]
+    return says[:1].lower() + says[1:]
 
 
 def _whose(cause: Cause, statement: Statement) -> str:
