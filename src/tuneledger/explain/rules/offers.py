@@ -63,11 +63,9 @@ def _at_a_level(
 ) -> Iterator[Fitted]:
     steady = rates(book, left, pattern.level or 0.0)
     yield fitted(book, left, (), level=pattern.level, steady=steady)
-    yield from _with_conditions(book, left, pattern, found_columns, steady)
-    for turned in unramped(book, left, pattern.level or 0.0):
-        for found in _chosen(book, turned, list(_single(book, turned, found_columns))):
-            placed = refined(found, turned)
-            yield fitted(book, left, placed, level=pattern.level, steady=steady)
+    for turned in (pattern, *unramped(book, left, pattern.level or 0.0)):
+        as_seen = replace(turned, level=pattern.level)
+        yield from _with_conditions(book, left, as_seen, found_columns, steady)
 
 
 def _anchored(found: Sequence[Term], shape: Shape) -> tuple[tuple[Term, ...], Shape]:

@@ -19,8 +19,9 @@ from tuneledger.record import record
 _FROM, _TO = 0.15, 0.85
 _LEAST_ROWS = 5
 _LEAST_S = 0.15
-# Rows this close to a turn may be on either side of it.
-_BESIDE_S = 0.12
+# Rows this close to a turn may be on either side of it: so many of them, and as far as the line
+# through the way leaves open, but no further than that many seconds.
+_BESIDE_ROWS, _OPEN, _BESIDE_S = 1.5, 3.0, 0.12
 # Rates up and down this close are one.
 _SAME = 0.3
 Rates = tuple[float, float]
@@ -28,12 +29,17 @@ Rates = tuple[float, float]
 
 @record
 class Way:
-    """One stretch on the way. rate: share of the level per second, positive towards it."""
+    """One stretch on the way.
+
+    rate:   share of the level per second, positive towards it
+    unsure: by how many seconds the moment at which it turned may be off
+    """
 
     first: int
     last: int
     rate: float
     turned_s: float
+    unsure_s: float
 
 
 def ways(book: Book, left: FloatArray, level: float) -> list[Way]:
@@ -54,7 +60,9 @@ def ways(book: Book, left: FloatArray, level: float) -> list[Way]:
         come_from = 0.0 if slope > 0 else 1.0
         turned = when[0] + (come_from - start) / slope
         if times[0] <= turned <= when[0] + book.row_s:
-            out.append(Way(int(rows[first]), int(rows[last]), float(slope), float(turned)))
+            open_s = _OPEN * off / (abs(slope) * float(np.sqrt(here.size)))
+            unsure = min(_BESIDE_ROWS * book.row_s + open_s, max(_BESIDE_S, 2 * book.row_s))
+            out.append(Way(int(rows[first]), int(rows[last]), float(slope), float(turned), unsure))
     return out
 
 
@@ -87,10 +95,15 @@ def unramped(book: Book, left: FloatArray, level: float) -> Iterator[Pattern]:
     unclear = judged & ~acts & ~rests
     for way in seen:
         rows = (book.times >= way.turned_s) & (book.times <= book.times[way.last])
-        acts[rows], rests[rows] = way.rate > 0, way.rate < 0
-        unclear |= np.abs(book.times - way.turned_s) <= max(_BESIDE_S, 2 * book.row_s)
+        acts[rows], rests[rows], unclear[rows] = way.rate > 0, way.rate < 0, False
+    first, last = np.zeros_like(acts), np.zeros_like(acts)
+    for way in seen:
+        near = judged & (np.abs(book.times - way.turned_s) <= way.unsure_s)
+        on = (book.times >= way.turned_s) == (way.rate > 0)
+        unclear |= near
+        first |= near & on
+        last |= near & ~on
     acts &= judged & ~unclear
     rests &= judged & ~unclear
-    none = np.zeros_like(acts)
     if acts.any() and rests.any():
-        yield Pattern(acts, rests, level, none, none)
+        yield Pattern(acts, rests, level, first, last)
