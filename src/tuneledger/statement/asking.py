@@ -149,8 +149,8 @@ def _drive_apart(cause: Cause) -> str:
     if not mine or not apart:
         return "another ordinary drive, no harder than this one"
     return (
-        f"another drive, no harder than this one, on which {listing(mine)} and "
-        f"{listing(apart, 'or')} do not change together"
+        f"another ordinary drive, no harder than this one and with no switch turned for it: it "
+        f"tells where {listing(mine)} and {listing(apart, 'or')} do not change together"
     )
 
 

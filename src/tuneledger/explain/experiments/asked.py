@@ -6,7 +6,7 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.explain.experiments.choosing import Choice, best_choices
-from tuneledger.explain.experiments.controls import options
+from tuneledger.explain.experiments.controls import Option, left_alone, options
 from tuneledger.explain.experiments.hypotheses import (
     channels_of,
     prior_of,
@@ -51,26 +51,46 @@ def _about(findings: Sequence[Finding], cause: Cause) -> Iterator[Experiment]:
     book, rules = finding.book, rules_of(cause)
     if len(rules) < 2 or all(_goes_together(book, rules[0], rule) for rule in rules[1:]):
         return
+    sheets = [sheet.calibration for sheet in finding.laid]
+    read = seen_channels(rules)
     offered = [
         option
-        for name, seen in seen_channels(rules).items()
+        for name, seen in read.items()
         if (channel := book.log.find(name)) is not None
-        for option in options(book, channel, seen.cuts, timed=seen.timed)
+        for option in options(book, channel, seen.cuts, timed=seen.timed, sheets=sheets)
     ]
+    alone = left_alone(book, read, offered)
 
     def predict(stretches: Stretches) -> list[FloatArray]:
         return [contribution(rule, stretches) for rule in rules]
 
-    chosen = best_choices(book, offered, predict, prior_of(cause, len(rules)))
+    chosen = best_choices(book, offered, predict, prior_of(cause, len(rules)), alone)
     if not chosen:
-        yield _nothing_safe(book, cause, rules)
+        yield _watched(cause, rules, alone) if alone else _nothing_safe(book, cause, rules)
     for number, choice in enumerate(chosen):
         yield Experiment(
-            sentence=choice.sentence(again=number > 0),
+            sentence=choice.sentence(_beside(choice, offered, alone), again=number > 0),
             tells=_apart(rules[0], _told_apart(rules, choice)),
             bits=round(choice.bits, 2),
             cause=cause.entry,
         )
+
+
+def _beside(choice: Choice, offered: Sequence[Option], alone: Sequence[str]) -> str:
+    """The other switches that the rules read: nobody turns them, they are watched."""
+    turned = {option.channel for option in choice.setting}
+    others = dict.fromkeys(o.channel for o in offered if o.switch and o.channel not in turned)
+    return _names([*others, *alone])
+
+
+def _watched(cause: Cause, rules: Sequence[Rule], alone: Sequence[str]) -> Experiment:
+    """Where only a switch would tell that nobody is asked to turn."""
+    apart = _apart(rules[0], rules[1:])
+    sentence = (
+        f"Turn no switch for this: only watch {_names(alone)} on the next logs, and ask for the "
+        f"sheet that lists it; nothing that may be asked for would tell {apart}."
+    )
+    return Experiment(sentence, apart, 0.0, cause.entry)
 
 
 def _goes_together(book: Book, one: Rule, other: Rule) -> bool:

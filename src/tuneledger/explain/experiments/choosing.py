@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.explain.experiments.controls import SWITCH_PRICE, Option
+from tuneledger.explain.experiments.controls import Option
 from tuneledger.explain.experiments.stretches import IDLE, Stretches, mild_rows
 from tuneledger.ledger.book import Book
 from tuneledger.record import record
@@ -15,7 +15,6 @@ Predict = Callable[[Stretches], list[FloatArray]]
 
 WORTHWHILE = 0.25  # bits; less than this is not worth another drive
 _MOST_SETTINGS = 3  # as many as a driver can hold in one run, judgement
-_MOST_SAID = 4  # as many as a sentence bears
 _KEPT = 5  # of the best at each step are taken further: judgement
 _IDLE_PRICE = 0.05  # the governor works there as well
 _PLAIN_DEG = 1.0  # a difference that a log shows beyond doubt
@@ -34,23 +33,28 @@ class Choice:
     worth: float
     said: FloatArray
 
-    def sentence(self, *, again: bool = False) -> str:
-        """`Next log: light throttle, Wet switch on, Fan off.`"""
-        ordered = sorted(self.setting, key=lambda option: option.value == 0.0)  # what is on first
-        asked = [self.mode, *(option.says for option in ordered)]
-        return f"{'Then' if again else 'Next log'}: {', '.join(asked)}."
+    def sentence(self, watched: str = "", *, again: bool = False) -> str:
+        """`Next log: light throttle, Wet switch on, and watch Fan.`"""
+        asked = ", ".join((self.mode, *(option.says for option in self.setting)))
+        watch = f", and watch {watched}" if watched else ""
+        return f"{'Then' if again else 'Next log'}: {asked}{watch}."
 
 
 def best_choices(
-    book: Book, offered: Sequence[Option], predict: Predict, prior: FloatArray
+    book: Book,
+    offered: Sequence[Option],
+    predict: Predict,
+    prior: FloatArray,
+    alone: Sequence[str] = (),
 ) -> list[Choice]:
     """The best setting, and a second one where it settles much of what the first leaves open.
 
     offered: the ways to set channels; prior: how likely each explanation is, summing to 1
+    alone: switches that nobody is asked to turn: they are off, and said to be watched
     Empty where nothing that may be asked for would tell.
     """
     tried: list[Choice] = []
-    for mode, rows in mild_rows(book).items():
+    for mode, rows in mild_rows(book, alone).items():
         if rows.size:
             here = [option for option in offered if mode != IDLE or not option.moving]
             tried += _searched(book, mode, rows, here, predict, prior)
@@ -58,34 +62,12 @@ def best_choices(
     if not tried:
         return []
     first = max(tried, key=lambda c: c.worth)
-    first = _completed(book, first, offered, predict, prior)
     others = [c for c in tried if c.setting != first.setting]
     if not others:
         return [first]
     more = [(_joint(first, c, prior) - first.bits, c) for c in others]
     gain, second = max(more, key=lambda m: m[0] - 0.05 * len(m[1].setting))
     return [first, second] if gain >= WORTHWHILE else [first]
-
-
-def _completed(
-    book: Book,
-    chosen: Choice,
-    offered: Sequence[Option],
-    predict: Predict,
-    prior: FloatArray,
-) -> Choice:
-    """The choice with every other switch said as well, in the state that tells most."""
-    rows = mild_rows(book)[chosen.mode]
-    for channel in dict.fromkeys(o.channel for o in offered if o.price <= SWITCH_PRICE):
-        if any(option.channel == channel for option in chosen.setting):
-            continue
-        own = [o for o in offered if o.channel == channel and not o.fresh]
-        settings = [(*chosen.setting, option) for option in own]
-        judged = _judged(book, chosen.mode, rows, settings, predict, prior)
-        best = max(judged, key=lambda c: c.bits, default=chosen)
-        if best.bits >= chosen.bits - 1e-9 and len(best.setting) <= _MOST_SAID:
-            chosen = best
-    return chosen
 
 
 def _searched(
@@ -104,7 +86,7 @@ def _searched(
             tuple(sorted((*setting, option), key=lambda o: (o.channel, o.value, o.fresh)))
             for setting in grown
             for option in offered
-            if all(option.channel != one.channel for one in setting)
+            if _goes_with(option, setting)
         }
         if not longer:
             break
@@ -113,6 +95,17 @@ def _searched(
         out += judged
         grown = [c.setting for c in sorted(judged, key=lambda c: -c.worth)[:_KEPT]]
     return out
+
+
+def _goes_with(option: Option, setting: Sequence[Option]) -> bool:
+    """Whether one thing more may be asked for: one switch at most, and no cold engine driven."""
+    return all(
+        option.channel != one.channel
+        and not (option.switch and one.switch)
+        and not (option.cold and one.moving)
+        and not (option.moving and one.cold)
+        for one in setting
+    )
 
 
 def _judged(

@@ -1,8 +1,9 @@
 """What a driver can set without risk, channel by channel, and in which steps that matter.
 
 A throttle stays light, an engine is not held at high speed, made hot or starved, a road speed
-stays modest. Manifold pressure, oil pressure, voltage and the like only follow. A switch that by
-its name protects something is left alone. Levels are common practice, no source.
+stays modest. Manifold pressure, oil pressure, voltage and the like only follow. A switch is asked
+for where it is known to be harmless (`purpose`), else only watched. Levels are common practice, no
+source.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -11,6 +12,8 @@ from itertools import pairwise
 import numpy as np
 
 from tuneledger.arrays import FloatArray
+from tuneledger.calibrations.model import Calibration
+from tuneledger.explain.experiments.purpose import Purpose, purpose
 from tuneledger.ledger.book import Book
 from tuneledger.logs.model import Channel
 from tuneledger.record import record
@@ -26,17 +29,12 @@ _WARMEST = {
     "intake air temperature": 45.0,
 }
 _COLDEST_C = 10.0
-SWITCH_PRICE = 0.02  # nats: of two alike the one with fewer switches, judgement
+# An engine below its working temperature is neither driven fast nor revved.
+_WORKING = frozenset({"engine coolant temperature", "oil temperature"})
+SWITCH_PRICE = 0.02  # bits: of two alike the one with fewer switches, judgement
 _MOST_LEVELS = 8
 # A driver does not turn a switch in more than one row of so many.
 _TURNED_SHARE = 0.02
-
-# Parts of words, in some languages, that mark a switch as one that protects.
-_PROTECTS = (
-    *("guard", "protect", "safe", "limp", "warn", "alarm", "fault", "error", "fail", "cut"),
-    *("knock", "schutz", "notlauf", "fehler", "secur", "secour", "panne", "defaut", "défaut"),
-    *("protec", "segur", "fallo", "sicur", "guasto", "emerg", "skydd", "nöd", "fel"),
-)
 
 
 @record
@@ -46,6 +44,8 @@ class Option:
     price:  bits that it has to bring at least, for the trouble
     fresh:  the switch has only just been turned to it
     moving: the car has to be driven for it
+    switch: somebody has to turn a switch for it
+    cold:   the engine has to be colder than usual for it
     """
 
     channel: str
@@ -54,50 +54,80 @@ class Option:
     price: float
     fresh: bool = False
     moving: bool = False
+    switch: bool = False
+    cold: bool = False
 
 
 def options(
-    book: Book, channel: Channel, cuts: Iterable[float], *, timed: bool
+    book: Book,
+    channel: Channel,
+    cuts: Iterable[float],
+    *,
+    timed: bool,
+    sheets: Sequence[Calibration] = (),
 ) -> Iterator[Option]:
     """The ways in which the channel can be set that the explanations may tell apart.
 
     cuts:  numbers of the channel at which any explanation changes its mind
     timed: an explanation counts from the moment at which it turns
+    sheets: what says which switches are the driver's
     """
-    values = book.inputs.channel(channel.name, None)
-    if values is None:
-        return
-    known = values[np.isfinite(values)]
-    if known.size == 0:
-        return
+    known = _known(book, channel)
     role = book.roles.of(channel)
-    if role is None or role.signal == "gear":
-        yield from _turned(channel, known, timed=timed, gear=role is not None)
-    elif (span := _span(role, known)) is not None:
+    if role is not None and role.signal == "gear":
+        yield from _geared(channel, known)
+    elif role is None and _is_switch(known):
+        yield from _switched(channel, purpose(channel.name, sheets), timed=timed)
+    elif role is not None and known.size and (span := _span(role, known)) is not None:
         yield from _placed(channel, role.signal, sorted(set(cuts)), span)
 
 
-def _turned(channel: Channel, known: FloatArray, *, timed: bool, gear: bool) -> Iterator[Option]:
+def left_alone(book: Book, names: Iterable[str], offered: Iterable[Option]) -> tuple[str, ...]:
+    """The channels that look like switches or modes and that nobody is asked to set."""
+    settable = {option.channel for option in offered}
+    return tuple(
+        name
+        for name in names
+        if name not in settable
+        and (channel := book.log.find(name)) is not None
+        and book.roles.of(channel) is None
+        and _levels(_known(book, channel)).size
+    )
+
+
+def _known(book: Book, channel: Channel) -> FloatArray:
+    values = book.inputs.channel(channel.name, None)
+    return np.empty(0) if values is None else values[np.isfinite(values)]
+
+
+def _levels(known: FloatArray) -> FloatArray:
+    """The few whole numbers between which a channel goes; empty where it is none of that kind."""
     levels = np.unique(known)
-    if levels.size < 2 or levels.size > _MOST_LEVELS or (levels != np.round(levels)).any():
-        return
-    if (np.diff(known) != 0).mean() > _TURNED_SHARE or _protects(channel.name):
-        return
+    few = 2 <= levels.size <= _MOST_LEVELS and (levels == np.round(levels)).all()
+    return levels if few else levels[:0]
+
+
+def _is_switch(known: FloatArray) -> bool:
+    """Whether it is on or off, and not so often turned that no driver does it."""
+    two = _levels(known).tolist() == [0.0, 1.0]
+    return two and bool((np.diff(known) != 0).mean() <= _TURNED_SHARE)
+
+
+def _geared(channel: Channel, known: FloatArray) -> Iterator[Option]:
+    for level in _levels(known).tolist():
+        if level >= 1:
+            said = f"{visible(channel.name)} at {number(level)}"
+            yield Option(channel.name, level, said, SWITCH_PRICE, moving=True)
+
+
+def _switched(channel: Channel, may: Purpose, *, timed: bool) -> Iterator[Option]:
     name = visible(channel.name)
-    two = set(levels.tolist()) <= {0.0, 1.0}
-    for level in levels.tolist():
-        if gear and level < 1:
-            continue
-        said = f"{name} {'on' if level else 'off'}" if two else f"{name} at {number(level)}"
-        yield Option(channel.name, level, said, SWITCH_PRICE, moving=gear)
-        if timed and two:
-            how = "switched on" if level else "let go"
-            yield Option(channel.name, level, f"{name} just {how}", 0.04, fresh=True)
-
-
-def _protects(name: str) -> bool:
-    folded = name.casefold()
-    return any(part in folded for part in _PROTECTS)
+    for level in {"either": (0.0, 1.0), "on": (1.0,), "watch": ()}[may]:
+        said = f"{name} {'on' if level else 'off'}"
+        yield Option(channel.name, level, said, SWITCH_PRICE, switch=True)
+        if timed:
+            how = f"{name} just {'switched on' if level else 'let go'}"
+            yield Option(channel.name, level, how, 0.04, fresh=True, switch=True)
 
 
 def _span(role: Role, known: FloatArray) -> tuple[float, float] | None:
@@ -132,10 +162,11 @@ def _placed(
     for low, high in pairwise([span[0], *inside, span[1]]):
         if high - low < 0.04 * (span[1] - span[0]):
             continue
+        cold = signal in _WORKING and low == span[0]
         if low == span[0]:
             said = f"{name} below {quantity(high, unit)}"
         elif high == span[1]:
             said = f"{name} above {quantity(low, unit)}"
         else:
             said = f"{name} between {quantity(low, None)} and {quantity(high, unit)}"
-        yield Option(channel.name, 0.5 * (low + high), said, price, moving=moving)
+        yield Option(channel.name, 0.5 * (low + high), said, price, moving=moving, cold=cold)

@@ -17,7 +17,7 @@ from tuneledger.calibrations.model import (
 from tuneledger.calibrations.model import readings as readings_of
 from tuneledger.evaluate.replay import replay
 from tuneledger.explain.experiments.choosing import best_choices
-from tuneledger.explain.experiments.controls import options
+from tuneledger.explain.experiments.controls import left_alone, options
 from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.experiments.stretches import Stretches
 from tuneledger.explain.finding import Finding
@@ -53,22 +53,32 @@ def between_revisions(findings: Sequence[Finding], running: Running | None) -> I
     offered = [
         option
         for channel, numbers in cuts.items()
-        for option in options(book, channel, numbers, timed=_timed(differing))
+        for option in options(
+            book,
+            channel,
+            numbers,
+            timed=_timed(differing),
+            sheets=[sheet.calibration for sheet in finding.laid],
+        )
     ]
+    alone = left_alone(book, [channel.name for channel in cuts], offered)
 
     def predict(stretches: Stretches) -> list[FloatArray]:
         given = [replay(sheet.calibration, stretches).delivered for sheet in sheets]
         return [one - given[0] for one in given]
 
     prior = np.full(len(sheets), 1.0 / len(sheets))
-    chosen = best_choices(book, offered, predict, prior)
+    chosen = best_choices(book, offered, predict, prior, alone)
     if chosen:
         yield Experiment(chosen[0].sentence(), tells, round(chosen[0].bits, 2))
     elif lacking:
         if not set(lacking) <= _asked_for(findings):
             yield Experiment(f"Log {listing(lacking)} on the next run.", tells, 0.0)
     else:
-        yield Experiment(f"No mild drive would tell {tells}{_where(findings, sheets)}.", tells, 0.0)
+        why = f"No mild drive would tell {tells}"
+        if alone:
+            why = f"Turn no switch for this, only watch {listing(map(visible, alone))} for {tells}"
+        yield Experiment(f"{why}{_where(findings, sheets)}.", tells, 0.0)
 
 
 def _asked_for(findings: Sequence[Finding]) -> set[str]:

@@ -122,10 +122,17 @@ def _straight_line(book: Book, name: str, other: str) -> Line | None:
     return float(slope), float(offset)
 
 
-def mild_rows(book: Book, most: int = 24) -> dict[str, IntArray]:
-    """Rows from which a mild drive can start: `light throttle` and `idle`; either may be empty."""
+def mild_rows(book: Book, off: Sequence[str] = (), most: int = 24) -> dict[str, IntArray]:
+    """Rows from which a mild drive can start: `light throttle` and `idle`; either may be empty.
+
+    off: switches that are off there
+    """
     regimes = book.regimes
     calm = ~regimes.void & ~regimes.load & np.isfinite(book.delivered)
+    for name in off:
+        switch = book.inputs.channel(name, None)
+        if switch is not None:
+            calm &= switch < 0.5
     found = {LIGHT: calm & ~regimes.closed, IDLE: calm & regimes.closed}
     out = {}
     for name, mask in found.items():
