@@ -192,6 +192,7 @@ def _by_point(nearest: IntArray, left: FloatArray) -> Iterator[tuple[int, FloatA
     order = np.argsort(nearest[known], kind="stable")
     ordered, values = nearest[known][order], left[known][order]
     starts = np.flatnonzero(np.diff(ordered, prepend=-1))
+    if not starts.size:
+        return
     for part, start in zip(np.split(values, starts[1:]), starts, strict=True):
-        if part.size:
-            yield int(ordered[start]), part
+        yield int(ordered[start]), part
