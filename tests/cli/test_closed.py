@@ -47,7 +47,7 @@ def test_a_closed_output_is_told_in_one_sentence(name: str) -> None:
     if name == "wrong call":  # it prints nothing there
         assert told.endswith("No such command 'nosuch'.\n")
     else:
-        assert told.startswith("standard output: what is printed could not be written")
+        assert told.startswith("standard output: it is closed, so that nothing can be printed.")
         assert len(told.splitlines()) == 1
     assert ended(call, ">&- 2>&-") == (2, "", "")
 

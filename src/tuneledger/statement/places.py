@@ -79,6 +79,9 @@ def refused(path: Path, number: int | None, words: str | None = None) -> Fault:
 
 def not_taken(number: int | None, words: str | None = None) -> Fault:
     """That standard output takes nothing, by the operating system's number, in words."""
+    if number == errno.EBADF:
+        found, do = "it is closed, so that nothing can be printed", "Print to a terminal or a file."
+        return Fault(found, file="standard output", do=do)
     found = (
         "there is no room for what is printed"
         if number in _NO_ROOM
