@@ -10,7 +10,7 @@ from tuneledger.arrays import FloatArray
 from tuneledger.explain.model import Cause
 
 # Surer than a curve is that may go on.
-SURE = 0.88
+SURE = 0.92
 
 
 def _follows_oil(oil: FloatArray) -> Cause:

@@ -31,6 +31,12 @@ def with_a_twin(run: Run) -> Run:
     return replace(run, signals={**run.signals, "throttle position": np.round(plate, 1)})
 
 
+def at_first(run: Run, seconds: float) -> Run:
+    rows = run.times < seconds
+    signals = {name: values[rows] for name, values in run.signals.items()}
+    return Run(run.times[rows], signals, run.scheduled[rows], run.regime)
+
+
 def fast(run: Run) -> BoolArray:
     return np.asarray(run.signals["engine speed"] > 4100.0)
 
@@ -71,3 +77,11 @@ def test_two_conditions_in_one_stretch_may_be_chance() -> None:
     assert few <= 4
     once = sureness(with_lever(run, lever), on)
     assert once < sureness(with_lever(run, often), often & fast(run))
+
+
+def test_what_is_sure_of_two_channels_that_run_alike_is_told_apart_from_which_it_is() -> None:
+    run = at_first(with_a_twin(stabs()), 20.0)
+    (cause,) = rules(told(run.post("x", np.where(fast(run), -4.0, 0.0))))
+    assert cause.certainty < SURE
+    assert "which of Plate and Rev decides cannot be told from this log" in cause.says
+    assert "that one of them does is 95 % sure" in cause.says

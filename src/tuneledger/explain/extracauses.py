@@ -20,6 +20,8 @@ from tuneledger.wording import seconds as seconds_in_words
 _LEAST_HIDDEN_S = 1.0
 
 _LEAST_STILL_S = 0.3
+# So sure at most that one of several rules is right.
+_MOST_ONE_OF = 0.95
 
 
 @record(eq=False)
@@ -182,7 +184,15 @@ def _told_rule(extra: Extra, units: Mapping[str, str], taken_back: str) -> str:
     if extra.rule is None or (named and not (extra.rule.hold and extra.rule.when)):
         return ""
     others = extra.alternatives if extra.certainty < SURE else ()
-    return rulewords.rule_in_words(extra.rule, others, units) + taken_back
+    one_of = rulewords.one_of_them(extra.rule, others, _one_of_them(extra))
+    return rulewords.rule_in_words(extra.rule, others, units) + one_of + taken_back
+
+
+def _one_of_them(extra: Extra) -> float | None:
+    """How sure it is that the rule, or one that fits equally, is right; None where that is no more
+    than what is said of the rule, or not sure either."""
+    sure = min(_MOST_ONE_OF, extra.certainty / extra.among) if extra.among > 0 else 0.0
+    return sure if extra.certainty < SURE <= sure else None
 
 
 def _taken_back(where: Sequence[_Found], degrees: float) -> str:

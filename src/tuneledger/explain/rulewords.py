@@ -5,8 +5,9 @@ from typing import Any
 
 from tuneledger.calibrations.model import Table
 from tuneledger.explain.model import Cell, Rule
+from tuneledger.explain.reads import read_by_rule
 from tuneledger.phrases import acting
-from tuneledger.wording import count, listing, quantity
+from tuneledger.wording import count, few, listing, quantity, share
 
 _MOST_CELLS = 3  # as many as a sentence bears
 
@@ -27,6 +28,32 @@ def rule_in_words(rule: Rule, others: Sequence[Rule], units: Mapping[str, str]) 
     verb = f"follows {curve.channel}" if curve else "acts"
     when = acting(rule.when, units) or ("" if curve else "throughout")
     return f"it {verb} {when}".rstrip()
+
+
+def one_of_them(rule: Rule, others: Sequence[Rule], sure: float | None) -> str:
+    """`; which of Throttle and Load decides cannot be told from this log; that one of them does is
+    95 % sure`: what is known of rules that fit equally, where that is more than of the first.
+
+    sure: that one of them is right; None where there is nothing to say
+    """
+    if sure is None:
+        return ""
+    instead = (_in_place(rule, other) for other in others)
+    names = dict.fromkeys(name for pair in instead if pair for name in pair)
+    if not names:
+        return f"; that it is this rule or one that fits equally is {share(sure)} sure"
+    return (
+        f"; which of {few(tuple(names))} decides cannot be told from this log; that one of them "
+        f"does is {share(sure)} sure"
+    )
+
+
+def _in_place(rule: Rule, other: Rule) -> tuple[str, str] | None:
+    """The channel that a rule reads, and the one that another reads in its place; None where more
+    than that differs."""
+    mine, theirs = read_by_rule(rule), read_by_rule(other)
+    own, instead = [*(mine - theirs)], [*(theirs - mine)]
+    return (own[0], instead[0]) if len(own) == len(instead) == 1 else None
 
 
 def _has(rule: Rule, condition: Mapping[str, Any]) -> bool:

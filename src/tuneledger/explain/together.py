@@ -25,7 +25,7 @@ _MOST_TRIED = 5  # each is carried out on every log
 _OVERLAP = 0.5
 # Rules within so many nats over all logs cannot be told apart by them.
 _TIED = 5.0
-_MOST_CERTAIN = 0.97  # no number of logs makes it certain: judgement
+_MOST_CERTAIN = 0.98  # no number of logs makes it certain: judgement
 # What a rule is still worth that another log of the same car contradicts.
 _CONTRADICTED = 0.5
 
@@ -216,7 +216,7 @@ def _settled(best: _Carried, extra: Extra, tied: Sequence[Rule]) -> list[Finding
         if one.rule is not best.rule:
             return one
         sure = round(certainty, 2)
-        return replace(one, certainty=sure, alternatives=tuple(tied), points=points)
+        return replace(one, certainty=sure, among=1.0, alternatives=tuple(tied), points=points)
 
     return [posted_anew(f, [told(e) for e in f.extras]) for f in best.findings]
 

@@ -22,6 +22,7 @@ class Extra:
     correction, revision: the correction of a sheet that it is, where it is one
     name:       what to call it, where neither a sheet nor a rule names it
     objection:  why it is not ordinary, where something like it would be
+    among:      how likely it is the right one, if it or one of its alternatives is
     rivals:     corrections of the same sheet that are suspected for most of its rows as well
     needs:      what would have to be logged to be sure
     lacking:    why it cannot be computed, where that is not that the log has no such channel
@@ -52,6 +53,7 @@ class Extra:
     points: tuple[Point, ...] = ()
     cells: tuple[Cell, ...] = ()
     alternatives: tuple[Rule, ...] = ()
+    among: float = 1.0
     name: str = ""
     objection: Objection | None = None
     alone: bool = False

@@ -198,10 +198,12 @@ def _takes_back(book: Book, later: Found, earlier: Found) -> bool:
 def _extra(book: Book, left: FloatArray, found: Found) -> Extra:
     best = found.best
     rows = np.isfinite(left) & (np.abs(best.values) > book.tolerance)
+    among = share_of_right(best, found.tied)
     return Extra(
         kind="hidden rule",
         rows=rows,
-        certainty=certainty(book, left, best, share_of_right(best, found.tied)),
+        certainty=certainty(book, left, best, among),
+        among=among,
         price=best.price,
         entry="",
         values=best.values,
