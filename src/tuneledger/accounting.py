@@ -9,6 +9,7 @@ from tuneledger.circular import drafted, own_up
 from tuneledger.errors import SheetError
 from tuneledger.explain.explain import Explanation, explain
 from tuneledger.explain.fitness import of_another_car
+from tuneledger.explain.frozen import drifts_all_the_same
 from tuneledger.explain.grain import Grain
 from tuneledger.explain.included import with_what_scheduled_contains
 from tuneledger.explain.misnamed import why_lacking
@@ -27,6 +28,8 @@ from tuneledger.sidebyside import both, side_by_side
 from tuneledger.statement.model import LogAccount, Statement, SuppliedSheet
 from tuneledger.supplied import Supplied
 
+# What no supplied sheet says.
+_BEYOND_SHEETS = ("hidden rule", "other map", "unknown")
 _NOTHING_ASKED = "neither the log nor a sheet says what was asked for"
 
 
@@ -49,6 +52,10 @@ def _reconciled(supplied: Supplied) -> Statement:
     if len(books) < len(opened):
         return _without_account(supplied, opened)
     books = with_rate_limits(with_what_scheduled_contains(books))
+    if any(drifts_all_the_same(one.book, one.laid) for one in books):
+        trusted = _trusted(supplied, books)
+        if trusted is not None:
+            return _reconciled(trusted)
     explanation = explain(books, _carriers(supplied.sheets))
     trusted = None if _comes_out(explanation) else _trusted(supplied, books)
     if trusted is not None:
@@ -73,10 +80,12 @@ def _reconciled(supplied: Supplied) -> Statement:
 
 
 def _comes_out(explanation: Explanation) -> bool:
-    """Whether the first sheet accounts for all logs, read as they are."""
+    """Whether a sheet accounts for all logs, read as they are."""
     running = explanation.running
+    beyond = any(one.kind in _BEYOND_SHEETS for one in explanation.causes)
     return running is None or (
-        running.matches_supplied and explanation.verdict in ("agrees", "expected", "explained")
+        (running.matches_supplied or (running.best is not None and not beyond))
+        and explanation.verdict in ("agrees", "expected", "explained")
     )
 
 

@@ -65,7 +65,7 @@ def look_further(
 
     found = as_governor(_or_possible(in_either_order(ask, STAGES), ask))
     suspects = suspicions(account.sheet, found.extras)
-    if not suspects:
+    if not suspects or (found.settled and all(one.drifts for one in suspects)):
         return found
     bare = in_either_order(ask, UNSUSPECTING)
     return _weighed(found, bare, suspects)

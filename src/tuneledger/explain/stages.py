@@ -6,6 +6,7 @@ from tuneledger.explain.account import Account
 from tuneledger.explain.leftover import (
     carried,
     cells,
+    drifting,
     fixed,
     idle,
     missing,
@@ -36,12 +37,12 @@ STAGES: Stages = (
     (partly.find,),
     (idle.find,),
     (cells.find,),
-    (standing.find,),
+    (standing.find, drifting.find),
     (missing.find,),
     (fixed.find, held.find, rules.find, othermap.find, tabled.find, twoaxes.find),
     (missing.find_possible,),
 )
 # Without those that only suspect; and with what is possible before what nobody wrote down.
-_SUSPECTING = ((cells.find,), (standing.find,), (missing.find,))
+_SUSPECTING = ((cells.find,), (standing.find, drifting.find), (missing.find,))
 UNSUSPECTING = tuple(stage for stage in STAGES if stage not in _SUSPECTING)
 POSSIBLE_FIRST = (*STAGES[:-2], STAGES[-1], STAGES[-2])

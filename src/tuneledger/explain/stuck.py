@@ -11,6 +11,7 @@ import numpy as np
 from tuneledger.arrays import FloatArray
 from tuneledger.calibrations.model import Reading, readings
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.frozen import shown_to_move
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.record import record
@@ -122,14 +123,15 @@ def standing(book: Book, laid: Sequence[LaidSheet], *, suspected: bool = False) 
     within_s = _MOVES_WITHIN_S | (_SUSPECTED_S if suspected else {})
     for signal, within in within_s.items():
         role, names = book.roles.get(signal), read_by(laid, signal)
-        if role is None or not names or lasts < min(within, _WARMS_WITHIN_S):
+        if role is None or not names:
             continue
         values = book.log.values(role.channel)
         own = values[np.isfinite(values)]
         if own.size < 2 or own.min() < own.max() or not _driven(book, role):
             continue
         cold = signal == "engine coolant temperature" and float(role.read(own[:1])[0]) < _COLD_C
-        if lasts < (_WARMS_WITHIN_S if cold else within):
+        long_enough = lasts >= (_WARMS_WITHIN_S if cold else within)
+        if not long_enough and not (suspected and shown_to_move(book, laid, signal)):
             continue
         stands = quantity(float(own[0]), role.channel.unit)
         yield Stuck(role, stands, lasts, tuple(names))

@@ -31,6 +31,7 @@ class Extra:
     price:      nats that it adds to the length of the explanation
     alone:      where it posts, nothing else does: it takes the place of all that acts
     table:      it sets the advance by a table of its own, in place of the map
+    drifts:     a suspicion that a whole course speaks for: no rule could do the same but a curve
     """
 
     kind: Kind
@@ -58,3 +59,4 @@ class Extra:
     objection: Objection | None = None
     alone: bool = False
     table: bool = False
+    drifts: bool = False
