@@ -12,6 +12,7 @@ from tuneledger.ledger.model import Ledger
 _LEFT_SHARE = 0.01
 _LEFT_RUN_S = 0.12
 _LEFT_RUN_ROWS = 2
+# What is left is slight where it is so brief, so small, and so little of the run: judgement.
 _SLIGHT_S, _SLIGHT_TOLERANCES, _SLIGHT_SHARE = 0.25, 3.0, 0.005
 
 

@@ -20,6 +20,7 @@ from tuneledger.record import record
 from tuneledger.roles.model import Role
 from tuneledger.wording import number, quantity, visible
 
+# A light throttle, and a speed that a road allows: common practice, no source.
 LIGHT_PCT = 30.0
 _HIGHEST_SHARE = 0.7  # of the highest engine speed in the log
 _ROAD_KMH = 80.0
@@ -28,6 +29,7 @@ _WARMEST = {
     "oil temperature": 105.0,
     "intake air temperature": 45.0,
 }
+# No colder than a car is found in, and no more levels than a switch or a selector has: judgement.
 _COLDEST_C = 10.0
 # An engine below its working temperature is neither driven fast nor revved.
 _WORKING = frozenset({"engine coolant temperature", "oil temperature"})

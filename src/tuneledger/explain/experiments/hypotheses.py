@@ -10,6 +10,7 @@ from tuneledger.explain.model import Cause, Rule
 from tuneledger.record import record
 
 MOST_RULES = 7  # their combinations double with each
+# Neither is a rule ruled out nor certain before the drive that is to tell: judgement.
 _LEAST_SURE, _SUREST = 0.05, 0.9
 # Of the rules that do as well, each is this much less plausible than the one before.
 _FALLS = 0.85

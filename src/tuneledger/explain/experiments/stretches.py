@@ -18,6 +18,8 @@ from tuneledger.units import convert, parse_unit
 
 # Seconds from a stretch's start: it settles, then perhaps a switch turns, then it is looked at.
 _AT = np.array([0.0, 60.0, 120.0, 120.3])
+# Seconds between two stretches put one after the other: no timer of a sheet lasts from one to the
+# next.
 _APART_S = 1000.0
 LIGHT, IDLE = "light throttle", "idle"
 _TURNED_FROM = 2  # rows before this one have the switch as it was

@@ -21,6 +21,8 @@ from tuneledger.wording import quantity
 
 # No single correction moves the advance further than this: common practice, no source.
 _WIDEST_DEG = 45.0
+# Of the rows in which it acts so many come out, and of those in which it rests: edges may lie a row
+# off. Judgement.
 _RIGHT_SHARE = 0.93
 _SILENT_SHARE = 0.97
 _LEAST_ROWS = 3  # fewer are the noise of one sample

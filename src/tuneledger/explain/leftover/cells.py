@@ -24,6 +24,7 @@ from tuneledger.ledger.book import Book
 from tuneledger.record import record
 from tuneledger.wording import count, share
 
+# Of the rows so many come out, and for so long: less is a glitch, judgement.
 _RIGHT_SHARE = 0.9
 _LEAST_S = 0.3
 # A cell that the run only brushed tells nothing of its number.

@@ -30,6 +30,9 @@ from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.wording import degree_span
 
+# A stretch is the governor's where the throttle is closed in this share of it, at so many rows at
+# least; it follows the speed error so closely, and is no one amount in so many of the rows. Knots
+# closer than so many rpm to the ends tell nothing. All judgement.
 _CLOSED_SHARE = 0.85
 _LEAST_ROWS = 8
 _LEAST_CORRELATION = 0.5

@@ -32,6 +32,8 @@ _LEFT, _LEFT_BESIDE_SCHEDULED = 0.3, 0.15
 # Nats against it there: the map that was asked for is in the log, and is not that other one. As
 # much as two more cells; judgement, checked on made cases.
 _BESIDE_SCHEDULED = 8.0
+# Cells can be fitted to much: never certain, and less where a channel that decides is not sure. A
+# ridge holds a cell with hardly a row, and more rows only take time. Judgement.
 _MOST_SURE, _DOUBTED = 0.95, 0.7
 _RIDGE = 0.02
 _MOST_ROWS = 20000

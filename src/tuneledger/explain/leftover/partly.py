@@ -29,6 +29,8 @@ _FEWEST, _SAME_SHARE = 5, 0.85
 # It leaves hardly a row further off, and at most this share of the variance: with many moves any,
 # since what acts beside it may be far larger.
 _REST_SHARE, _WITH_MANY, _FURTHER_SHARE = 0.7, 1.1, 0.1
+# Moves that make it sure, and how sure with and without them; so many channels are looked for, and
+# a number without a unit has to take so many levels. Judgement.
 _MANY, _SURE, _LESS_SURE = 10, 0.93, 0.85
 _MOST, _LEVELS = 3, 6
 

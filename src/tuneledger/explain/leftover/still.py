@@ -15,6 +15,7 @@ from tuneledger.explain.sheets import LaidSheet
 from tuneledger.ledger.book import Book
 from tuneledger.wording import degrees
 
+# Less shows nothing of a whole run: judgement.
 _LEAST_S = 1.0
 _FEWEST_ROWS = 20  # however long they took: judgement
 # Between the 5th and the 95th percentile of what was asked for.

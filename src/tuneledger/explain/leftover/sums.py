@@ -24,8 +24,10 @@ from tuneledger.logs.model import Channel
 from tuneledger.record import record
 from tuneledger.wording import degrees, number
 
+# More channels that add up fit anything; fewer rows show nothing. Judgement.
 _MOST = 3
 _FEWEST_ROWS = 20
+# Rows by which a channel may be logged late or early.
 _LAGS = (0.0, 1.0, 2.0, 3.0, -1.0)
 _EARNS = 0.6  # of the squares left before, a channel may leave at most this share
 _RIGHT_SHARE, _SILENT_SHARE = 0.95, 0.97

@@ -39,6 +39,7 @@ _BUSY, _OF_ALL, _ELSEWHERE = 0.7, 0.7, 0.3
 # So many of the rows lie on the line, before it is polished and after; it moves by so many
 # tolerances, and is no number.
 _ROUGHLY, _RIGHT_SHARE, _MOVES = 0.6, 0.9, 4.0
+# More conditions beside a table fit anything: judgement.
 _MOST_SWITCHES = 2
 _EFFECT, _LEAST_GAIN = 2.0, 10.0
 # What maps read: common practice, no source. Nats for any other channel.

@@ -28,6 +28,8 @@ _INNER = 0.7
 _SMOOTH_S = 1.5
 # A line with a bend more often than this is no slow course; a step is two bends.
 _FREE_BENDS, _BETWEEN_S = 4, 2.0
+# The engine follows a target where it is nearer to it than half of the target's span, in three
+# quarters of the stretches; without that nobody is surer. Judgement.
 _FOLLOWED, _MOSTLY = 0.5, 0.75
 _MOST_SURE = 0.9
 # Of the tolerance: what a target that only the spark tells may leave over.

@@ -24,6 +24,7 @@ from tuneledger.ledger.book import Book
 _BESIDE_S, _BESIDE_ROWS = 0.3, 3
 # So many of the turns move it alike.
 _ALIKE = 0.6
+# Bounds on the search, and turns of fitting: more only take time. Judgement.
 _SWITCHES, _CURVES, _ROUNDS = 4, 3, 4
 _CLEARLY, _LEAST_GAIN = 4.0, 10.0
 # A pair with its points roughly placed that leaves more than this share is not worth more time.

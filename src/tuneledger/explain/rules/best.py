@@ -25,8 +25,11 @@ from tuneledger.sidebyside import side_by_side
 
 # Less than this is an edge of something else.
 _LEAST_ROWS, _LEAST_S = 4, 0.2
+# Nats by which a rule has to shorten the account, and the share of what the best of all could:
+# judgement.
 LEAST_GAIN = 10.0
 _LEAST_SHARE = 0.5
+# Bounds on the search: more only take time. Judgement.
 _MOST_NARROWER = 4
 _FEW_POINTS = 4
 MOST_STARTS = 2

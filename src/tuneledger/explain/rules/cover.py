@@ -13,7 +13,9 @@ from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import Term
 from tuneledger.record import record
 
+# Nats of a condition: which channel, which side. Judgement.
 PER_TERM = 7.0
+# Bounds on the search, rows and covers: more only take time. Judgement.
 _MOST_RESTING = 3000
 _MOST_PAIRS = 60
 _KEPT = 40

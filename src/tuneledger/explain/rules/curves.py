@@ -15,6 +15,7 @@ from tuneledger.ledger.book import Book
 _MOST_ROWS = 2500  # evenly chosen: more only take time, judgement
 _NEIGHBOURS = 15
 _MOST_KNOTS = 7  # as many points as a curve usually has: judgement
+# Bounds on the search, columns, places of a knot and rows: more only take time. Judgement.
 _CANDIDATES = 9
 _GRID = 24
 _MOST_MOVING = 500

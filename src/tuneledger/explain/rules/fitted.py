@@ -23,10 +23,12 @@ from tuneledger.record import record
 PER_KNOT = 4.0  # nats of each point of a curve: judgement
 _PER_FLIP = 1.0  # nats of each jump to and fro that what is left over does not have, judgement
 _RAMP_PRICE = 4.0  # nats of a ramp, down and up: judgement
+# What a row counts in which a threshold cannot be told: judgement.
 _DOUBTFUL = 0.2
 # Rows by which a rule may be logged late, and what it costs to say so.
 _LATE = (1, 2, 3, -1)
 _LATE_PRICE = 4.0
+# No log leaves an amount less open than this, in degrees: judgement.
 _LEAST_OPEN_DEG = 0.02
 
 

@@ -18,6 +18,7 @@ from tuneledger.ledger.book import Book
 
 # So many nats shorter, or the longer account stands.
 _CLEARLY = 4.0
+# Turns of fitting rules beside each other: judgement.
 _MOST_TIMES = 4
 
 

@@ -21,8 +21,11 @@ from tuneledger.explain.rules.terms import PLACED_PRICE, Term, apart, terms
 from tuneledger.explain.rules.timers import timers, timing_of
 from tuneledger.ledger.book import Book
 
+# Covers that are refined: more only take time. Judgement.
 _REFINED = 14
+# Nats of a hysteresis: how far back it lets go.
 _RELEASE_PRICE = 3.0
+# More conditions, and more curves beside them, fit anything: judgement.
 _MOST_BESIDE_A_CURVE, _SHAPES_BESIDE = 2, 3
 _MOST_TERMS, _MOMENTS_TRIED = 3, 8
 # A level that could save no more than this share is small beside one that saves the rest.

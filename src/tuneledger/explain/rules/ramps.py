@@ -17,6 +17,7 @@ from tuneledger.record import record
 
 # The part of the way that counts as being on it, and how many rows it takes to see one.
 _FROM, _TO = 0.15, 0.85
+# A shorter climb is an edge that the logger smoothed: judgement.
 _LEAST_ROWS = 5
 _LEAST_S = 0.15
 # Rows this close to a turn may be on either side of it: so many of them, and as far as the line

@@ -10,6 +10,7 @@ from tuneledger.arrays import BoolArray, FloatArray, each_once
 from tuneledger.explain.rules.pattern import Pattern
 from tuneledger.explain.rules.terms import SHORTEST_S, Term
 
+# Places tried in each round of narrowing.
 _PARTS = 6
 
 

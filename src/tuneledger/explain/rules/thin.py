@@ -23,6 +23,7 @@ from tuneledger.record import record
 
 # A log of more rows than this is thinned, to about so many beside those around the edges.
 _LONG, _SPREAD = 30_000, 6_000
+# Rows beside an edge tell where it lies; more edges only take time. Judgement.
 _BESIDE_ROWS, _MOST_EDGES = 5, 600
 
 

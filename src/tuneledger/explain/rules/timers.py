@@ -17,6 +17,7 @@ from tuneledger.explain.rules.refine import roundest
 from tuneledger.explain.rules.terms import PLACED_PRICE, SHORTEST_S, STRAY, Event, Term
 from tuneledger.record import record
 
+# Nats of a timer, beside those of where it stands: judgement.
 _TIMED_PRICE = 2.5
 # Guards often wait before they act; other times around a threshold are seldom.
 _AT_A_THRESHOLD = {"held": 1.0, "since": 3.0, "linger": 3.0}
@@ -26,6 +27,7 @@ _ONCE_PRICE, _ONCE_AT_A_THRESHOLD = {"held": 3.5, "since": 1.0, "linger": 1.0}, 
 _LONGEST_S, _FEWEST_ROWS = 12.0, 3.0
 # So many of the rule's edges may lie beside the threshold that is timed.
 _STRAY_EDGES = 0.26
+# Places tried in each round of narrowing.
 _TRIED = 9
 _LOOKED_AT = 20_000  # rows of a long log by which one threshold is preferred to another
 

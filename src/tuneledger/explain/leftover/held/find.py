@@ -27,6 +27,7 @@ from tuneledger.record import record
 
 # Nats for the number, and for saying which of the three it is.
 _NUMBER, _EFFECT = 4.0, 2.0
+# Nats that a number has to save, and of how many at a time: a highest and a lowest.
 _LEAST_GAIN = 10.0
 _MOST = 2
 # Of the rows that tell, where the conditions hold, and of those that are held.

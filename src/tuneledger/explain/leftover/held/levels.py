@@ -19,6 +19,8 @@ _LEAST_S, _LEAST_ROWS, _LEAST_SHARE = 0.4, 6, 0.08
 # What was asked for has to move on by so much beside a delivered that stands, in tolerances: from
 # its 5th to its 95th percentile, and in all the stretches together. Delivered keeps to this share.
 _MOVED, _MOVED_IN_ALL, _STILL = 3.0, 5.0, 0.34
+# Half of the finest usual step of a logged advance, 0.1°, and a share of the rows that stand at the
+# number: judgement.
 _FINEST_DEG = 0.05
 _MOSTLY = 0.7
 
