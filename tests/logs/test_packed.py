@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.logs.packing import as_text, gzipped, zipped
+from tests.logs.packing import ROWS, as_text, gzipped, table, zipped
 from tuneledger.errors import LogError
 from tuneledger.logs import open_log
 from tuneledger.logs.limits import MEGABYTE, Limits
@@ -225,3 +225,10 @@ def test_a_zip_in_a_zip_is_told_as_packed(plain: Path, tmp_path: Path) -> None:
     outer = zipped(tmp_path / "mail.zip", {"later.zip": inner})
     with pytest.raises(LogError, match="zip within what is packed already"):
         open_log(outer)
+
+
+def test_a_file_without_a_name_in_a_zip_is_left_out(tmp_path: Path) -> None:
+    named = {"Xnotes": b"1,2", "run.csv": table().write_csv().encode()}
+    path = zipped(tmp_path / "mail.zip", named)
+    path.write_bytes(path.read_bytes().replace(b"Xnotes", b"\0notes"))  # a name ends at a zero
+    assert open_log(path).samples == ROWS

@@ -61,7 +61,10 @@ def _unpack_zip(source: Source, folder: PrivateFolder, limits: Limits) -> Iterat
         members = [
             m
             for m in archive.infolist()
-            if not m.is_dir() and m.file_size and not any(part in m.filename for part in _LITTER)
+            if m.filename
+            and not m.is_dir()
+            and m.file_size
+            and not any(part in m.filename for part in _LITTER)
         ]
         if len(members) > limits.members:
             raise _too_much(source, f"it holds {count(len(members), 'file')}", str(limits.members))
