@@ -17,9 +17,11 @@ from tuneledger.explain.model import Need
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.ratelimited import with_rate_limits
 from tuneledger.explain.sheets import LaidSheet, lay
+from tuneledger.explain.smoothedsum import smoothed_sum
 from tuneledger.explain.unsettled import candidates, no_delivered, nothing_to_start_from
 from tuneledger.explain.untrusted import without_untrusted
 from tuneledger.ledger.book import Book, open_book
+from tuneledger.ledger.smoothed import Smoothing
 from tuneledger.ledger.tolerance import tolerance
 from tuneledger.logs.model import Log
 from tuneledger.roles.inputs import LogInputs
@@ -112,7 +114,7 @@ def _open(
         index, sheet = numbered
         return lay(index, sheet.file, sheet.calibration, inputs, grain)
 
-    def opened(start: LaidSheet | None) -> Book | None:
+    def opened(start: LaidSheet | None, smoothing: Smoothing | None = None) -> Book | None:
         return open_book(
             log,
             roles,
@@ -120,6 +122,7 @@ def _open(
             map_advance=start.map_values if start else None,
             map_unseen=start.resolution.unseen if start else None,
             redline_rpm=sheets[0].calibration.engine.redline_rpm if sheets else None,
+            smoothing=smoothing,
         )
 
     # The first sheet before the others: what they share with it is then known. Where scheduled is
@@ -136,6 +139,8 @@ def _open(
     if not logged:
         known = bool(laid) and bool(np.isfinite(laid[0].map_values).any())
         book = opened(laid[0] if known else None)
+    elif book is not None and (smoothing := smoothed_sum(book, laid)) is not None:
+        book = opened(None, smoothing)
     inputs.signal("delivered advance", None)  # what the logger filled there is to be told as well
     return book and replace(book, notes=(*book.notes, *inputs.notes)), laid
 

@@ -11,11 +11,11 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.model import Evidence
-from tuneledger.explain.account import carry_out
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import RATE, Point
 from tuneledger.explain.opened import OpenedBook
+from tuneledger.explain.sheetsums import sums
 from tuneledger.ledger.model import Entry
 from tuneledger.ledger.ratelimit import RateLimit, find_rate_limit
 from tuneledger.logs.steps import quantisation_step
@@ -53,11 +53,7 @@ def _limited(one: OpenedBook) -> OpenedBook:
 def _asked(one: OpenedBook) -> Iterator[FloatArray]:
     """What delivered may follow: what it starts from, then what each sheet makes of that."""
     yield one.book.start
-    for sheet in one.laid:
-        parts = [sheet.parts[name] for name in sheet.enabled]
-        account = carry_out(one.book, sheet, parts, first=one.laid[0])
-        posted = [np.nan_to_num(entry.values) for entry in account.judging.entries]
-        yield one.book.start + sum(posted, np.zeros(one.book.times.shape))
+    yield from sums(one.book, one.laid)
 
 
 def arrived(findings: Sequence[Finding]) -> list[Finding]:

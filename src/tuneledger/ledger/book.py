@@ -72,10 +72,12 @@ def open_book(
     map_advance: FloatArray | None = None,
     map_unseen: FloatArray | None = None,
     redline_rpm: float | None = None,
+    smoothing: Smoothing | None = None,
 ) -> Book | None:
     """The book of one log, or None where delivered, or everything it could start from, is missing.
 
     map_advance: the first sheet's map over `inputs.times`; taken as scheduled where none is logged.
+    smoothing: how delivered is known to be smoothed; None: it is looked for
     map_unseen: degrees per row by which it may have moved between two samples of what it reads.
     """
     delivered_role = roles.get("delivered advance")
@@ -93,7 +95,7 @@ def open_book(
     asked = Curve(start, start, None, None)
     if scheduled is not None and scheduled_role is not None:
         asked = _asked(log, scheduled_role, scheduled)
-    laid = lay_over(asked, given, row_s, may_smooth=scheduled is not None)
+    laid = lay_over(asked, given, row_s, may_smooth=scheduled is not None, smoothing=smoothing)
     spare = laid.slack
     if scheduled is None and map_unseen is not None:
         spare = spare + map_unseen

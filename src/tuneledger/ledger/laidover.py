@@ -34,12 +34,22 @@ class LaidOver:
     smoothing: Smoothing | None = None
 
 
-def lay_over(start: Curve, delivered: Curve, row_s: float, *, may_smooth: bool) -> LaidOver:
+def lay_over(
+    start: Curve,
+    delivered: Curve,
+    row_s: float,
+    *,
+    may_smooth: bool,
+    smoothing: Smoothing | None = None,
+) -> LaidOver:
     """Lay delivered over the start.
 
     row_s: seconds from one row to the next
     may_smooth: whether smoothing is looked for, where every row is a sample of both
+    smoothing: how delivered is known to be smoothed
     """
+    if smoothing is not None:
+        return _laid_smoothed(start, delivered, row_s, smoothing)
     plain = _laid(start, delivered, row_s)
     if not may_smooth or start.sparse or delivered.sparse:
         return plain
@@ -47,9 +57,11 @@ def lay_over(start: Curve, delivered: Curve, row_s: float, *, may_smooth: bool) 
     if apart.mean() < _BEYOND:
         return plain
     steps = (start.step, delivered.step)
-    smoothing = find_smoothing(start.joined, delivered.joined, plain.lag, steps, row_s)
-    if smoothing is None:
-        return plain
+    found = find_smoothing(start.joined, delivered.joined, plain.lag, steps, row_s)
+    return plain if found is None else _laid_smoothed(start, delivered, row_s, found)
+
+
+def _laid_smoothed(start: Curve, delivered: Curve, row_s: float, smoothing: Smoothing) -> LaidOver:
     smooth = replace(start, joined=smoothing.of(start.joined, row_s))
     return replace(_laid(smooth, delivered, row_s), smoothing=smoothing)
 

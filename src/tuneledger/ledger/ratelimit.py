@@ -18,7 +18,9 @@ _MOST_ROWS = 20_000
 _STRETCH_S = 0.1
 # The steepest moves are equally steep, within so much: so many of them at the least, and so many
 # times as many as go beyond. A few do, as where the engine stops.
-_ALIKE, _FEWEST, _TIMES, _FEW_BEYOND = 0.06, 6, 5, (0, 3, 10, 30)
+_ALIKE, _FEWEST, _TIMES, _FEW_BEYOND = 0.02, 6, 5, (0, 3, 10, 30)
+# Up and down are one number where they lie so near.
+_SAME = 0.05
 # What is asked for moves faster than that by so much, as often.
 _FASTER = 1.3
 # Where what is asked for outruns the limit, delivered moves just as fast as it may, in this share
@@ -92,7 +94,7 @@ def find_rate_limit(
     rise, fall = _steepest(given, grain), _steepest(-given, grain)
     if rise is None and fall is None:
         return None
-    if rise and fall and abs(rise[0] - fall[0]) <= _ALIKE * max(rise[0], fall[0]):
+    if rise and fall and abs(rise[0] - fall[0]) <= _SAME * max(rise[0], fall[0]):
         both = 0.5 * (rise[0] + fall[0])
         rise, fall = (both, rise[1]), (both, fall[1])
     for whole in asked:
