@@ -5,7 +5,7 @@ import pytest
 
 from tuneledger.arrays import FloatArray
 from tuneledger.evaluate.model import Evidence
-from tuneledger.ledger.episodes import departures, seconds, unaccounted_runs
+from tuneledger.ledger.episodes import _all_expected, departures, seconds, unaccounted_runs
 from tuneledger.ledger.model import Entry, Ledger
 
 
@@ -100,3 +100,11 @@ def test_what_cannot_be_computed_is_not_unaccounted() -> None:
 def test_runs_last_from_their_first_row_to_the_end_of_their_last() -> None:
     times = np.arange(100) / 20.0
     assert seconds([(0, 19), (40, 40)], times, 0.05) == pytest.approx(1.05)
+
+
+def test_what_nothing_computed_accounts_for_is_never_expected() -> None:
+    idle = Entry("idle", block(100, (30, 60, -0.1)), Evidence.COMPUTED, expected="idle work")
+    blind = Entry("oil", np.full(100, np.nan), Evidence.COMPUTED)  # what it reads is not logged
+    taken, ordinary = block(100, (30, 60, -3.0)), block(100, (30, 60, -0.1))
+    assert not _all_expected(ledger(taken, entries=(idle, blind)), slice(30, 61))
+    assert _all_expected(ledger(ordinary, entries=(idle, blind)), slice(30, 61))

@@ -172,7 +172,9 @@ def _all_expected(ledger: Ledger, rows: slice) -> bool:
     acting = [
         e for e in ledger.entries if np.fmax.reduce(np.abs(e.values[rows]), initial=0.0) > 0.05
     ]
-    left = np.nan_to_num(ledger.unaccounted[rows])
+    # What cannot be computed here has posted nothing that anybody knows of.
+    posted = sum(np.nan_to_num(e.values[rows]) for e in ledger.entries)
+    left = np.nan_to_num(np.where(ledger.judged[rows], ledger.difference[rows] - posted, 0.0))
     quiet = float(np.abs(left).mean()) <= ledger.tolerance
     return bool(acting) and quiet and all(e.expected is not None for e in acting)
 
