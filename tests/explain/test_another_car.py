@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.explain.parts import pulling, switched, with_lever
 from tests.explain.told import told
 from tests.runs import climb, sheet
 from tuneledger.errors import SheetError
@@ -72,3 +73,20 @@ def test_a_map_that_cannot_be_computed_is_no_ground_to_refuse_a_sheet() -> None:
 def test_where_delivered_is_all_there_is_the_log_may_be_wrong_as_well() -> None:
     with pytest.raises(SheetError, match=r"near what this engine used.*tuneledger look"):
         told(climb(), retarded("launch.toml", 12.0, ELSEWHERE), logged=False)
+
+
+def test_another_cars_sheet_is_the_headline_and_nothing_of_it_is_told_with_confidence() -> None:
+    run = with_lever(climb())  # the lever does nothing in this car
+    far = retarded("far.toml", 4.0, [switched("wet", -4.0, title="Wet road")])
+    statement = told(run, far)
+    assert statement.headline.startswith("The map of far.toml is not what was asked for in ")
+    assert "may be of another car" in statement.headline
+    (wet,) = [cause for cause in statement.causes if cause.correction == "wet"]
+    assert wet.certainty <= 0.5
+
+
+def test_a_danger_stands_before_the_question_whether_the_sheet_is_of_this_car() -> None:
+    run = with_lever(climb().post("x", pulling(climb(), 4.0)))
+    statement = told(run, retarded("far.toml", 4.0, []))
+    assert statement.headline.startswith("Stop: delivered is up to 4.0°")
+    assert "The map of far.toml is not what was asked for" in statement.headline

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from tuneledger.explain import brief
 from tuneledger.explain.account import carry_out
+from tuneledger.explain.anothercar import another_car, no_confidence
 from tuneledger.explain.causes import entry_causes, ranked, small_causes
 from tuneledger.explain.cylinders import with_cylinders
 from tuneledger.explain.experiments import Experiment, experiments, with_experiments
@@ -96,6 +97,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     tried = experiments(findings, ranked((*found, *unknown)), says_running)
     causes = ranked((*found, *unknown, *_label_causes(findings)))
     causes = if_it_went_round(with_experiments(causes, tried), findings)
+    causes = no_confidence(causes, maps, findings)
     needs = needs_of(findings)
     decided = verdict(findings, episodes, causes)
     decided, causes, says_running = with_cylinders(decided, causes, says_running, findings)
@@ -107,7 +109,9 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         episodes=tuple(renamed_episode(one, names) for one in episodes),
         causes=tuple(renamed_cause(one, names) for one in causes),
         verdict=decided,
-        headline=headline(decided, findings, car_first(causes), says_running, needs),
+        headline=headline(
+            decided, findings, car_first(causes), says_running, needs, another_car(maps)
+        ),
         needs=needs,
         notes=notes_of(findings, maps, says_running, causes),
         loading=loading(findings, says_running),

@@ -9,6 +9,7 @@ from tuneledger.explain.cylinders import told_aside
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.nextstep import IF_MEANT, NO_LOAD, all_understood
+from tuneledger.explain.risen import highest, put_there, unlisted
 from tuneledger.explain.sheets import label
 from tuneledger.explain.ties import named_tied
 from tuneledger.explain.unsettled import cannot_tell, doubted, first_step, not_sure, unsettled
@@ -34,10 +35,18 @@ def headline(
     causes: Sequence[Cause],
     running: Running | None,
     needs: Sequence[Need],
+    another_car: str = "",
 ) -> str:
     """The headline: danger first, then whether it is the supplied file, then the causes by rank;
-    then another cylinder that departs; last, where another sheet fits as well, that it does."""
+    then what is sure and in no file, and another cylinder that departs; last, where another sheet
+    fits as well, that it does.
+
+    another_car: why the first sheet may be of another car, before any cause; empty where not
+    """
     said = _said(verdict, findings, causes, running, needs)
+    if another_car:
+        said = f"{said} {another_car}" if said.startswith("Stop:") else another_car
+    said = " ".join((said, *unlisted(said, causes)))
     if verdict not in ("agrees", "expected"):  # there it stands before the crank
         said = " ".join(part for part in (said, told_aside(findings, said)) if part)
     said = f"{said} {unsaid(findings)}".rstrip()
@@ -149,17 +158,13 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
 
 def _stop(cause: Cause, causes: Sequence[Cause], findings: Sequence[Finding]) -> str:
     """The worst sample under load, and who put it there."""
-    worst, at = 0.0, ""
-    for finding in findings:
-        book = finding.book
-        above = np.where(book.judged & book.regimes.load, book.delivered - book.start, -np.inf)
-        row = int(np.argmax(above - book.slack))
-        if above[row] > worst:
-            worst, at = float(above[row]), _operating_point(finding, row)
-    who = doubted(cause) if cause.kind != "unknown" else "nothing supplied accounts for it."
+    top = highest(findings)
+    told = (put_there(top, causes) if top else None) or cause
+    who = doubted(told) if told.kind != "unknown" else "nothing supplied accounts for it."
+    where = _operating_point(top.finding, top.row) if top else ""
     return (
-        f"Stop: delivered is up to {degrees(worst, signed=False)} above "
-        f"{started_from(findings)}{at}; {who} "
+        f"Stop: delivered is up to {degrees(top.degrees if top else 0.0, signed=False)} above "
+        f"{started_from(findings)}{where}; {who} "
         f"{IF_MEANT if all_understood(causes) else NO_LOAD}"
     )
 

@@ -168,22 +168,25 @@ def _above_map(departure: MapDeparture) -> float:
 
 
 def other_car_notes(departures: Sequence[MapDeparture]) -> list[str]:
-    """That the first sheet may be of another car, where no supplied map fits and its own is not
-    what was asked for in most samples: a revision changes some cells."""
+    """That the first sheet may be of another car."""
     return [
         f"the map of {d.finding.laid[0].file} is not what was asked for in {share(departs)} of the "
         f"samples of {d.finding.book.log.file}: the sheet may be of another car, or its map was "
         "replaced as a whole; make sure that it is the right one, or give that of this car"
         for d in departures
-        if d.sheet is None and (departs := _share_departing(d)) > _MOSTLY
+        if (departs := foreign_share(d))
     ]
 
 
-def _share_departing(departure: MapDeparture) -> float:
-    """Of the samples in which the map can be compared, beyond what the log resolves."""
+def foreign_share(departure: MapDeparture) -> float:
+    """In which share of the samples the first sheet's map is not what was asked for, where no
+    supplied map fits and it is most of them: a revision changes some cells. Else 0."""
     off = departure.check.off
     known = np.isfinite(off)
-    return float((off[known] > departure.finding.book.tolerance).mean()) if known.any() else 0.0
+    if departure.sheet is not None or not known.any():
+        return 0.0
+    departs = float((off[known] > departure.finding.book.tolerance).mean())
+    return departs if departs > _MOSTLY else 0.0
 
 
 def _lasted(departure: MapDeparture) -> float:

@@ -5,6 +5,7 @@ needed, and what has to be said for safety. What does not fit is folded and coun
 """
 
 from tuneledger.explain.model import Cause
+from tuneledger.explain.risen import in_no_file
 from tuneledger.record import record
 from tuneledger.statement import facts, rivals, words
 from tuneledger.statement.accounts import Account, accounts
@@ -26,6 +27,7 @@ from tuneledger.wording import count, degrees, seconds, sentence, share
 LABELS = 11
 WIDEST = 100  # longer lines are hard to read, however wide the terminal
 NARROWEST = 32
+_A_GUESS = 0.2  # a rule that is less sure than this says nothing by its conditions: judgement
 NARROW = 72  # below this the postings and the sums are written as phrases
 
 
@@ -113,16 +115,20 @@ def _causes(statement: Statement, width: int, fold: Fold) -> list[Line]:
         out += _posting(cause, statement, width)
         out += _told(cause, statement, width)
     listed = statement.causes[fold.told :]
-    if len(listed) > fold.listed + 1:
-        rest = listed[fold.listed :]
-        listed = listed[: fold.listed]
-    else:
-        rest = ()
+    folded = listed[fold.listed :] if len(listed) > fold.listed + 1 else ()
+    rest = [cause for cause in folded if not _nowhere_else(cause)]
     for cause in listed:
-        out += _posting(cause, statement, width)
+        if cause not in rest:
+            out += _posting(cause, statement, width)
+            out += _rule(cause, statement, width) if _nowhere_else(cause) else []
     if rest:
         out.append(line("   ", facts.more(len(rest))))
     return out
+
+
+def _nowhere_else(cause: Cause) -> bool:
+    """Whether a cause is told whatever its rank: no file lists it, and it is not a mere guess."""
+    return in_no_file(cause) and cause.certainty >= _A_GUESS
 
 
 _POSTING = (("degrees", 9), ("time", 12), ("evidence", 10), ("certainty", 11))
@@ -156,8 +162,7 @@ def _posting(cause: Cause, statement: Statement, width: int) -> list[Line]:
 def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
     out = paragraph(sentence(cause.says), width, indent=3)
     units = words.units(statement)
-    if cause.rule is not None:
-        out += _hanging("   Rule: ", words.rule(cause.rule, units), width)
+    out += _rule(cause, statement, width)
     if cause.cells:
         out += _hanging("   Cells: ", words.cells(cause, statement), width)
     if cause.alternatives:
@@ -165,6 +170,12 @@ def _told(cause: Cause, statement: Statement, width: int) -> list[Line]:
         out += _hanging("   Fits equally: ", fits, width)
     label, step = words.next_step(cause)
     return out + _hanging(f"   {label}: ", step, width)
+
+
+def _rule(cause: Cause, statement: Statement, width: int) -> list[Line]:
+    if cause.rule is None:
+        return []
+    return _hanging("   Rule: ", words.rule(cause.rule, words.units(statement)), width)
 
 
 def _hanging(head: str, text: str, width: int, ink: str = "") -> list[Line]:
