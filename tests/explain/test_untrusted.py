@@ -104,6 +104,21 @@ def test_intake_air_that_stops_on_the_way_says_nothing_from_then_on() -> None:
     assert not any(c.kind == "hidden rule" for c in statement.causes)
 
 
+def test_intake_air_that_stops_and_then_leaps_is_joined_across_and_no_rule_of_the_ecu() -> None:
+    run = climb()
+    posted = along(run, "intake air temperature", (20, 40, 60, 80), DEG)
+    stuck = (run.times > 15.0) & (run.times < 40.0)
+    statement = written(
+        run.post("charge-air", posted),
+        sheet("rev-d.toml", "D", [HOT]),
+        change={"Inlet temp": lambda values: np.where(stuck, values[stuck][0], values)},
+    )
+    assert {cause.correction for cause in statement.causes} == {"charge-air"}
+    assert not any(cause.kind == "hidden rule" for cause in statement.causes)
+    assert any("stops at 15 s and stands still until 40 s" in note for note in statement.notes)
+    assert "intake air temperature" in needs(statement)
+
+
 def boosted(high_kpa: float) -> Run:
     """A pull after a pull, with a pressure that swings about `high_kpa` while the throttle is open.
 

@@ -44,6 +44,8 @@ _MAY_END = (
 _TURNS_RPM, _TURNS_SHARE = 1000.0, 0.3
 # Intake air that moved again and again and then stands for so long, so much longer than before.
 _AIR_STANDS_S, _AIR_LONGER, _AIR_CHANGES = 30.0, 8.0, 8
+# Shorter where it then leaps, by so much more than it moves from one sample to the next elsewhere.
+_AIR_LEAPS_AFTER_S, _AIR_LEAPS = 8.0, 4.0
 _MAY_STOP = (
     "engine speed",
     "manifold absolute pressure",
@@ -146,16 +148,25 @@ def where_it_stops(book: Book, role: Role) -> Unsure | None:
 
 
 def _air_stops(times: FloatArray, values: FloatArray) -> tuple[tuple[float, float], ...]:
-    """The end of a run in which intake air stands, where it has moved all the time before."""
-    changes = np.flatnonzero(np.diff(values) != 0.0)
+    """Where intake air stands, having moved all the time else: to the end of a run, or until it
+    leaps to where it should have been meanwhile."""
+    steps = np.diff(values)
+    changes = np.flatnonzero(steps != 0.0)
     if changes.size < _AIR_CHANGES:
         return ()
-    start = int(changes[-1]) + 1
-    stands = float(times[-1] - times[start])
-    before = np.diff(times[np.concatenate(([0], changes + 1))])
-    if stands < max(_AIR_STANDS_S, _AIR_LONGER * float(before.max())):
+    last = int(changes[-1]) + 1
+    stood = np.diff(times[np.concatenate(([0], changes + 1))])
+    stands = float(times[-1] - times[last])
+    if stands >= max(_AIR_STANDS_S, _AIR_LONGER * float(stood.max())):
+        return ((float(times[last]), float(times[-1])),)
+    most = int(stood[1:].argmax()) + 1
+    others = np.delete(stood, most)
+    if stood[most] < max(_AIR_LEAPS_AFTER_S, _AIR_LONGER * float(others.max()), stands):
         return ()
-    return ((float(times[start]), float(times[-1])),)
+    leap, usual = abs(steps[changes[most]]), np.abs(np.delete(steps[changes], most)).max()
+    if leap < _AIR_LEAPS * usual:
+        return ()
+    return ((float(times[changes[most - 1] + 1]), float(times[changes[most]])),)
 
 
 def _turns(book: Book, span: tuple[float, float]) -> bool:

@@ -189,6 +189,8 @@ def _spread(nearest: IntArray, left: FloatArray, shape: tuple[int, ...]) -> Floa
 def _by_point(nearest: IntArray, left: FloatArray) -> Iterator[tuple[int, FloatArray]]:
     """What is left at each point, for points that have been visited."""
     known = np.isfinite(left)
+    if not known.any():
+        return
     order = np.argsort(nearest[known], kind="stable")
     ordered, values = nearest[known][order], left[known][order]
     starts = np.flatnonzero(np.diff(ordered, prepend=-1))
