@@ -43,6 +43,18 @@ def test_an_open_cell_is_named_with_the_degrees_that_the_log_shows_in_it(shown: 
     assert statement.verdict == "unexplained"
 
 
+def test_what_the_car_runs_within_an_open_cell_is_no_other_numbers() -> None:
+    """A curve between two known points and an open one is the sheet's own, however few rows and
+    however simple a rule of one's own would be."""
+    run = hot(climb(rate_hz=5.0), (0.0, -1.0, -2.5, -6.5))
+    statement = told(run, open_at(0.0, -1.0, "?", -6.5))
+    assert {c.kind for c in statement.causes} == {"correction"}
+    assert not any("not with the numbers" in c.says for c in statement.causes)
+    (open_,) = [c for c in statement.causes if c.cells]
+    assert open_.cells[0].difference_deg == pytest.approx(-2.5, abs=0.2)
+    assert statement.verdict == "unexplained"
+
+
 def test_a_sheet_with_no_number_at_all_is_filled_in_where_the_car_drove() -> None:
     statement = told(hot(RUN, (0.0, 0.0, -3.0, -6.0)), open_at("?", "?", "?", "?"))
     (cause,) = statement.causes

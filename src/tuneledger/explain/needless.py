@@ -1,5 +1,8 @@
 """A correction that accounts for its own rows as its sheet has it needs no other numbers.
 
+Nor does one whose sheet leaves numbers open, where some numbers there make the account come out:
+nothing that the sheet says is contradicted.
+
 Where another rule acts elsewhere, something may stay left over beside a correction, at its edges or
 at that rule's. A correction left out, and a rule fitted in its place, says a little of that too,
 since it chooses its own numbers. But the sheet's numbers were not chosen to fit this log: that
@@ -29,6 +32,8 @@ def needless(findings: Sequence[Finding], ways: Sequence[Sequence[Finding]]) -> 
 
     findings: one per log; ways: all explanations, each with a finding per log
     """
+    if any(_filled(name, way) for name in _left_out(findings) for way in ways):
+        return True
     return any(
         all(_stands(name, mine, other) for mine, other in zip(findings, way, strict=True))
         for name in _left_out(findings)
@@ -37,6 +42,15 @@ def needless(findings: Sequence[Finding], ways: Sequence[Sequence[Finding]]) -> 
         and any(other.extras for other in way)
         and any(_acts(name, other).any() for other in way)
     )
+
+
+def _filled(name: str, way: Sequence[Finding]) -> bool:
+    """Whether an explanation has the correction as its sheet does, with its open cells filled, and
+    leaves nothing over."""
+    fills = any(
+        e.cells and e.correction == name and e.values is None for f in way for e in f.extras
+    )
+    return fills and name not in _departed(way) and all(f.settled for f in way)
 
 
 def _left_out(findings: Sequence[Finding]) -> set[str]:

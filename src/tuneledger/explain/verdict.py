@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
+import numpy as np
+
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.little import next_to_nothing
 from tuneledger.explain.model import SURE, Cause
@@ -11,6 +13,8 @@ from tuneledger.ledger.episodes import unaccounted_runs
 from tuneledger.ledger.model import Episode
 
 Verdict = Literal["agrees", "expected", "explained", "unexplained", "cannot tell"]
+
+_MOSTLY = 0.5
 
 
 def verdict(
@@ -27,7 +31,7 @@ def verdict(
         return "unexplained"
     if any(not _explained(number, episode, causes) for number, episode in enumerate(episodes)):
         return "unexplained"
-    if any(_rests_on_unsure(finding, causes) for finding in findings):
+    if any(_rests_on_unsure(f, causes) or _left_to_a_suspicion(f) for f in findings):
         return "unexplained"
     return "expected" if all(cause.expected for cause in causes) else "explained"
 
@@ -61,6 +65,19 @@ def _rests_on_unsure(finding: Finding, causes: Sequence[Cause]) -> bool:
         return False
     bare = replace(ledger, entries=sure)
     return not next_to_nothing(unaccounted_runs(bare), bare, finding.account.left)
+
+
+def _left_to_a_suspicion(finding: Finding) -> bool:
+    """Whether only a suspicion speaks for more than a moment of what is left over: beside it stands
+    what the sheet computes, which explains nothing of that."""
+    suspects = [
+        e.rows for e in finding.extras if e.values is None and e.certainty < SURE and not e.expected
+    ]
+    if not suspects:
+        return False
+    rows, ledger = np.any(suspects, axis=0), finding.account.judging
+    runs = [(a, b) for a, b in unaccounted_runs(ledger) if rows[a : b + 1].mean() >= _MOSTLY]
+    return not next_to_nothing(runs, ledger, finding.base.left)
 
 
 def _explained(number: int, episode: Episode, causes: Sequence[Cause]) -> bool:
