@@ -55,6 +55,19 @@ def test_a_map_that_cannot_be_read_says_nothing_of_what_scheduled_contains() -> 
     assert "already contain" not in notes(statement)
 
 
+def test_one_number_above_a_threshold_is_no_block_of_changed_cells() -> None:
+    """A blend of one number above 1500 rpm: changed cells would say nearly as much, but then the
+    correction would have stayed silent as well."""
+    fast = np.where(RUN.signals["engine speed"] > 1500.0, 2.8, 0.0)
+    above = [{"signal": "engine speed", "unit": "rpm", "above": 1500.0}]
+    blend = {"id": "blend", "title": "Fuel blend", "amount": 2.8, "when": above}
+    statement = told(containing(RUN, fast), sheet("rev-d.toml", "D", [blend]))
+    assert statement.causes == ()
+    assert statement.verdict == "agrees"
+    assert statement.headline.startswith("Adv asked already contains Fuel blend")
+    assert 'scheduled_includes = ["blend"]' in statement.notes[0]
+
+
 def test_what_acts_beside_it_is_found_as_ever() -> None:
     run = with_lever(containing(RUN, HOT)).post("x", pulling(RUN, -4.0))
     statement = told(run, sheet("rev-d.toml", "D", [charge_air(DEG)]))

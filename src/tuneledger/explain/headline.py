@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tuneledger.explain.agreement import agrees, only_expected, started_from
+from tuneledger.explain.containing import ahead
 from tuneledger.explain.cylinders import told_aside
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
@@ -37,15 +38,17 @@ def headline(
     needs: Sequence[Need],
     another_car: str = "",
 ) -> str:
-    """The headline: danger first, then whether it is the supplied file, then the causes by rank;
-    then what is sure and in no file, and another cylinder that departs; last, where another sheet
-    fits as well, that it does.
+    """The headline: danger first, then what scheduled contains unsaid, then whether it is the
+    supplied file, then the causes by rank; then what is sure and in no file, and another cylinder
+    that departs; last, where another sheet fits as well, that it does.
 
     another_car: why the first sheet may be of another car, before any cause; empty where not
     """
     said = _said(verdict, findings, causes, running, needs)
     if another_car:
         said = f"{said} {another_car}" if said.startswith("Stop:") else another_car
+    elif contains := ahead(findings):
+        said = f"{said} {contains}" if said.startswith("Stop:") else f"{contains} {said}"
     said = " ".join((said, *unlisted(said, causes)))
     if verdict not in ("agrees", "expected"):  # there it stands before the crank
         said = " ".join(part for part in (said, told_aside(findings, said)) if part)

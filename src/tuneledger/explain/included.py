@@ -13,7 +13,7 @@ import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain.cost import PER_CHANGE, residual_cost
-from tuneledger.explain.leftover.othermap import fit_offsets
+from tuneledger.explain.leftover.othermap import PER_CELL, fit_offsets, price
 from tuneledger.explain.maps import MapCheck, check_map
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.sheets import Inside, LaidSheet, containing
@@ -22,8 +22,10 @@ from tuneledger.wording import listing
 
 _MOST = 3  # more at once is a guess, judgement
 _KNOWN_SHARE = 0.95  # of the rows: all but the edges
-# Nats by which the corrections have to say it better than changed cells of the map could.
-_CLEARLY = 12.0
+# Nats by which the corrections have to say it better than changed cells of the map could, beside
+# which they would have to be silent. A trim that acts all the time, moved into the map as a whole,
+# stays short of it.
+_CLEARLY = 15.0
 # How sure another map, or a correction's silence, is where scheduled may contain it instead.
 EITHER = 0.5
 
@@ -154,11 +156,15 @@ def _lacks(one: OpenedBook, index: int, chosen: Sequence[str]) -> bool:
 
 
 def _beyond_cells(one: OpenedBook, index: int, chosen: Sequence[str]) -> float:
-    """Nats by which the corrections leave less of scheduled − map than changed cells would."""
+    """Nats by which the corrections say scheduled − map, and their silence beside delivered, more
+    briefly than changed cells and a sheet that is otherwise off would."""
     book, sheet = one.book, one.laid[index]
     check = check_map(book, sheet)
     offsets = fit_offsets(book, sheet, check.left)
     if offsets is None:
         return 0.0
-    cells = _left(book, check, offsets.values)
-    return cells - _left(book, check_map(book, containing(sheet, chosen)))
+    cells = _left(book, check, offsets.values) + price(offsets, book.tolerance)
+    whole = np.full(check.left.shape, np.nanmedian(check.left))
+    moved = _left(book, check, whole) + PER_CELL
+    contained = _left(book, check_map(book, containing(sheet, chosen)))
+    return min(cells, moved) + PER_CHANGE * len(chosen) - contained

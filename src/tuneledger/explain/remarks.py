@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from tuneledger.calibrations.model import readings
-from tuneledger.explain import brief
+from tuneledger.explain import brief, containing
 from tuneledger.explain.bystanders import bystanders
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.inturn import moments
@@ -40,7 +40,9 @@ def notes_of(
     maps: where scheduled is not what the first sheet's map says
     """
     # First what puts all the rest in doubt: a short paper shows the first notes only.
-    notes = dict.fromkeys((*other_car_notes(maps), *brief.notes(findings)))
+    notes = dict.fromkeys(
+        (*containing.notes(findings), *other_car_notes(maps), *brief.notes(findings))
+    )
     beside = (one.says for one in bystanders(findings))
     notes |= dict.fromkeys((*stuck(findings), *lost(findings), *beside))
     notes |= dict.fromkeys(
