@@ -108,6 +108,15 @@ FINDS: dict[str, dict[str, list[Calibration]]] = {
             )
         ],
     },
+    "never-ends": {
+        "a warm-up while the engine turns": [
+            sheet(amount(3.0, SPEED | {"above": 400.0}, until=COOLANT | {"above": 70.0}))
+        ],
+        "it ends where it begins": [
+            sheet(amount(-3.0, THROTTLE | {"above": 50.0}, until=THROTTLE | {"above": 80.0}))
+        ],
+        "it acts all the time": [sheet(amount(2.0, until=COOLANT | {"above": 70.0}))],
+    },
     "contradiction": {
         "above and below": [
             sheet(amount(-4.0, THROTTLE | {"above": 60.0}, THROTTLE | {"below": 40.0}))

@@ -111,6 +111,15 @@ LEAVES_FAULTS: dict[str, dict[str, list[Calibration]]] = {
             sheet(amount(-4.0, COOLANT | {"above": 212.0}, enabled=False))
         ],
     },
+    "never-ends": {
+        "what starts it passes": [
+            sheet(amount(3.0, COOLANT | {"below": 40.0}, until=COOLANT | {"above": 70.0}))
+        ],
+        "another channel ends it": [sheet(amount(-3.0, WET, until=THROTTLE | {"above": 80.0}))],
+        "until the power goes": [
+            sheet(amount(-3.0, THROTTLE | {"above": 50.0}, until="power off"))
+        ],
+    },
     "contradiction": {
         "they meet in between": [
             sheet(amount(-4.0, THROTTLE | {"above": 40.0}, THROTTLE | {"below": 60.0}))

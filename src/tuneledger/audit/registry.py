@@ -24,6 +24,7 @@ CHECKS: tuple[str, ...] = (
     # what does not do what it is written for
     "never-true",
     "contradiction",
+    "never-ends",
     "no-such-advance",
     "unit-slip",
     "limit-clips-map",

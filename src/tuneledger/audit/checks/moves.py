@@ -18,7 +18,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from tuneledger.audit.model import Said
-from tuneledger.audit.phrases import called, region, when_acting
+from tuneledger.audit.phrases import called, in_words, region, when_acting
 from tuneledger.audit.sheet import Audited
 from tuneledger.calibrations.model import Correction
 from tuneledger.wording import degree_span, degrees
@@ -68,4 +68,10 @@ def _span(low: float, high: float) -> str:
 def _when(correction: Correction) -> str:
     if not correction.when:
         return ""
-    return f", {when_acting(correction.when)}"
+    until, acting = correction.until, f", {when_acting(correction.when)}"
+    if until is None:
+        return acting
+    if until == "power off":
+        return f"{acting}, and on until the power goes off"
+    ends = when_acting([until])
+    return f"{acting}, and on until {ends[6:] if ends.startswith('while ') else in_words(until)}"

@@ -45,9 +45,13 @@ class Possible:
 
     def implies(self, one: Condition, other: Condition) -> bool:
         """Whether the other is true wherever the one is."""
-        space, home = self._home([], [one, other])
-        truths = [home.conditions.truth(condition) for condition in (one, other)]
-        return not _can(space, [truths[0], not_(truths[1])])
+        return self.follows([one], other)
+
+    def follows(self, given: Sequence[Condition], other: Condition) -> bool:
+        """Whether the other is true wherever all that is given is."""
+        space, home = self._home([], [*given, other])
+        *truths, last = (home.conditions.truth(condition) for condition in (*given, other))
+        return not _can(space, [*truths, not_(last)])
 
     def can_act(self, correction_id: str) -> bool:
         """Whether a correction's own conditions can hold; it is taken as enabled."""
