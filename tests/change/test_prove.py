@@ -72,6 +72,7 @@ def test_going_there_without_its_condition_shows_nothing() -> None:
     assert one.state == "not shown"
     assert one.covered == pytest.approx(1.0)
     assert "but not under its conditions" in one.says
+    assert "acts of itself" in one.says
 
 
 def test_going_there_with_its_condition_shows_that_it_is_gone() -> None:
@@ -203,6 +204,8 @@ def test_advance_above_scheduled_under_load_comes_first_on_any_day() -> None:
     raised = run.post("lever", pulling(run, 4.0))
     made = proof(hot(run), raised, sheet("d", "D", [charge_air(DEG), switched("lever", 4.0)]))
     assert made.headline.startswith("Stop")
+    # Gone or not, the cause that was asked about is told all the same.
+    assert "Of the first drive: Hot charge air, which protects the engine, is gone" in made.headline
     assert made.exit_status == 1
 
 

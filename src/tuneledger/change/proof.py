@@ -1,11 +1,11 @@
 """A proof: what became of each cause of a first drive, what is new, what was driven again."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from tuneledger.change import one_car
 from tuneledger.change.naming import called
-from tuneledger.change.proof_words import inferred
+from tuneledger.change.proof_words import NOT_SO, inferred
 from tuneledger.change.ran import Ran, change_of, ran
 from tuneledger.explain.model import Cause
 from tuneledger.record import record
@@ -109,13 +109,26 @@ class Proof:
         return 3 if self.unexpected("not shown") else 0
 
     @property
+    def covered(self) -> str:
+        """How much of where the causes showed was driven again; what it takes to act is another
+        matter."""
+        so = f"{share(self.coverage)} of where it showed was driven again"
+        short = [p for p in self.causes if p.state == "not shown" and p.why == NOT_SO]
+        if not short:
+            return so
+        return (
+            f"{share(self.coverage)} of the speeds and loads at which it showed were driven again, "
+            f"but not what {self._names(short)} needs to act"
+        )
+
+    @property
     def headline(self) -> str:
         """One sentence that a driver would understand; danger first."""
         if not self.judged:
             statement = self.before if any(not a.ledger for a in self.before.logs) else self.after
             return statement.headline
         if self.after.raised_under_load:
-            return self.after.headline
+            return " ".join((self.after.headline, *self._beside_danger()))
         loaded = change_of(*self.revisions)
         parts = [*self._unprotected(), *self._longer()]
         parts += [*self._remaining(), *self._not_shown(), *self._gone()]
@@ -133,8 +146,15 @@ class Proof:
         danger = len(self._unprotected()) + len(self._longer())
         text = "; ".join([*parts[:danger], *([loaded] if loaded else []), *parts[danger:]])
         if not self.unexpected("not shown") and not self.unexpected("remains"):
-            text += f" ({share(self.coverage)} of where it showed was driven again)"
+            text += f" ({self.covered})"
         return " ".join(part for part in (sentence(text), one_car.question(self.doubts)) if part)
+
+    def _beside_danger(self) -> Iterator[str]:
+        """What became of the causes, after what the second drive's own headline says."""
+        parts = (*self._unprotected(), *self._longer(), *self._remaining(), *self._not_shown())
+        told = "; ".join((*parts, *self._gone()))
+        if told:
+            yield f"Of the first drive: {told}."
 
     def _unprotected(self) -> list[str]:
         """Before all else: what is no longer there to save the engine, or does less of it."""

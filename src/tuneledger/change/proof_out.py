@@ -56,7 +56,7 @@ def as_text(proof: Proof, *, width: int = 80, colour: bool = False) -> str:
         + labelled("Running", _running(proof), width, LABELS)
         + labelled(
             "Covered",
-            [f"{share(proof.coverage)} of where it showed was driven again"],
+            [proof.covered],
             width,
             LABELS,
         ),

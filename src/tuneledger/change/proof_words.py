@@ -90,7 +90,7 @@ def gone(
 
 
 NOT_DRIVEN = "not driven again"
-NOT_SO = "driven again, but not under its conditions"
+NOT_SO = "the drive went there, but not under its conditions"
 NOT_LONG = "not driven for as long"
 
 
@@ -102,9 +102,10 @@ def not_shown(cause: Cause, name: str, why: str, covered: float, asked: float | 
     elif why == NOT_LONG:
         text += "; nobody knows what brings it on, and the second drive was not there for as long"
     elif why == NOT_SO:
-        text += (
-            "; the second drive went there, but not under its conditions: it would have acted for "
-            f"{seconds(asked)}"
+        acted = f"it would have acted for {seconds(asked)}" if asked else "it would not have acted"
+        return sentence(
+            f"{text}; the second drive went there, but not under its conditions: {acted}. Not "
+            "shown is not fixed: a drive on which it acts of itself shows it"
         )
     else:
         return sentence(f"{text}; {why}: nothing is shown of it. Log it there")
