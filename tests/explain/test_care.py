@@ -231,6 +231,15 @@ def test_a_rule_in_no_file_that_takes_advance_by_what_guards_watch_is_asked_abou
     assert "find out why it acted before any change" in cause.next_step
 
 
+def test_a_rule_that_takes_advance_from_cool_air_alone_is_not_said_to_protect_the_engine() -> None:
+    run = climb()
+    cool = run.signals["intake air temperature"] < 45.0
+    (cause, *_) = told(run.post("x", np.where(cool, -4.0, 0.0))).causes
+    assert cause.rule is not None
+    assert "Air in" in cause.says
+    assert "may protect the engine" not in cause.next_step
+
+
 def test_what_adds_advance_is_not_said_to_protect_the_engine() -> None:
     run = climb()
     adding = along(run, "intake air temperature", (20.0, 40.0, 60.0, 80.0), (0.0, 0.0, 1.0, 2.0))

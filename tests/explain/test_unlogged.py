@@ -70,3 +70,13 @@ def test_two_rules_with_one_amount_are_neither_of_them_sure() -> None:
     assert max(cause.certainty for cause in causes) < 0.5
     says = [point.says for cause in causes for point in cause.evidence if point.speaks == "against"]
     assert sum("one thing that the log does not hold" in one for one in says) == 2
+
+
+def test_one_amount_in_every_regime_is_one_thing_that_was_not_logged() -> None:
+    starts = np.sort(np.random.default_rng(9).uniform(2.0, 86.0, 9))
+    on = seldom(RUN, [(float(s), float(s) + 4.0) for s in starts])
+    causes = told(RUN.post("x", np.where(on, -4.5, 0.0))).causes
+    (cause,) = [one for one in causes if one.kind == "unknown"]
+    assert cause.says.startswith("Nothing supplied accounts for −4.5°, always as much, for ")
+    assert "stretches whatever the engine did" in cause.says
+    assert cause.next_step.startswith("Find out what came or went at ")

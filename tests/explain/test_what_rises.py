@@ -43,3 +43,12 @@ def test_a_sure_rule_that_no_file_lists_stands_in_the_headline_of_a_listed_dange
 def test_a_rule_that_no_file_lists_is_told_with_its_conditions_however_short_the_paper() -> None:
     text = as_text(risen(-4.0), height=1)
     assert "Rule: −4.0° while Box is 1" in text
+
+
+def test_what_hides_a_rule_is_named() -> None:
+    blend = {"id": "blend", "title": "Blend", "amount": 4.0, "when": [{"channel": "B", "is": "on"}]}
+    on = during(RUN, 30.0, 33.0)
+    run = RUN.post("x", np.where(on, 4.0, 0.0) + np.where(BOX, -4.0, 0.0))
+    run = run.carry("B", on.astype(float)).carry("Box", BOX.astype(float))
+    (rule, *_) = [c for c in told(run, sheet("rev-d.toml", "D", [blend])).causes if in_no_file(c)]
+    assert rule.says.endswith("of it Blend adds as much back.")

@@ -10,7 +10,7 @@ from tuneledger.explain import nextstep, says
 from tuneledger.explain.account import LIMIT, OTHER_MAP
 from tuneledger.explain.acts import Acting, acting, certainty
 from tuneledger.explain.asrule import as_rule
-from tuneledger.explain.evidence import conditions_seen
+from tuneledger.explain.evidence import conditions_seen, sum_comes_out
 from tuneledger.explain.expected import Objection, objection
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import SURE, Cause, Kind, Point, Rule
@@ -169,7 +169,7 @@ def _leaves_open(sheet: LaidSheet, name: str) -> bool:
 
 def _evidence(correction: Correction | None, where: Sequence[Acting]) -> Iterator[Point]:
     right = float(np.average([w.right for w in where], weights=[w.rows.sum() for w in where]))
-    yield Point("for" if right >= 0.9 else "against", says.sum_comes_out(right))
+    yield Point("for" if right >= 0.9 else "against", sum_comes_out(right))
     channel = where[0].entry.channel
     if channel:
         yield Point("for", f"the channel {channel} carries it", channel)

@@ -3,11 +3,19 @@
 from collections.abc import Iterator
 
 from tuneledger.calibrations.model import Comparison, Correction
-from tuneledger.explain import says
 from tuneledger.explain.model import Point
 from tuneledger.ledger.book import Book
+from tuneledger.phrases import acting
 from tuneledger.signals import SIGNALS
 from tuneledger.units import conversion
+from tuneledger.wording import share
+
+
+def sum_comes_out(right: float) -> str:
+    """How often nothing is left over where the cause acts."""
+    if right >= 0.995:
+        return "where it acts, the account balances in every sample"
+    return f"where it acts, the account balances in {share(right)} of the samples"
 
 
 def conditions_seen(correction: Correction, book: Book) -> Iterator[Point]:
@@ -24,7 +32,7 @@ def conditions_seen(correction: Correction, book: Book) -> Iterator[Point]:
             continue
         bound = condition.below if condition.above is None else condition.above
         limit = _logged(condition, bound, book)
-        yield Point("for", says.held_while(condition), channel.name, limit)
+        yield Point("for", _held_while(condition), channel.name, limit)
 
 
 def _logged(condition: Comparison, bound: float | None, book: Book) -> float | None:
@@ -43,3 +51,8 @@ def _logged(condition: Comparison, bound: float | None, book: Book) -> float | N
     turned = conversion(condition.unit, own) if condition.unit and own else (1.0, 0.0)
     scale, offset = turned or (1.0, 0.0)
     return (scale * bound + offset - role.offset) / role.scale
+
+
+def _held_while(terms: Comparison) -> str:
+    """The condition under which it acts, in words."""
+    return f"acts {acting([terms.given])}"

@@ -7,12 +7,11 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.explain import nextstep, rulewords, says
 from tuneledger.explain.finding import Finding
+from tuneledger.explain.guarding import guarding
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.misnamed import lacking
 from tuneledger.explain.model import RATE, STILL, SURE, Cause, Cell
-from tuneledger.explain.nextstep import GUARDED
 from tuneledger.explain.raised import load_told, raised_rows
-from tuneledger.explain.reads import read_by_rule
 from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.record import record
 from tuneledger.wording import seconds as seconds_in_words
@@ -22,24 +21,27 @@ _LEAST_HIDDEN_S = 1.0
 _LEAST_STILL_S = 0.3
 # So sure at most that one of several rules is right.
 _MOST_ONE_OF = 0.95
+# Who adds as much back does more than half of it: judgement.
+_MOSTLY = 0.5
 
 
 @record(eq=False)
 class _Found:
     """What one log shows of a thing beyond the sheets: its rows beyond tolerance, and degrees.
 
-    hidden: how many of these rows show nothing, since another entry takes or adds as much back
+    even: the rows of the log in which nothing shows of it, since another entry takes or adds as
+          much back
     """
 
     finding: Finding
     extra: Extra
     values: FloatArray
     raised: BoolArray
-    hidden: int
+    even: BoolArray
 
     @property
     def hidden_s(self) -> float:
-        return self.seconds * self.hidden / max(self.values.size, 1)
+        return self.seconds * int(self.even.sum()) / max(self.values.size, 1)
 
     @property
     def seconds(self) -> float:
@@ -64,8 +66,8 @@ def _found(finding: Finding, extra: Extra) -> _Found:
     values = _not_posted(finding) if values is None else values
     rows = book.judged & extra.rows & (np.abs(values) > book.tolerance)
     even = np.abs(book.delivered - book.start) <= book.tolerance
-    hidden = int((rows & even & (np.abs(values) > 2 * book.tolerance)).sum())
-    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows), hidden)
+    even &= rows & (np.abs(values) > 2 * book.tolerance)
+    return _Found(finding, extra, values[rows], raised_rows(finding, values, rows), even)
 
 
 def _extra_cause(where: Sequence[_Found]) -> Cause:
@@ -128,7 +130,7 @@ def _told(where: Sequence[_Found], most: _Found) -> says.Told:
         rewritten=extra.rule is not None and extra.correction is not None,
         rule=_told_rule(extra, units, _taken_back(where, degrees)),
         still=_delivered(finding) if extra.entry == STILL else "",
-        guarding=_guarding(extra, finding) if degrees < 0 else (),
+        guarding=guarding(extra, finding) if degrees < 0 else (),
         stands=_stands(finding, extra) if len(where) == 1 else None,
         table=extra.table,
         throughout=_throughout(extra),
@@ -200,18 +202,26 @@ def _taken_back(where: Sequence[_Found], degrees: float) -> str:
     lasts = sum(one.hidden_s for one in where if one.extra.kind == "hidden rule")
     if lasts < _LEAST_HIDDEN_S:
         return ""
+    most = max(where, key=lambda one: one.hidden_s)
+    who = _cancels(most, degrees)
     back = "takes as much back" if degrees > 0 else "adds as much back"
-    return f", and for {seconds_in_words(lasts)} of it another {back}"
+    shows = f"{who} {back}" if who else "nothing shows"
+    return f", and for {seconds_in_words(lasts)} of it {shows}"
 
 
-def _guarding(extra: Extra, finding: Finding) -> tuple[str, ...]:
-    """Channels that the rule of something without a name reads, and that guards watch."""
-    if extra.rule is None or extra.correction or extra.channel or extra.expected:
-        return ()
-    reads = read_by_rule(extra.rule)
-    roles = finding.book.roles.by_signal
-    watched = (roles[signal].channel.name for signal in sorted(GUARDED) if signal in roles)
-    return tuple(name for name in watched if name in reads)
+def _cancels(one: _Found, degrees: float) -> str:
+    """What posts most against a rule in the rows in which nothing shows of it; empty where it is
+    too little to hide the rule."""
+    against = {
+        entry.correction: float(-np.sign(degrees) * np.nan_to_num(entry.values[one.even]).mean())
+        for entry in one.finding.ledger.entries
+        if entry.correction != one.extra.entry
+    }
+    name = max(against, key=lambda each: against[each], default="")
+    if against.get(name, 0.0) < _MOSTLY * abs(degrees):
+        return ""
+    found = next((c for sheet in one.finding.laid if (c := sheet.correction(name))), None)
+    return found.called if found else says.ENTRY_NAMES.get(name, "another rule")
 
 
 def _shown_in(cells: Sequence[Cell]) -> tuple[float, float]:

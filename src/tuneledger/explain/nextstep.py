@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from tuneledger.explain.model import Cause
 from tuneledger.explain.says import Told
-from tuneledger.wording import degrees, listing, sentence
+from tuneledger.wording import degrees, listing, seconds, sentence
 
 _READ_BACK = "Read the ECU back before loading anything; save what is in the car first."
 _MORE_THAN_THE_SHEET = (
@@ -51,19 +51,21 @@ _CALLED_FOR = {
     "before any change.",
 }
 
-# Signals that guards of an engine watch: common practice, no source.
-GUARDED = frozenset(
-    {
-        "knock level",
-        "engine coolant temperature",
-        "intake air temperature",
-        "oil temperature",
-        "oil pressure",
-        "fuel pressure",
-        "fuel temperature",
-        "measured lambda",
-    }
-)
+# As many moments as a sentence bears.
+_MOST_MOMENTS = 4
+
+# Signals that guards of an engine watch, and the side on which it needs them: common practice, no
+# source.
+GUARDED = {
+    "knock level": "above",
+    "engine coolant temperature": "above",
+    "intake air temperature": "above",
+    "oil temperature": "above",
+    "fuel temperature": "above",
+    "measured lambda": "above",
+    "oil pressure": "below",
+    "fuel pressure": "below",
+}
 
 
 def all_understood(causes: Sequence[Cause]) -> bool:
@@ -146,6 +148,11 @@ def _what_is_lacking(told: Told) -> str:
 
 
 def _where_nothing_accounts(told: Told) -> str:
+    if told.moments:
+        shown = [seconds(at) for at in told.moments[:_MOST_MOMENTS]]
+        left = len(told.moments) - len(shown)
+        when = listing([*shown, f"{left} more moments"] if left else shown)
+        return f"Find out what came or went at {when}, and log it; read the ECU back."
     if told.changed:
         return sentence(
             f"compare {listing(told.changed)}, which changed at its edges; read the ECU back"

@@ -2,11 +2,9 @@
 
 from typing import TypeGuard
 
-from tuneledger.calibrations.model import AnyOf, Comparison, CorrectionActive
 from tuneledger.explain.expected import Objection
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import Kind
-from tuneledger.phrases import acting
 from tuneledger.record import record
 from tuneledger.wording import (
     count,
@@ -15,7 +13,6 @@ from tuneledger.wording import (
     listing,
     seconds,
     sentence,
-    share,
 )
 
 # Where the engine was, as a sentence about a stretch ends.
@@ -54,6 +51,7 @@ class Told:
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
     throughout: it is one amount that nothing starts or stops, in no file
     rate: delivered moves only so fast, and is behind what was asked for
+    moments: when it comes and goes, s, where it is always as much and nothing logged goes with it
     stands: the one advance at which delivered stands wherever a fixed amount acts, in degrees
     """
 
@@ -92,6 +90,7 @@ class Told:
     table: bool = False
     throughout: bool = False
     rate: bool = False
+    moments: tuple[float, ...] = ()
 
     @property
     def whose(self) -> str:
@@ -104,6 +103,12 @@ def cause(told: Told) -> str:
     amount = _amount(told)
     if told.kind == "unknown":
         where = f"in {told.stretches} stretches " if told.stretches > 1 else ""
+        if told.moments:
+            return sentence(
+                f"nothing supplied accounts for {degrees(told.degrees)}, always as much, for "
+                f"{seconds(told.seconds)} {where}{told.name}: it seems to follow something "
+                "that is not logged"
+            )
         return sentence(
             f"nothing supplied accounts for {amount} for {seconds(told.seconds)} {where}{told.name}"
         )
@@ -179,18 +184,6 @@ def extra_name(extra: Extra) -> str:
     if extra.expected:
         return "the idle governor"
     return "a rule read out of the log"
-
-
-def sum_comes_out(right: float) -> str:
-    """How often nothing is left over where the cause acts."""
-    if right >= 0.995:
-        return "where it acts, the account balances in every sample"
-    return f"where it acts, the account balances in {share(right)} of the samples"
-
-
-def held_while(terms: Comparison | AnyOf | CorrectionActive) -> str:
-    """The condition under which it acts, in words."""
-    return f"acts {acting([terms.given])}"
 
 
 def _amount(told: Told) -> str:

@@ -11,12 +11,15 @@ from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
 from tuneledger.explain.raised import load_told, raised_rows
-from tuneledger.ledger.episodes import Run, rows_of
+from tuneledger.ledger.episodes import Run, merged, rows_of
 from tuneledger.ledger.model import Episode
 from tuneledger.ledger.regimes import REGIMES
 
 # Below this share of the time a stretch lies only mostly in its regime.
 _WHOLLY = 0.8
+# The regime of what goes on in any, always by the same amount: so many tolerances at the least, in
+# so many of the rows, for so long; stretches nearer than this are one. Judgement.
+_ANY, _PLAIN, _NEARLY_ALL, _LEAST_S, _APART_S = "any", 3.0, 0.9, 2.0, 0.5
 
 
 def unknown_causes(
@@ -34,10 +37,40 @@ def unknown_causes(
         added = float(np.nanmean(_left(finding, run))) > 0
         regime = finding.book.regimes.most(slice(run[0], run[1] + 1))
         groups.setdefault((added, regime), []).append((finding, run))
+    for added in (False, True):
+        apart = [key for key in groups if key[0] is added]
+        at = [one for key in apart for one in groups[key]]
+        if len(apart) > 1 and _always_as_much(at):
+            groups = {key: groups[key] for key in groups if key not in apart}
+            groups[added, _ANY] = sorted(at, key=lambda one: one[1])
     return [
         replace(_unknown_cause(regime, at), episodes=_touched(at, findings, episodes))
         for (_, regime), at in groups.items()
     ]
+
+
+def _always_as_much(at: Sequence[tuple[Finding, Run]]) -> bool:
+    """Whether all that is left over in the runs is one amount: a switch that nobody logged comes
+    and goes with no regard to what the engine does."""
+    values = np.concatenate([_left(f, run) for f, run in at])
+    values = values[np.isfinite(values)]
+    tolerance = max(finding.book.tolerance for finding, _ in at)
+    lasts = sum(f.book.times[b] - f.book.times[a] for f, (a, b) in at)
+    if (
+        not values.size
+        or lasts < _LEAST_S
+        or abs(amount := float(np.median(values))) <= _PLAIN * tolerance
+    ):
+        return False
+    near = np.abs(np.abs(values) - abs(amount)) <= tolerance
+    return bool(near.mean() >= _NEARLY_ALL)
+
+
+def _moments(at: Sequence[tuple[Finding, Run]]) -> tuple[float, ...]:
+    """When the runs of a log begin and end, seconds; those that nearly touch are one."""
+    book = at[0][0].book
+    own = merged([run for finding, run in at if finding.book is book], book.times, _APART_S)
+    return tuple(float(book.times[row]) for run in own for row in run)
 
 
 def _left(finding: Finding, run: Run) -> FloatArray:
@@ -66,11 +99,13 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
     values = np.concatenate([_left(f, run) for f, run in runs])
     values = values[np.isfinite(values)]
     seconds = sum(f.book.times[b] - f.book.times[a] + f.book.row_s for f, (a, b) in runs)
+    moments = _moments(runs) if regime == _ANY else ()
+    changed = () if moments else changed
     raised = [(f, _raised(f, run)) for f, run in runs]
     raises = any(rows.any() for _, rows in raised)
     told = says.Told(
         kind="unknown",
-        name=_place(regime, runs),
+        name="whatever the engine did" if regime == _ANY else _place(regime, runs),
         degrees=float(values.mean()),
         seconds=float(seconds),
         peak=float(values[np.abs(values).argmax()]),
@@ -78,7 +113,8 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
         raises=raises,
         load_told=any(load_told(f, rows) for f, rows in raised),
         changed=changed,
-        stretches=len(runs),
+        stretches=len(moments) // 2 if moments else len(runs),
+        moments=moments,
     )
     return Cause(
         rank=0,
