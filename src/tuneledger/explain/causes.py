@@ -17,6 +17,7 @@ from tuneledger.explain.model import SURE, Cause, Kind, Point, Rule
 from tuneledger.explain.raised import load_told
 from tuneledger.explain.sheets import LaidSheet, label, same_correction
 from tuneledger.explain.ties import Ties
+from tuneledger.explain.told import Told
 from tuneledger.ledger.episodes import rows_of
 from tuneledger.ledger.model import Episode
 
@@ -64,7 +65,7 @@ def _entry_cause(name: str, where: Sequence[Acting], tied: Ties) -> Cause:
     raises = any(w.raised.any() for w in where)
     having = _having(where, tied)
     sure = min(certainty(where), round(tied.share(where[0].entry, having), 2))
-    told = says.Told(
+    told = Told(
         kind=kind,
         name=correction.called if correction else says.ENTRY_NAMES.get(name, name),
         degrees=degrees,

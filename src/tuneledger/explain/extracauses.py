@@ -13,6 +13,7 @@ from tuneledger.explain.misnamed import lacking
 from tuneledger.explain.model import RATE, STILL, SURE, Cause, Cell
 from tuneledger.explain.raised import load_told, raised_rows
 from tuneledger.explain.sheets import LaidSheet, label
+from tuneledger.explain.told import Told
 from tuneledger.record import record
 from tuneledger.wording import seconds as seconds_in_words
 
@@ -96,7 +97,7 @@ def _extra_cause(where: Sequence[_Found]) -> Cause:
     )
 
 
-def _told(where: Sequence[_Found], most: _Found) -> says.Told:
+def _told(where: Sequence[_Found], most: _Found) -> Told:
     """What is to be said of it; `most`: the log that shows most of it."""
     finding, extra = most.finding, most.extra
     values = np.concatenate([one.values for one in where])
@@ -107,7 +108,7 @@ def _told(where: Sequence[_Found], most: _Found) -> says.Told:
     needs = [need for one in where for need in one.extra.needs]
     is_open = extra.shown is not None and bool(extra.cells)
     missing = tuple(dict.fromkeys(need.what for need in needs)) if extra.values is None else ()
-    return says.Told(
+    return Told(
         kind=extra.kind,
         name=correction.called if correction else says.extra_name(extra),
         degrees=degrees,

@@ -17,6 +17,7 @@ from tuneledger.explain.model import Cause, Cell, Point
 from tuneledger.explain.sheets import LaidSheet, label
 from tuneledger.explain.spans import mask_of
 from tuneledger.explain.ties import Ties
+from tuneledger.explain.told import Told
 from tuneledger.ledger.book import Book
 from tuneledger.ledger.episodes import LEAST_ENTRY_DEG, Run, merged, rows_of, seconds, true_runs
 from tuneledger.ledger.lag import shifted
@@ -114,7 +115,7 @@ def map_cause(departures: Sequence[MapDeparture], tied: Ties) -> Cause | None:
     certainty = _KNOWN if sheet else min(_INFERRED, most_sure(worst.finding.book)) * share_settled
     if laid[0].inside is not None:
         certainty = min(certainty, EITHER)
-    told = says.Told(
+    told = Told(
         kind="other map",
         name="the main map in the car",
         degrees=float(values.mean()),

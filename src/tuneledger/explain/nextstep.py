@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from tuneledger.explain.model import Cause
-from tuneledger.explain.says import Told
+from tuneledger.explain.told import Told
 from tuneledger.wording import degrees, listing, seconds, sentence
 
 _READ_BACK = "Read the ECU back before loading anything; save what is in the car first."

@@ -18,6 +18,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.included import EITHER
 from tuneledger.explain.model import Cause, Kind, Point
 from tuneledger.explain.sheets import LaidSheet, label
+from tuneledger.explain.told import Told
 from tuneledger.ledger.episodes import episode, merged, rows_of, true_runs
 from tuneledger.ledger.model import Entry, Episode
 from tuneledger.record import record
@@ -146,7 +147,7 @@ def _cause(where: Sequence[tuple[Finding, Silent]]) -> Cause:
     if sheet.inside is not None and entry.correction in sheet.inside.corrections:
         certainty = min(certainty, EITHER)
     degrees, lasted = float(values.mean()), sum(_seconds(*each) for each in where)
-    told = says.Told(
+    told = Told(
         kind=kind,
         name=correction.called if correction else says.ENTRY_NAMES[entry.correction],
         degrees=degrees,

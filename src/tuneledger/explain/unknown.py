@@ -11,6 +11,7 @@ from tuneledger.explain.edges import changed_at
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Point
 from tuneledger.explain.raised import load_told, raised_rows
+from tuneledger.explain.told import Told
 from tuneledger.ledger.episodes import Run, merged, rows_of
 from tuneledger.ledger.model import Episode
 from tuneledger.ledger.regimes import REGIMES
@@ -103,7 +104,7 @@ def _unknown_cause(regime: str, runs: Sequence[tuple[Finding, Run]]) -> Cause:
     changed = () if moments else changed
     raised = [(f, _raised(f, run)) for f, run in runs]
     raises = any(rows.any() for _, rows in raised)
-    told = says.Told(
+    told = Told(
         kind="unknown",
         name="whatever the engine did" if regime == _ANY else _place(regime, runs),
         degrees=float(values.mean()),
