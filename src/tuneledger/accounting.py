@@ -68,7 +68,7 @@ def _reconciled(supplied: Supplied) -> Statement:
             for (log, roles), ledger in zip(supplied.logs, explanation.ledgers, strict=True)
         ),
         sheets=supplied.sheets,
-        tolerance_deg=max(ledger.tolerance for ledger in explanation.ledgers),
+        tolerance_deg=max(_without_noise(one.book) for one in books),
         verdict=explanation.verdict,
         headline=explanation.headline,
         running=explanation.running,
@@ -79,6 +79,10 @@ def _reconciled(supplied: Supplied) -> Statement:
         loading=explanation.loading,
         experiments=explanation.experiments,
     )
+
+
+def _without_noise(book: Book) -> float:
+    return book.noise.besides_deg if book.noise else book.tolerance
 
 
 def _comes_out(explanation: Explanation) -> bool:

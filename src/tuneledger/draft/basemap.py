@@ -36,7 +36,7 @@ def drafted_map(statement: Statement, inputs: Sequence[Inputs]) -> DraftedMap | 
     surface = read_surface(
         {name: np.concatenate([c[name] for c in columns]) for name in sorted(shared)},
         np.concatenate(wanted),
-        tolerance=statement.tolerance_deg,
+        tolerance=statement.judged_beyond_deg,
         row_s=books[0].row_s,
         rows=np.concatenate(rows),
         like=_supplied(statement),

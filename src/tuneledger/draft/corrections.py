@@ -75,8 +75,8 @@ def drafted_limits(statement: Statement) -> DraftedLimits | None:
     values = [e.values for e in entries(statement, LIMIT)]
     acted = np.concatenate([v[np.isfinite(v)] for v in values]) if values else np.zeros(0)
     shown = Limits(
-        lowest=limits.lowest if (acted > statement.tolerance_deg).any() else None,
-        highest=limits.highest if (acted < -statement.tolerance_deg).any() else None,
+        lowest=limits.lowest if (acted > statement.judged_beyond_deg).any() else None,
+        highest=limits.highest if (acted < -statement.judged_beyond_deg).any() else None,
     )
     remark = f"as revision {owner.calibration.revision} has it; {_shown(cause)}"
     return DraftedLimits(shown, cause.certainty, remark)

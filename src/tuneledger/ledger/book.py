@@ -1,5 +1,6 @@
 """Opening the book: delivered and scheduled on one time base, lag removed, ready to be judged."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import field, replace
 
 import numpy as np
@@ -7,9 +8,10 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray
 from tuneledger.evaluate.model import Inputs
 from tuneledger.ledger.between import Curve, logged_curve
-from tuneledger.ledger.lag import Lag
+from tuneledger.ledger.lag import Lag, shifted
 from tuneledger.ledger.laidover import LaidOver, lay_over
 from tuneledger.ledger.model import row_seconds
+from tuneledger.ledger.noise import Noise, find_noise
 from tuneledger.ledger.ratelimit import RateLimit
 from tuneledger.ledger.regimes import Regimes, find_regimes
 from tuneledger.ledger.smoothed import Smoothing
@@ -18,7 +20,9 @@ from tuneledger.logs.samples import Between, Samples
 from tuneledger.record import record
 from tuneledger.roles.fills import cleared
 from tuneledger.roles.model import Role, Roles
-from tuneledger.wording import listing, number
+from tuneledger.wording import degrees, listing, number
+
+_LEAST_NOISE_DEG = 0.05
 
 
 @record(eq=False)
@@ -35,6 +39,7 @@ class Book:
     asked:     a logged scheduled as it is where `start` is smoothed as delivered is; else the start
     smoothing: how delivered is smoothed, and the start with it; None where it is not
     start_own: rows in which a logged scheduled has a sample of its own; None for all
+    noise:     of zero mean, for which the tolerance is wider; None where there is next to none
     rate:      how fast delivered may move, where that is limited; None where it is not
     on_its_way: 1 in rows in which it rises as fast as it may, −1 where it falls so, else 0; such
                rows are neither `own` nor `judged`. None where none are set aside
@@ -61,6 +66,7 @@ class Book:
     smoothing: Smoothing | None = None
     start_own: BoolArray | None = None
     rate: RateLimit | None = None
+    noise: Noise | None = None
     on_its_way: FloatArray | None = None
 
 
@@ -100,6 +106,7 @@ def open_book(
     if scheduled is None and map_unseen is not None:
         spare = spare + map_unseen
     regimes = find_regimes(inputs, redline_rpm=redline_rpm)
+    noise = _noise(laid, asked, given, row_s, regimes, _others(log, roles, times.size))
     return Book(
         log=log,
         roles=roles,
@@ -111,7 +118,8 @@ def open_book(
         own=laid.own,
         judged=laid.own & ~regimes.void & np.isfinite(laid.start) & np.isfinite(laid.delivered),
         regimes=regimes,
-        tolerance=laid.tolerance,
+        tolerance=noise.allowed_deg if noise else laid.tolerance,
+        noise=noise,
         slack=spare,
         lag=laid.lag,
         row_s=row_s,
@@ -119,7 +127,7 @@ def open_book(
         smoothing=laid.smoothing,
         start_own=asked.samples.own if asked.samples and asked.sparse else None,
         regime_names=regimes.names(),
-        notes=_notes(laid, asked, given, row_s, regimes),
+        notes=(*_notes(laid, asked, given, row_s, regimes), *_noisy(noise)),
     )
 
 
@@ -180,6 +188,46 @@ def _smoothly(laid: LaidOver, asked: FloatArray, regimes: Regimes) -> str:
             "scheduled under load for moments"
         )
     return note
+
+
+def _noise(
+    laid: LaidOver,
+    asked: Curve,
+    given: Curve,
+    row_s: float,
+    regimes: Regimes,
+    others: Iterable[FloatArray],
+) -> Noise | None:
+    """The noise between the two, where both have a sample in every row."""
+    if asked.samples is None or asked.sparse or given.sparse:
+        return None
+    delivered = shifted(given.raw, float(round(laid.lag.rows)))
+    rows = ~regimes.void & ~regimes.closed & np.isfinite(delivered)
+    steps = (asked.step, given.step)
+    return find_noise(asked.joined, delivered, rows, steps, row_s, laid.tolerance, others)
+
+
+def _others(log: Log, roles: Roles, rows: int) -> Iterator[FloatArray]:
+    """What else was logged in the same rows."""
+    found = (roles.get(f"{name} advance") for name in ("scheduled", "delivered"))
+    own = [role.channel for role in found if role is not None]
+    for channel in log.channels:
+        if channel not in own and (values := log.values(channel)).size == rows:
+            yield values
+
+
+def _noisy(noise: Noise | None) -> tuple[str, ...]:
+    """What is said of noise: of whom, how wide, and what it hides."""
+    if noise is None:
+        return ()
+    sides = (("delivered", noise.delivered_deg), ("scheduled", noise.scheduled_deg))
+    told = [f"{name} advance is noisy by {degrees(width, 2, signed=False)}" for name, width in sides
+            if width >= _LEAST_NOISE_DEG]  # fmt: skip
+    most = degrees(noise.allowed_deg, signed=False)
+    return (
+        f"{listing(told)} (standard deviation, of zero mean); up to ±{most} in one sample is taken "
+        "for noise, and a difference smaller than that does not show",
+    )
 
 
 def _counted(rows: float) -> str:

@@ -90,7 +90,7 @@ def page_data(
             for i, cause in enumerate(statement.causes)
         ],
         map=_map(grid) if grid else None,
-        tolerance_deg=statement.tolerance_deg,
+        tolerance_deg=statement.judged_beyond_deg,
         notes=notes or no_notes(statement),
     )
 

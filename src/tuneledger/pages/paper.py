@@ -81,7 +81,11 @@ def _sums(statement: Statement) -> Markup:
         worst = max(left, key=abs, default=None)
         items.append(("Unaccounted", degrees(worst), "at most, mean of an episode"))
     items.append(
-        ("Judged beyond", f"±{number(statement.tolerance_deg)}°", "and what lag and rounding allow")
+        (
+            "Judged beyond",
+            f"±{number(statement.judged_beyond_deg, 2)}°",
+            "and what lag and rounding allow",
+        )
     )
     if statement.running is not None:
         items.append(_runs(statement, statement.running))

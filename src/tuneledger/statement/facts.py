@@ -188,7 +188,7 @@ def _compared(account: LogAccount, statement: Statement) -> str:
         against = f"the map of {statement.sheets[0].file}, since {_no_scheduled(account)}"
     else:
         return f"nothing: {given.channel.name} is delivered, but {_no_scheduled(account)}"
-    fine = degrees(statement.tolerance_deg, 2, signed=False).replace("0°", "°")
+    fine = degrees(statement.judged_beyond_deg, 2, signed=False).replace("0°", "°")
     return (
         f"{given.channel.name} (delivered{_doubt(given.certainty)}) with {against}, within {fine}"
     )

@@ -53,6 +53,12 @@ class Statement:
     loading: Loading | None = None
     experiments: tuple[Experiment, ...] = ()
 
+    @property
+    def judged_beyond_deg(self) -> float:
+        """The tolerance, wider where a log is noisy."""
+        noisy = (log.ledger.tolerance for log in self.logs if log.ledger is not None)
+        return max((self.tolerance_deg, *noisy))
+
     def sheet(self, file: str | None) -> SuppliedSheet | None:
         """The supplied sheet of this file, None where there is none."""
         return next((sheet for sheet in self.sheets if sheet.file == file), None)
