@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tests.explain.parts import pulling, switched, with_lever
-from tests.explain.told import told
-from tests.runs import climb, sheet
+from tests.explain.told import told, told_of
+from tests.runs import Run, climb, sheet
 from tuneledger.errors import SheetError
 from tuneledger.statement.model import SuppliedSheet
 
@@ -90,3 +91,27 @@ def test_a_danger_stands_before_the_question_whether_the_sheet_is_of_this_car() 
     statement = told(run, retarded("far.toml", 4.0, []))
     assert statement.headline.startswith("Stop: delivered is up to 4.0°")
     assert "The map of far.toml is not what was asked for" in statement.headline
+
+
+def turning(per_kmh: float) -> Run:
+    """The climb in third gear, at so many rpm per km/h."""
+    run = climb()
+    road = np.round(run.signals["engine speed"] / per_kmh, 1)
+    gear = np.full(run.times.shape, 3.0)
+    return replace(run, signals=run.signals | {"vehicle speed": road, "gear": gear})
+
+
+def test_logs_that_look_like_two_cars_raise_the_question_first() -> None:
+    statement = told_of([turning(38.0), turning(52.0)], sheet("rev-d.toml", "D"))
+    assert statement.headline.startswith("Are these logs of one car?")
+    asked = statement.notes[0]
+    assert asked.startswith("are run-1.csv and run-2.csv of one car? in gear 3 the engine turns 38")
+    assert asked.endswith("rpm per km/h in run-1.csv and 52 in run-2.csv")
+    alike = told_of([turning(38.0), turning(39.0)], sheet("rev-d.toml", "D"))
+    assert "of one car" not in " ".join((alike.headline, *alike.notes))
+
+
+def test_where_one_log_of_several_fits_the_map_the_sheet_is_not_doubted() -> None:
+    shifted = replace(climb(), scheduled=climb().scheduled + 4.0)
+    statement = told_of([climb(), shifted], sheet("rev-d.toml", "D"))
+    assert not statement.headline.startswith("The map of")

@@ -150,6 +150,8 @@ def test_an_empty_file(tmp_path: Path) -> None:
         "Time,Rev,Adv",
         "Time [s];Rev [rpm]\n",
         "Kestrel\nsecond run\nTime,Rev,Adv\ns,1/min,deg\n",
+        "時間\t回転数\t油温\t油圧\t車速\tギア\t吸気温\t冷却水温\t燃圧\t横G\t目標点火時期\t実点火時期",
+        "Time,Engine speed,Road speed,Oil temp,Air temp,Coolant temp,Adv asked,Adv given\n",
     ],
 )
 def test_a_header_only(tmp_path: Path, content: str) -> None:

@@ -14,16 +14,23 @@ from tuneledger.explain.model import Cause
 from tuneledger.wording import share
 
 
-def another_car(departures: Sequence[MapDeparture]) -> str:
+def another_car(departures: Sequence[MapDeparture], findings: Sequence[Finding]) -> str:
     """The sentences for a headline; empty where the first sheet's map, or another's, fits."""
-    worst = max(departures, key=foreign_share, default=None)
-    if worst is None or not foreign_share(worst):
+    if not (least := _foreign(departures, findings)):
         return ""
     return (
-        f"The map of {worst.finding.laid[0].file} is not what was asked for in "
-        f"{share(foreign_share(worst))} of the samples: the sheet may be of another car, or its "
-        "map was replaced as a whole. Make sure first that it is the right one."
+        f"The map of {findings[0].laid[0].file} is not what was asked for in {share(least)} of the "
+        "samples: the sheet may be of another car, or its map was replaced as a whole. Make sure "
+        "first that it is the right one."
     )
+
+
+def _foreign(departures: Sequence[MapDeparture], findings: Sequence[Finding]) -> float:
+    """In which share of every log the first sheet's map is not what was asked for; 0 where it is
+    in any of them: then that log is asked about, not the sheet."""
+    if len(departures) < len(findings):
+        return 0.0
+    return min(map(foreign_share, departures), default=0.0)
 
 
 def no_confidence(
@@ -33,7 +40,7 @@ def no_confidence(
     another car and leaves something over."""
     silent = any(cause.entry is None and cause.correction for cause in causes)
     comes_out = not silent and all(f.settled and not f.extras for f in findings)
-    if comes_out or not any(map(foreign_share, departures)):
+    if comes_out or not _foreign(departures, findings):
         return tuple(causes)
     return tuple(
         replace(cause, certainty=EITHER)

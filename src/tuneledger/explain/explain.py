@@ -110,7 +110,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
         causes=tuple(renamed_cause(one, names) for one in causes),
         verdict=decided,
         headline=headline(
-            decided, findings, car_first(causes), says_running, needs, another_car(maps)
+            decided, findings, car_first(causes), says_running, needs, another_car(maps, findings)
         ),
         needs=needs,
         notes=notes_of(findings, maps, says_running, causes),

@@ -10,6 +10,7 @@ from tuneledger.explain.cylinders import told_aside
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import STILL, Cause, Need, Running
 from tuneledger.explain.nextstep import IF_MEANT, NO_LOAD, all_understood
+from tuneledger.explain.remarks import two_cars
 from tuneledger.explain.risen import highest, put_there, unlisted
 from tuneledger.explain.sheets import label
 from tuneledger.explain.ties import named_tied
@@ -26,6 +27,7 @@ from tuneledger.wording import (
 )
 
 READ_BACK = "Read the ECU back before loading anything."
+_ONE_CAR = "Are these logs of one car? The notes say what speaks against it."
 # Where another sheet than the first one runs, these say which.
 _SAY_WHICH: tuple[Verdict, ...] = ("agrees", "explained", "unexplained")
 
@@ -42,10 +44,14 @@ def headline(
     supplied file, then the causes by rank; then what is sure and in no file, and another cylinder
     that departs; last, where another sheet fits as well, that it does.
 
+    Whether the logs are of one car at all, where they speak against it, comes before the causes.
+
     another_car: why the first sheet may be of another car, before any cause; empty where not
     """
     said = _said(verdict, findings, causes, running, needs)
-    if another_car:
+    if two_cars(findings):
+        said = f"{said} {_ONE_CAR}" if said.startswith("Stop:") else f"{_ONE_CAR} {said}"
+    elif another_car:
         said = f"{said} {another_car}" if said.startswith("Stop:") else another_car
     elif contains := ahead(findings):
         said = f"{said} {contains}" if said.startswith("Stop:") else f"{contains} {said}"

@@ -9,6 +9,7 @@ from tuneledger.explain.finding import Finding
 from tuneledger.explain.inturn import moments
 from tuneledger.explain.mapcause import MapDeparture, other_car_notes
 from tuneledger.explain.model import Cause, Need, Running
+from tuneledger.explain.onecar import doubts
 from tuneledger.explain.stuck import lost, stuck
 from tuneledger.explain.ties import where_they_differ
 from tuneledger.explain.undecided import notes as open_notes
@@ -29,6 +30,21 @@ def needs_of(findings: Iterable[Finding]) -> tuple[Need, ...]:
     return tuple(needs.values())
 
 
+def two_cars(findings: Sequence[Finding]) -> list[str]:
+    """Whether each other log is of the first one's car, where the logs speak against it."""
+    books = [finding.book for finding in findings]
+    names = [book.log.file for book in books]
+    if len(set(names)) < len(names):
+        names = [f"log {number}" for number in range(1, len(names) + 1)]
+    first = [(books[0].log, books[0].inputs)]
+    out = []
+    for book, name in zip(books[1:], names[1:], strict=True):
+        found = list(doubts(first, [(book.log, book.inputs)], (f"in {names[0]}", f"in {name}")))
+        if found:
+            out.append(f"are {names[0]} and {name} of one car? {'; '.join(found)}")
+    return out
+
+
 def notes_of(
     findings: Sequence[Finding],
     maps: Sequence[MapDeparture],
@@ -41,7 +57,12 @@ def notes_of(
     """
     # First what puts all the rest in doubt: a short paper shows the first notes only.
     notes = dict.fromkeys(
-        (*containing.notes(findings), *other_car_notes(maps), *brief.notes(findings))
+        (
+            *two_cars(findings),
+            *containing.notes(findings),
+            *other_car_notes(maps),
+            *brief.notes(findings),
+        )
     )
     beside = (one.says for one in bystanders(findings))
     notes |= dict.fromkeys((*stuck(findings), *lost(findings), *beside))
