@@ -27,7 +27,8 @@ _FIXED_THEN = (
     "A fixed advance is for a timing-light check, a launch or a fault: find what sets it then, and "
     "switch it off if it is not meant."
 )
-FIND_IT = "Find where the calibration sets this; ask for the sheet that lists it."
+FOR_THE_SHEET = "ask for the sheet that lists it"
+FIND_IT = f"Find where the calibration sets this; {FOR_THE_SHEET}."
 
 # Reasons that protect an engine: never advised away, the next step asks why they acted.
 PROTECTING = frozenset(
@@ -117,7 +118,7 @@ def _step(told: Told) -> str:
     if told.guarding:
         return (
             f"It may protect the engine, since it follows {listing(told.guarding)}: find out why "
-            "it acted before any change; ask for the sheet that lists it."
+            f"it acted before any change; {FOR_THE_SHEET}."
         )
     if told.kind == "hidden rule":
         return FIND_IT

@@ -19,6 +19,7 @@ from tuneledger.explain.experiments.revisions import between_revisions
 from tuneledger.explain.experiments.stretches import Stretches, straight_line
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Cause, Rule, Running
+from tuneledger.explain.nextstep import FOR_THE_SHEET
 from tuneledger.explain.written import contribution
 from tuneledger.ledger.book import Book
 from tuneledger.wording import listing, visible
@@ -87,8 +88,8 @@ def _watched(cause: Cause, rules: Sequence[Rule], alone: Sequence[str]) -> Exper
     """Where only a switch would tell that nobody is asked to turn."""
     apart = _apart(rules[0], rules[1:])
     sentence = (
-        f"Turn no switch for this: only watch {_names(alone)} on the next logs, and ask for the "
-        f"sheet that lists it; nothing that may be asked for would tell {apart}."
+        f"Turn no switch for this: only watch {_names(alone)} on the next logs; nothing that may "
+        f"be asked for would tell {apart}: {FOR_THE_SHEET}."
     )
     return Experiment(sentence, apart, 0.0, cause.entry)
 
@@ -141,12 +142,11 @@ def _nothing_safe(book: Book, cause: Cause, rules: Sequence[Rule]) -> Experiment
     )
     if under_load:
         sentence = (
-            f"Only a drive under load would tell {apart}, and none is asked for: ask for the sheet "
-            "that lists it."
+            f"Only a drive under load would tell {apart}, and none is asked for: {FOR_THE_SHEET}."
         )
     else:
         sentence = (
             f"No mild drive is known that would tell {apart}: all of it is logged, and moved "
-            "together here; ask for the sheet that lists it."
+            f"together here: {FOR_THE_SHEET}."
         )
     return Experiment(sentence, apart, 0.0, cause.entry)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.model import SURE, Cause
-from tuneledger.explain.nextstep import FIND_IT
+from tuneledger.explain.nextstep import FIND_IT, FOR_THE_SHEET
 from tuneledger.wording import sentence
 
 
@@ -34,6 +34,8 @@ def _with(cause: Cause, own: Sequence[Experiment]) -> Cause:
     # Who is not sure of the rule looks for it in the sheet in vain; who is sure looks there first.
     if missing or (cause.next_step == FIND_IT and (cause.certainty < SURE or not own[0].bits)):
         return replace(cause, next_step=asked)
+    if FOR_THE_SHEET in cause.next_step:  # once is enough
+        asked = asked.replace(f": {FOR_THE_SHEET}.", ".")
     return replace(cause, next_step=f"{cause.next_step} {asked}")
 
 
