@@ -2,18 +2,17 @@
 
 import io
 import os
-import signal
 import subprocess
 import sys
 import zipfile
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from tests.calibrations.sheets import MAP, TOP, faults_of, with_corrections
 from tests.logs.test_detectors import mdf, workbook
+from tests.patience import at_most
 from tuneledger.bounded import RAISE, SHEET_BYTES, read_stream
 from tuneledger.calibrations import open_calibration
 from tuneledger.calibrations.check import MOST_CORRECTIONS
@@ -133,22 +132,6 @@ def test_no_command_waits_for_a_pipe_in_place_of_a_file(
         assert run(["pipe" if part == "@" else part for part in TAKE[taking]]) == 2
     shown = capsys.readouterr()
     assert "a pipe or a device, and no file" in shown.out + shown.err
-
-
-@contextmanager
-def at_most(seconds: float) -> Iterator[None]:
-    """What waits for ever is a fault, and not a run without an end."""
-
-    def late(number: int, frame: object) -> None:
-        raise TimeoutError(f"still waiting after {seconds:.0f} s")
-
-    before = signal.signal(signal.SIGALRM, late)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,8 @@ from typing import Any, BinaryIO
 
 MEGABYTE = 1 << 20
 SHEET_BYTES = 4 * MEGABYTE  # some six hundred thousand cells
+LONGEST_TEXT = 1000  # in a cell: longer than a number, a clock time or a switch can be
+IN_PLACE_OF_LONG_TEXT = "(a long text)"
 
 RAISE = "If you trust where the file comes from, give --large to raise the limits tenfold."
 _RAISED = "--large has raised the limits already; nothing raises them further."

@@ -164,3 +164,27 @@ def test_a_value_that_a_merged_cell_swallows_is_told(table: Run) -> None:
     assert np.isnan(told.grid[0][1])
     xlsx(Path("whole.xlsx"), {"All": GRID})
     assert "missing" not in table("--from", "whole.xlsx").err
+
+
+def test_worksheets_whose_names_differ_in_capitals_are_told_apart(table: Run) -> None:
+    other = [GRID[0], [40, 1, 2, 3], [120, 4, 5, 6]]
+    xlsx(Path("plain.xlsx"), {"Dry": GRID, "Two": other})
+    with zipfile.ZipFile("plain.xlsx") as plain, zipfile.ZipFile("map.xlsx", "w") as alike:
+        for name in plain.namelist():
+            alike.writestr(name, plain.read(name).replace(b'name="Two"', b'name="DRY"'))
+    assert table("--from", "map.xlsx", "--worksheet", "DRY").grid == [[1, 2, 3], [4, 5, 6]]
+    told = table("--from", "map.xlsx", "--worksheet", "dry").err
+    assert '2 worksheets "dry"; expected "Dry" or "DRY"' in told
+
+
+def test_more_text_or_worksheets_than_a_block_needs_are_refused(
+    table: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    xlsx(Path("map.xlsx"), {"Dry": GRID, "Notes": [["Kestrel " * 100]] * 1400})
+    assert table("--from", "map.xlsx").grid
+    monkeypatch.setattr("tuneledger.calibrations.block.workbook._TEXT", 1 << 20)
+    told = table("--from", "map.xlsx").err
+    assert "it has too much text; expected at most 1 MB" in told
+    monkeypatch.setattr("tuneledger.calibrations.block.workbook._WORKSHEETS", 1)
+    told = table("--from", "map.xlsx").err
+    assert "it has too many worksheets; expected at most 1. Save the worksheet of the block" in told

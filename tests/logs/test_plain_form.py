@@ -8,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.logs.writing import Dress, steady_run, text, write
+from tests.patience import at_most
 from tuneledger.logs import open_log
+from tuneledger.logs.delimited.plain import Dress as Dressing
 from tuneledger.logs.delimited.plain import dress_of, plain
 
 ZEROS = {"arabic": "٠", "persian": "۰", "devanagari": "०", "thai": "๐", "full width": "０"}
@@ -61,6 +63,17 @@ def test_one_empty_line_between_header_units_and_samples_is_passed_over(tmp_path
     dressed = tmp_path / "dressed.csv"
     dressed.write_text(plainly.read_text().replace("\n", "\n\n"))
     assert same(dressed, plainly)
+
+
+def test_a_gap_of_blanks_takes_no_longer_than_it_is(tmp_path: Path) -> None:
+    gap = tmp_path / "gap.txt"
+    lines = [f"{n / 10:8} {900 + n:8} {12.5:8}  \n" for n in range(400)]
+    lines[200] = lines[200].replace(" 12.5", " " * 400_000 + " 12.5")
+    gap.write_text("".join(["    Time      Rev    Spark\n", *lines]), encoding="utf-8")
+    with at_most(10.0):
+        log = open_log(gap)
+        assert (log.values(log.channels[2]) == 12.5).all()
+    assert plain("  1  2 \n \n3 4  ", [Dressing.BLANKS]) == "1\t2\n\n3\t4"
 
 
 @given(st.text(max_size=200))

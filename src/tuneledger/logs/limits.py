@@ -16,11 +16,12 @@ _TENFOLD = 10  # what grows no more than that is as large as it looks
 class Limits:
     """Bounds on a file that comes from a stranger.
 
-    members:   files in an archive
+    members:   files in an archive; sheets of a workbook
     unpacked:  bytes that an archive, or a compressed log, may become
     expansion: how many times its own size it may become, once past a megabyte or so
     small:     bytes that a compressed log may become, however small it is
-    workbook:  bytes that the files in a workbook may become; a cell takes some fifteen of them
+    workbook:  bytes that the files in a workbook may become (a cell takes some fifteen of them),
+               and its sheets as text
     cells:     of one sheet of a workbook, empty ones between others counted
     columns:   channels of a log
     seconds:   how long a reader that runs apart (MDF) may take

@@ -18,9 +18,15 @@ from tuneledger.logs.limits import Limits, bytes_text
 from tuneledger.logs.packed import is_workbook
 from tuneledger.logs.source import Source, open_source
 from tuneledger.private import PrivateFolder, no_room
-from tuneledger.wording import count, listing, visible
-from tuneledger.workbooks import Bounds, WorkbookError, Worksheet, merged_note, worksheets
-from tuneledger.workbooks.formulas import without_values
+from tuneledger.wording import count, few, listing, visible
+from tuneledger.workbooks import (
+    Bounds,
+    Workbook,
+    WorkbookError,
+    Worksheet,
+    merged_note,
+    read_workbook,
+)
 from tuneledger.workbooks.growth import grows_beyond
 
 if TYPE_CHECKING:
@@ -28,6 +34,10 @@ if TYPE_CHECKING:
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
 _NAMED = 4
+_WHOLE = {
+    "too many worksheets": "it holds too many sheets",
+    "too much text": "its sheets become too much text",
+}
 
 
 def detect(source: Source) -> bool:
@@ -55,36 +65,35 @@ def read(source: Source, limits: Limits) -> "Log":
             )
         )
     folder = PrivateFolder()
-    sheets = _sheets(source, limits, folder)
-    found: list[tuple[str, Log]] = []
+    workbook = _workbook(source, limits, folder)
+    found: list[tuple[Worksheet, Log]] = []
     refused: list[LogError] = []
-    for sheet in sheets:
+    for sheet in workbook.worksheets:
         try:
             log = _log_on(sheet, source, folder, limits)
         except LogError as problem:
             refused.append(problem)
             continue
         if log is not None:
-            found.append((visible(sheet.name), log))
+            found.append((sheet, log))
     if found:
-        (name, log), *rest = found
-        layout = {**log.layout, "format": f"workbook, sheet '{name}'"}
+        (sheet, log), *rest = found
+        layout = {**log.layout, "format": f"workbook, sheet '{visible(sheet.name)}'"}
         for key in ("encoding", "line ends", "delimiter", "decimal mark"):
             layout.pop(key, None)
-        (sheet,) = (one for one in sheets if visible(one.name) == name)
         merged = merged_note(sheet.name, sheet.merged)
-        notes = (*_beside(name, rest), *merged, *_without_values(source), *log.notes)
+        notes = (*_beside(sheet, rest), *merged, *_lost(workbook), *log.notes)
         return replace(log, layout=layout, notes=notes)
     if refused:
         raise refused[0]
-    looked = [visible(sheet.name) for sheet in sheets]
+    looked = [visible(sheet.name) for sheet in workbook.worksheets]
     raise LogError(
         Fault(
             "no sheet of this workbook holds a log",
             file=source.name,
-            place=f"sheets {listing(looked)}" if looked else None,
+            place=f"sheets {few(looked, _NAMED)}" if looked else None,
             expected="one header row of channel names, then samples",
-            do=" ".join([*_without_values(source), "Put the log on a sheet of its own."]),
+            do=" ".join([*_lost(workbook), "Put the log on a sheet of its own."]),
         )
     )
 
@@ -100,9 +109,9 @@ def _log_on(
     return read_planned(as_text, how, limits) if isinstance(how, Plan) else None
 
 
-def _without_values(source: Source) -> list[str]:
+def _lost(workbook: Workbook) -> list[str]:
     """What is lost where whoever wrote the workbook left its formulas uncalculated."""
-    lost = 0 if source.head.startswith(_OLD) else without_values(source.path)
+    lost = workbook.formulas_without_values
     if not lost:
         return []
     has = "has" if lost == 1 else "have"
@@ -112,29 +121,34 @@ def _without_values(source: Source) -> list[str]:
     ]
 
 
-def _beside(name: str, others: "list[tuple[str, Log]]") -> list[str]:
+def _beside(sheet: Worksheet, others: "list[tuple[Worksheet, Log]]") -> list[str]:
     """What the sheets after the one that is read hold."""
     if not others:
         return []
     rest = listing(
-        [f"'{other}' ({count(log.samples, 'sample')})" for other, log in others[:_NAMED]]
+        [
+            f"'{visible(other.name)}' ({count(log.samples, 'sample')})"
+            for other, log in others[:_NAMED]
+        ]
     )
     more = f" and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
     return [
-        f"the workbook holds {count(len(others) + 1, 'log')}: '{name}' is read, and {rest}{more} "
-        "not; save each other sheet as a file of its own to have it read"
+        f"the workbook holds {count(len(others) + 1, 'log')}: '{visible(sheet.name)}' is read, and "
+        f"{rest}{more} not; save each other sheet as a file of its own to have it read"
     ]
 
 
-def _sheets(source: Source, limits: Limits, folder: PrivateFolder) -> list[Worksheet]:
+def _workbook(source: Source, limits: Limits, folder: PrivateFolder) -> Workbook:
     try:
         if not source.head.startswith(_OLD) and grows_beyond(source.path, limits.workbook):
             expected = f"at most {bytes_text(limits.workbook)}"
             raise LogError(
                 Fault("it grows too large", file=source.name, expected=expected, do=how_to_raise())
             )
-        bounds = Bounds(limits.cells, limits.memory, limits.seconds)
-        return worksheets(source.path, folder.path, bounds, from_a1=False)
+        bounds = Bounds(
+            limits.members, limits.cells, limits.workbook, limits.memory, limits.seconds
+        )
+        return read_workbook(source.path, folder.path, bounds, from_a1=False)
     except WorkbookError as problem:
         raise _refusal(source, problem, bounds) from None
     except (BadZipFile, zlib.error, OSError) as problem:
@@ -149,11 +163,23 @@ def _refusal(source: Source, problem: WorkbookError, bounds: Bounds | None) -> L
         reason = f" ({visible(problem.reason)[:120]})" if problem.reason else ""
         do = "Open and save it again, or save the sheet as delimited text."
         return LogError(Fault(f"it is damaged, or no workbook{reason}", source.name, place, do=do))
-    most = {
-        "too many cells": f"more than {bounds.cells} cells",
-        "too much memory": f"more than {bytes_text(bounds.memory)} of memory",
-        "too slow": f"more than {bounds.seconds:.0f} s",
-    }[problem.kind]
-    found = f"the sheet takes {most}, empty cells between others counted"
+    if problem.kind == "one name":
+        return LogError(Fault(f"another {place} stands in it", source.name, do="Rename one."))
+    if problem.kind in _WHOLE:
+        expected = f"at most {_most(problem.kind, bounds)}"
+        do = f"Save the sheet of the log by itself, or as delimited text. {how_to_raise()}"
+        return LogError(Fault(_WHOLE[problem.kind], source.name, None, expected, do))
+    most = _most(problem.kind, bounds)
+    found = f"the sheet takes more than {most}, empty cells between others counted"
     do = f"Delete what stands far from the log, or save it as delimited text. {how_to_raise()}"
     return LogError(Fault(found, source.name, place, do=do))
+
+
+def _most(kind: str, bounds: Bounds) -> str:
+    return {
+        "too many worksheets": f"{bounds.worksheets}",
+        "too much text": f"{bytes_text(bounds.text)}",
+        "too many cells": f"{bounds.cells} cells",
+        "too much memory": f"{bytes_text(bounds.memory)} of memory",
+        "too slow": f"{bounds.seconds:.0f} s",
+    }[kind]

@@ -13,18 +13,37 @@ from tuneledger.apart import run_apart
 from tuneledger.record import record
 from tuneledger.wording import few, visible
 
-TOO_MANY = 3  # the child's exit status where a worksheet has more cells than allowed
+TOO_MANY_CELLS = 3  # the child's exit status where a worksheet has more cells than allowed
 DAMAGED = 4  # where it cannot be read; why is its last line
 NO_ROOM = 5  # where the disk does not take what is in it; likewise
+TOO_LONG = 6  # where all worksheets together become more text than allowed
+ONE_NAME = 7  # where a worksheet has the name of another
+TOO_MANY_SHEETS = 8  # where it has more worksheets than allowed
+_KINDS = {
+    TOO_MANY_CELLS: "too many cells",
+    DAMAGED: "damaged",
+    NO_ROOM: "no room",
+    TOO_LONG: "too much text",
+    ONE_NAME: "one name",
+    TOO_MANY_SHEETS: "too many worksheets",
+}
 _NOW, _INDEX = "now", "index.json"
 _NAMED = 5  # merged areas
 
 
 @record
 class Bounds:
-    """cells: of one worksheet, empty ones between others counted; memory in bytes; seconds."""
+    """What a workbook may take.
 
+    worksheets: how many; a few bytes name one, and any number of them may be the same
+    cells:      of one worksheet, empty ones between others counted
+    text:       bytes that all worksheets become as text; a shared string counts in each cell
+    memory:     bytes
+    """
+
+    worksheets: int
     cells: int
+    text: int
     memory: int
     seconds: float
 
@@ -42,10 +61,20 @@ class Worksheet:
     merged: tuple[str, ...] = ()
 
 
+@record
+class Workbook:
+    """Its worksheets, and how many formulas it keeps without the values they had."""
+
+    worksheets: tuple[Worksheet, ...]
+    formulas_without_values: int
+
+
 class WorkbookError(Exception):
     """Why a workbook was not read.
 
-    kind:      "too many cells", "too much memory", "too slow", "damaged" or "no room"
+    kind:      "too many worksheets", "too many cells", "too much text", "too much memory",
+               "too slow", "damaged", "no room" or "one name" (for two worksheets: the library
+               would read the first of them twice)
     worksheet: at which one, where that is known
     reason:    what the library or the system says, one line; "" where it says nothing
     """
@@ -55,31 +84,31 @@ class WorkbookError(Exception):
         self.kind, self.worksheet, self.reason = kind, worksheet, reason
 
 
-def worksheets(path: Path, folder: Path, bounds: Bounds, *, from_a1: bool) -> list[Worksheet]:
+def read_workbook(path: Path, folder: Path, bounds: Bounds, *, from_a1: bool) -> Workbook:
     """Every worksheet, in the order of the workbook; their texts lie in the folder.
 
     from_a1: rows and columns that are empty before the first cell are kept
 
     Raises WorkbookError.
     """
-    numbers = (str(bounds.cells), str(bounds.memory), str(round(bounds.seconds)))
-    arguments = (str(path.resolve()), str(folder), *numbers, str(int(from_a1)))
+    most = (bounds.worksheets, bounds.cells, bounds.text, bounds.memory, round(bounds.seconds))
+    arguments = (str(path.resolve()), str(folder), *map(str, (*most, int(from_a1))))
     try:
         done = run_apart("tuneledger.workbooks.child", *arguments, seconds=bounds.seconds)
     except TimeoutExpired:
         raise WorkbookError("too slow", _now(folder)) from None
     index = folder / _INDEX
     if done.returncode == 0 and index.exists():
-        told = json.loads(index.read_text(encoding="utf-8"))
-        return [
+        named, lost = json.loads(index.read_text(encoding="utf-8"))
+        sheets = (
             Worksheet(name, place(folder, number), tuple(merged))
-            for number, (name, merged) in enumerate(told)
-        ]
+            for number, (name, merged) in enumerate(named)
+        )
+        return Workbook(tuple(sheets), lost)
     lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
-    kinds = {TOO_MANY: "too many cells", DAMAGED: "damaged", NO_ROOM: "no room"}
-    if done.returncode in kinds:
+    if done.returncode in _KINDS:
         reason = visible(lines[-1])[:120] if lines else ""
-        raise WorkbookError(kinds[done.returncode], _now(folder), reason)
+        raise WorkbookError(_KINDS[done.returncode], _now(folder), reason)
     out_of_memory = any("memory allocation" in one or "MemoryError" in one for one in lines)
     raise WorkbookError("too much memory" if out_of_memory else "damaged", _now(folder))
 
@@ -94,9 +123,9 @@ def begin(folder: Path, worksheet: str) -> None:
     (folder / _NOW).write_text(worksheet, encoding="utf-8")
 
 
-def finish(folder: Path, read: list[tuple[str, list[str]]]) -> None:
+def finish(folder: Path, read: list[tuple[str, list[str]]], formulas_without_values: int) -> None:
     """Note that all of them were read: each one's name, and its merged cells."""
-    (folder / _INDEX).write_text(json.dumps(read), encoding="utf-8")
+    (folder / _INDEX).write_text(json.dumps([read, formulas_without_values]), encoding="utf-8")
 
 
 def merged_note(worksheet: str, areas: Sequence[str]) -> list[str]:

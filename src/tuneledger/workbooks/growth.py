@@ -17,7 +17,10 @@ def grows_beyond(path: Path, most: int) -> bool:
     found = 0
     with zipfile.ZipFile(path) as archive, path.open("rb") as file:
         for member in archive.infolist():
-            file.seek(member.header_offset)
+            try:
+                file.seek(member.header_offset)
+            except ValueError as problem:
+                raise zipfile.BadZipFile("a file in it lies nowhere") from problem
             header = file.read(_LOCAL_HEADER.size)
             if len(header) < _LOCAL_HEADER.size:
                 raise zipfile.BadZipFile("a file in it has no beginning")

@@ -17,15 +17,15 @@ from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
 from tuneledger.private import PrivateFolder
 from tuneledger.wording import count, listing, visible
-from tuneledger.workbooks import Bounds, WorkbookError, merged_note, worksheets
-from tuneledger.workbooks.formulas import without_values
+from tuneledger.workbooks import Bounds, Workbook, WorkbookError, merged_note, read_workbook
 from tuneledger.workbooks.growth import grows_beyond
 
 _OLD = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the compound file of XLS
 _PARTS = ("xl/workbook.xml", "xl/workbook.bin", "content.xml")
-_CELLS = 1_000_000
+_WORKSHEETS, _CELLS = 200, 1_000_000
 _MEMORY, _SECONDS = 2 << 30, 120
 _UNPACKED = 1 << 29  # bytes
+_TEXT = 1 << 24  # bytes of all worksheets; more takes minutes to look through
 _AREA = re.compile(r"([A-Za-z]{1,3})(\d{1,7}):([A-Za-z]{1,3})(\d{1,7})")
 Area = tuple[int, int, int, int]
 
@@ -56,22 +56,22 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
         )
     cut = _area(area, file) if area is not None else None
     corner = (cut[0], cut[2]) if cut else (0, 0)
-    sheets = _worksheets(data, file)
-    texts = {name: _cropped(text, cut) for name, (text, _) in sheets.items()}
+    workbook, whole = _read(data, file)
+    notes = {one.name: tuple(merged_note(one.name, one.merged)) for one in workbook.worksheets}
+    texts = {name: _cropped(text, cut) for name, text in whole.items()}
+
+    def checked(name: str) -> BlockText:
+        lost = workbook.formulas_without_values
+        return BlockText(_checked(texts[name], lost, file, corner), notes[name])
+
     if worksheet is not None:
-        by_fold = {name.casefold(): name for name in texts}
-        if worksheet.casefold() not in by_fold:
-            expected = listing([quoted(name) for name in texts], "or")
-            fault = Fault(f"no worksheet {quoted(worksheet)}", file=file, expected=expected)
-            raise SheetError(fault)
-        name = by_fold[worksheet.casefold()]
-        return BlockText(_checked(texts[name], data, file, corner), sheets[name][1])
+        return checked(_called(worksheet, list(texts), file))
     held = [name for name, text in texts.items() if _holds_block(text, file)]
     if len(held) == 1 or len(texts) == 1:
-        name = held[0] if held else next(iter(texts))
-        return BlockText(_checked(texts[name], data, file, corner), sheets[name][1])
-    for text in [] if held else texts.values():
-        _checked(text, data, file, corner)
+        return checked(held[0] if held else next(iter(texts)))
+    if not held:
+        for name in texts:
+            checked(name)
     names = listing([quoted(name) for name in held or texts])
     found = f"a block stands on {names}" if held else f"no block stands on {names}"
     raise SheetError(
@@ -79,9 +79,22 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
     )
 
 
-def _checked(text: str, data: bytes, file: str, corner: tuple[int, int]) -> str:
+def _called(wanted: str, names: list[str], file: str) -> str:
+    """The worksheet of that name, in capitals or not, where no other comes nearer."""
+    alike = [name for name in names if name.casefold() == wanted.casefold()]
+    if wanted in alike:
+        return wanted
+    if len(alike) == 1:
+        return alike[0]
+    found = f"{count(len(alike), 'worksheet')} {quoted(wanted)}" if alike else ""
+    expected = listing([quoted(name) for name in alike or names], "or")
+    raise SheetError(Fault(found or f"no worksheet {quoted(wanted)}", file, None, expected))
+
+
+def _checked(text: str, lost: int, file: str, corner: tuple[int, int]) -> str:
     """The same text. SheetError where it is plain why no block can be read in it.
 
+    lost:   formulas without their values in the workbook
     corner: row and column of the worksheet, from 0, where the text begins
     """
     if _holds_block(text, file):
@@ -90,7 +103,6 @@ def _checked(text: str, data: bytes, file: str, corner: tuple[int, int]) -> str:
     if len(apart) > 1:
         found = f"{count(len(apart), 'block')} stand on one worksheet, in {listing(apart)}"
         raise SheetError(Fault(found, file=file, do=f"Say which with --cells, as {apart[0]}."))
-    lost = without_values(BytesIO(data))
     if lost:
         found = f"{count(lost, 'formula')} in it {'has' if lost == 1 else 'have'} no stored value"
         do = "Open it in a spreadsheet program, save it there, and hand it over again."
@@ -98,8 +110,8 @@ def _checked(text: str, data: bytes, file: str, corner: tuple[int, int]) -> str:
     return text
 
 
-def _worksheets(data: bytes, file: str) -> dict[str, tuple[str, tuple[str, ...]]]:
-    """Every worksheet's cells, from A1 on, as text, and what is to be said of them."""
+def _read(data: bytes, file: str) -> tuple[Workbook, dict[str, str]]:
+    """A workbook, and every worksheet's cells, from A1 on, as text by its name."""
     folder = PrivateFolder()
     try:
         path = folder.new_file()
@@ -108,15 +120,10 @@ def _worksheets(data: bytes, file: str) -> dict[str, tuple[str, tuple[str, ...]]
             expected = f"at most {at_most(_UNPACKED) >> 20} MB unpacked"
             fault = Fault("the workbook is too large", file, None, expected, how_to_raise())
             raise SheetError(fault)
-        bounds = Bounds(at_most(_CELLS), at_most(_MEMORY), at_most(_SECONDS))
-        found = worksheets(path, folder.path, bounds, from_a1=True)
-        return {
-            one.name: (
-                one.text.read_text(encoding="utf-8"),
-                tuple(merged_note(one.name, one.merged)),
-            )
-            for one in found
-        }
+        usual = (_WORKSHEETS, _CELLS, _TEXT, _MEMORY, _SECONDS)
+        bounds = Bounds(*map(at_most, usual))
+        found = read_workbook(path, folder.path, bounds, from_a1=True)
+        return found, {one.name: one.text.read_text(encoding="utf-8") for one in found.worksheets}
     except WorkbookError as problem:
         raise SheetError(_refusal(problem, file)) from None
     except (zipfile.BadZipFile, zlib.error, OSError) as problem:
@@ -134,6 +141,14 @@ def _refusal(problem: WorkbookError, file: str) -> Fault:
     if problem.kind == "no room":
         return Fault(f"there is no room for temporary files{reason}", file)
     which = f"worksheet {quoted(problem.worksheet)}" if problem.worksheet else "the workbook"
+    if problem.kind == "one name":
+        return Fault(f"another {which} stands in it", file, do="Rename one.")
+    if problem.kind in ("too many worksheets", "too much text"):
+        found, expected = f"it has {problem.kind}", f"at most {at_most(_WORKSHEETS)}"
+        if problem.kind == "too much text":
+            expected = f"at most {at_most(_TEXT) >> 20} MB"
+        do = f"Save the worksheet of the block by itself, or copy the block. {how_to_raise()}"
+        return Fault(found, file, None, expected, do)
     return Fault(
         f"{which} has too many cells, empty ones between others counted",
         file,

@@ -20,7 +20,7 @@ _DIGITS = str.maketrans(
 _OTHER_DIGIT = re.compile("[٠-٩۰-۹०-९๐-๙０-９]")
 _DIGIT = re.compile(r"\d")
 _MOSTLY = 0.5
-_ENDS = re.compile(r"(?m)^[ ]+|[ ]+$")
+_ENDS = re.compile(r"(?m)^ ++|(?<! ) ++$")  # begun once for each run of blanks: runs may be long
 _LOOKED_AT = 40
 _ALL_VALUES, _ONE_WIDTH, _FEWEST_CELLS = 0.8, 0.95, 3
 

@@ -6,8 +6,7 @@ takes some bytes, until something is done with the text of all. So long ones go 
 
 import polars as pl
 
-_LONGEST = 1000  # bytes
-_IN_PLACE = "(a long text)"
+from tuneledger.bounded import IN_PLACE_OF_LONG_TEXT, LONGEST_TEXT
 
 
 def is_text(kind: pl.DataType) -> bool:
@@ -29,7 +28,7 @@ def as_text(cells: pl.Series) -> pl.Series:
 
 
 def _shortened(cells: pl.Series) -> pl.Series:
-    long = cells.str.len_bytes() > _LONGEST
+    long = cells.str.len_bytes() > LONGEST_TEXT
     if not long.any():
         return cells
-    return pl.select(pl.when(long).then(pl.lit(_IN_PLACE)).otherwise(cells)).to_series()
+    return pl.select(pl.when(long).then(pl.lit(IN_PLACE_OF_LONG_TEXT)).otherwise(cells)).to_series()
