@@ -52,3 +52,13 @@ def test_what_hides_a_rule_is_named() -> None:
     run = run.carry("B", on.astype(float)).carry("Box", BOX.astype(float))
     (rule, *_) = [c for c in told(run, sheet("rev-d.toml", "D", [blend])).causes if in_no_file(c)]
     assert rule.says.endswith("of it Blend adds as much back.")
+
+
+def test_what_takes_advance_elsewhere_is_said_to_add_it_there() -> None:
+    """An advance that is fixed low: it takes from nearly all, and adds where less is asked for."""
+    fixed = float(RUN.scheduled[during(RUN, 29.0, 60.0)].min()) + 2.0
+    run = RUN.post("x", np.where(BOX, fixed - RUN.scheduled, 0.0)).carry("Box", BOX.astype(float))
+    statement = told(run)
+    assert statement.causes[0].degrees < 0
+    assert statement.headline.startswith("Stop: delivered is up to 1.")
+    assert "; there it adds 1." in statement.headline

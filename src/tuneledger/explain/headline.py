@@ -168,8 +168,10 @@ def _not_as_supplied(findings: Sequence[Finding], running: Running | None) -> st
 def _stop(cause: Cause, causes: Sequence[Cause], findings: Sequence[Finding]) -> str:
     """The worst sample under load, and who put it there."""
     top = highest(findings)
-    told = (put_there(top, causes) if top else None) or cause
+    told, adds = (put_there(top, causes) if top else None) or (cause, 0.0)
     who = doubted(told) if told.kind != "unknown" else "nothing supplied accounts for it."
+    if adds and told.degrees < 0:  # what takes advance elsewhere
+        who = f"{who.rstrip('.')}; there it adds {degrees(adds, signed=False)}."
     where = _operating_point(top.finding, top.row) if top else ""
     return (
         f"Stop: delivered is up to {degrees(top.degrees if top else 0.0, signed=False)} above "

@@ -40,8 +40,9 @@ def highest(findings: Sequence[Finding]) -> Highest | None:
     return found
 
 
-def put_there(top: Highest, causes: Sequence[Cause]) -> Cause | None:
-    """The cause whose entry adds most in exactly those rows; None where none adds most of it."""
+def put_there(top: Highest, causes: Sequence[Cause]) -> tuple[Cause, float] | None:
+    """The cause whose entry adds most in exactly those rows, and how much that is, degrees; None
+    where none adds most of it."""
     added = [
         (float(np.nanmean(entry.values[top.rows])), entry)
         for entry in top.finding.ledger.entries
@@ -50,9 +51,9 @@ def put_there(top: Highest, causes: Sequence[Cause]) -> Cause | None:
     most, entry = max(added, key=lambda one: one[0], default=(0.0, None))
     if entry is None or most < _MOST_OF_IT * top.degrees:
         return None
-    return next(
-        (c for c in causes if c.entry == entry.correction and c.file in (entry.file, None)), None
-    )
+    own = (c for c in causes if c.entry == entry.correction and c.file in (entry.file, None))
+    cause = next(own, None)
+    return (cause, most) if cause else None
 
 
 def unlisted(said: str, causes: Sequence[Cause]) -> Iterator[str]:
