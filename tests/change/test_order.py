@@ -239,6 +239,16 @@ def test_what_protects_nothing_is_driven_where_it_acts() -> None:
         one_sheet(switched("lever", -4.0), run=run), ("spark.correction.lever.amount", -5.0)
     )
     assert any(text.startswith("Lever acts: Lever") for text in made.drive)
+    assert "for this alone" not in " ".join(made.drive)
+
+
+@pytest.mark.parametrize("name", ["Launch button", "Lachgasventil", "ブレーキスイッチ"])
+def test_nobody_is_sent_to_turn_a_switch_that_may_hurt(name: str) -> None:
+    one = {"id": "x", "amount": -4.0, "when": [{"channel": name, "is": "on"}]}
+    run = hot(climb()).carry(name, np.zeros(climb().times.shape))
+    made = ordered(one_sheet(one, run=run), ("spark.correction.x.amount", -5.0))
+    (asked,) = [text for text in made.drive if name in text]
+    assert "Nobody brings that about for this alone" in asked
 
 
 def test_a_cell_of_the_map_is_held_under_load_on_a_dynamometer_only() -> None:

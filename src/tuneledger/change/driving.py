@@ -2,16 +2,21 @@
 
 from collections.abc import Iterator, Sequence
 
-from tuneledger.calibrations.model import Correction
+from tuneledger.calibrations.model import Correction, readings
 from tuneledger.calibrations.paths import as_raw
 from tuneledger.change.eased import GUARDING
 from tuneledger.change.instructions import QUALIFIED
 from tuneledger.change.lines import Line
 from tuneledger.change.places import axis_words
+from tuneledger.explain.experiments.purpose import hurts
 from tuneledger.phrases import conditions
 from tuneledger.wording import count, sentence
 
 _MOST_PLACES = 4
+_HURTING = frozenset({"launch", "traction", "nitrous"})
+_NOT_FOR_THIS = (
+    "Nobody brings that about for this alone: a drive on which it is meant to act shows it"
+)
 
 
 def drive(edits: Sequence[Line], touched: Sequence[Correction], raised: bool) -> Iterator[str]:
@@ -71,7 +76,14 @@ def _where_it_acts(correction: Correction) -> str:
     axes = [axis_words(axis) for axis in correction.axes]
     what = "acts" if correction.enabled else "is off and must stay silent"
     where = "; ".join([*_conditions(correction), *axes]) or "at any load"
-    return f"{correction.called} {what}: {where}"
+    asks = f"{correction.called} {what}: {where}"
+    return f"{asks}. {_NOT_FOR_THIS}" if _may_hurt(correction) else asks
+
+
+def _may_hurt(correction: Correction) -> bool:
+    """Whether it acts on a launch, the brake, nitrous or the like."""
+    names = (reading.channel for reading in readings(correction))
+    return correction.reason in _HURTING or any(hurts(name) for name in names if name)
 
 
 def _conditions(correction: Correction) -> list[str]:
