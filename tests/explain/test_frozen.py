@@ -85,3 +85,17 @@ def test_a_switch_beside_coolant_that_truly_stands_is_still_read_out() -> None:
     (rule,) = [c for c in statement.causes if c.kind == "hidden rule"]
     assert rule.degrees == pytest.approx(2.0, abs=0.1)
     assert statement.needs == ()
+
+
+def test_a_suspicion_is_never_said_to_have_done_what_its_table_cannot() -> None:
+    """A rule for what nobody lists may not post where it would leave more to the suspicion."""
+    run = with_lever(climb(), (climb().times % 20.0) < 7.0)
+    run = run.post("charge-air", along(run, AIR, (20, 40, 60, 80), HOT))
+    run = run.post("hidden", np.where(run.extra["Lever"] > 0.5, -6.0, 0.0))
+    run = run.carry("Exhaust", np.round(600.0 + 60.0 * np.sin(run.times / 9.0)))
+    told = RolesFile({AIR: "Inlet temp"})
+    made = sheet("rev-d.toml", "D", [charge_air(HOT)])
+    statement = written(run, made, change={"Inlet temp": frozen(25.0)}, told=told)
+    suspects = [c for c in statement.causes if c.correction == "charge-air"]
+    assert all(c.degrees < 0 and "added" not in c.says for c in suspects)
+    assert not any(c.degrees > 0.5 for c in statement.causes if not c.expected)

@@ -23,6 +23,21 @@ LIMIT = "limit"
 
 
 @record(eq=False)
+class Aside:
+    """What is left over in rows that a suspicion speaks for, and what that may post there: any
+    number between `low` and `high`. NaN in all other rows."""
+
+    left: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+    @property
+    def beyond(self) -> FloatArray:
+        """Degrees per row that the suspicion cannot have posted."""
+        return np.asarray(self.left - np.clip(self.left, self.low, self.high), np.float64)
+
+
+@record(eq=False)
 class Account:
     """Parts carried out over a book.
 
@@ -36,6 +51,7 @@ class Account:
     balances:  next to nothing is left
     judging:   the ledger with what is not computable taken as nothing, for judging only
     settled:   corrections with a threshold in doubt, and how delivered settled it
+    aside:     what stays open in the rows that suspicions speak for, where `left` is NaN
     """
 
     sheet: LaidSheet | None
@@ -48,6 +64,7 @@ class Account:
     judging: Ledger
     channels: Mapping[str, str] = field(default_factory=dict)
     settled: Mapping[str, Settled] = field(default_factory=dict)
+    aside: Aside | None = None
 
 
 def carry_out(

@@ -21,8 +21,11 @@ PER_CHANGE = 8.0
 def left_over(book: Book, account: Account, among: BoolArray | None = None) -> float:
     """The cost of what an account leaves, over all judged rows, or those among them."""
     edges = book.slack + account.ledger.edge_slack
-    left = account.left if among is None else np.where(among, account.left, np.nan)
-    return residual_cost(book, left, edges)
+    left = account.left
+    if account.aside is not None:  # what a suspicion cannot have posted is left over there
+        beyond = account.aside.beyond
+        left = np.where(np.isnan(left), beyond, left)
+    return residual_cost(book, left if among is None else np.where(among, left, np.nan), edges)
 
 
 def residual_cost(

@@ -12,7 +12,13 @@ from tuneledger.explain.finding import Finding, unknown_runs
 from tuneledger.explain.knocking import beside_knock
 from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import SURE
-from tuneledger.explain.offer import beside_the_others, offer, posting
+from tuneledger.explain.offer import (
+    beside_the_others,
+    contradicts,
+    offer,
+    posting,
+    quiet_beside,
+)
 from tuneledger.explain.sheets import LaidSheet
 from tuneledger.explain.trial import Trial
 from tuneledger.explain.weigh import rules_in_place, suspicions, with_rules
@@ -132,6 +138,19 @@ def _asked(
                 for find in stage
             ]
             best = min(offers, key=lambda one: one.cost)
+            if contradicts(book, best.account) and not contradicts(book, account):
+                # What acts only where no suspicion speaks may do without that.
+                quiet = quiet_beside(account)
+                more = [
+                    offer(book, account, find(book, quiet, laid), rules_from + posting(extras))
+                    for find in stage
+                ]
+                offers = [*offers, *more]
+                best = min(
+                    (one for one in offers if not contradicts(book, one.account)),
+                    key=lambda one: one.cost,
+                    default=offer(book, account, (), rules_from),
+                )
             known[so_far] = (*extras, *beside_the_others(best, offers)), best.account
         extras, account = known[so_far]
     return extras, account

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import BoolArray, FloatArray
-from tuneledger.explain.account import Account
+from tuneledger.explain.account import Account, Aside
 from tuneledger.explain.caps import entries_with, gives_way
 from tuneledger.explain.cost import left_over
 from tuneledger.explain.leftover.model import Extra
@@ -86,9 +86,12 @@ def posted(book: Book, account: Account, extra: Extra) -> Account:
     left = account.left - np.nan_to_num(extra.values) - sum(change.values())
     if extra.alone:
         left = left + np.where(extra.values != 0, _sum_of(account.judging), 0.0)
-    return replace(
-        account, ledger=ledger, judging=judging, left=left, runs=tuple(unaccounted_runs(judging))
-    )
+    aside = account.aside
+    if aside is not None and not extra.alone:
+        taken = np.nan_to_num(extra.values) + sum(change.values())
+        aside = replace(aside, left=aside.left - taken)
+    runs = tuple(unaccounted_runs(judging))
+    return replace(account, ledger=ledger, judging=judging, left=left, runs=runs, aside=aside)
 
 
 def _with(ledger: Ledger, entry: Entry, extra: Extra, change: Mapping[str, FloatArray]) -> Ledger:
@@ -118,7 +121,40 @@ def set_aside(account: Account, extra: Extra) -> Account:
     """The account without the rows that a suspicion speaks for: no later finder explains them."""
     runs = tuple(one for run in account.runs for one in unspoken(account, extra.rows, run))
     rest = np.nan if extra.shown is None else account.left - extra.shown
-    return replace(account, left=np.where(extra.rows, rest, account.left), runs=runs)
+    aside = account.aside if extra.reach is None else _aside(account, extra.rows, extra.reach)
+    left = np.where(extra.rows, rest, account.left)
+    return replace(account, left=left, runs=runs, aside=aside)
+
+
+def _aside(account: Account, rows: BoolArray, reach: tuple[FloatArray, FloatArray]) -> Aside:
+    """What stays open where a suspicion speaks, beside what others speak for already."""
+    low, high = reach
+    new = [np.where(rows, one, np.nan) for one in (account.left, low, high)]
+    if account.aside is not None:  # several that may have shared it reach so much further
+        old = account.aside
+        both = np.isfinite(old.left) & rows
+        new = [
+            np.where(both, old.left, np.where(rows, new[0], old.left)),
+            np.where(both, old.low + low, np.where(rows, low, old.low)),
+            np.where(both, old.high + high, np.where(rows, high, old.high)),
+        ]
+    return Aside(*new)
+
+
+def quiet_beside(account: Account) -> Account:
+    """The account with nothing left over where suspicions speak: what else acts is silent there."""
+    if account.aside is None:
+        return account
+    return replace(account, left=np.where(np.isfinite(account.aside.left), 0.0, account.left))
+
+
+def contradicts(book: Book, account: Account) -> bool:
+    """Whether what was posted has suspicions post, for more than a moment, what they cannot."""
+    if account.aside is None:
+        return False
+    beyond = np.nan_to_num(account.aside.beyond)
+    bound = 2.0 * book.tolerance + book.slack + account.ledger.edge_slack
+    return bool(lasting(true_runs(np.abs(beyond) > bound), book.row_s))
 
 
 def unspoken(account: Account, spoken: BoolArray, run: Run) -> list[Run]:

@@ -74,6 +74,7 @@ def _suspects(
         if rows.any():
             ends = (float(np.nanmin(span[0][rows])), float(np.nanmax(span[1][rows])))
             extra = _extra(sheet, correction, part.missing, rows, ends, book.roles)
+            extra = replace(extra, reach=(np.minimum(span[0], 0.0), np.maximum(span[1], 0.0)))
             found.append(extra if lapse is None else _lapsed(extra, lapse, account.left, book))
     return tuple(_shared(found))
 

@@ -26,6 +26,8 @@ class Extra:
     rivals:     corrections of the same sheet that are suspected for most of its rows as well
     needs:      what would have to be logged to be sure
     lacking:    why it cannot be computed, where that is not that the log has no such channel
+    reach:      of a suspicion, the least and the most that it may post per row, nothing included;
+                None where the sheet does not say
     leeway:     degrees per row, downwards and upwards, that it may post besides, where the log
                 cannot tell a threshold or rounds what a curve follows
     price:      nats that it adds to the length of the explanation
@@ -41,6 +43,7 @@ class Extra:
     entry: str | None = None
     values: FloatArray | None = None
     shown: FloatArray | None = None
+    reach: tuple[FloatArray, FloatArray] | None = None
     leeway: tuple[FloatArray, FloatArray] | None = None
     evidence: Evidence = Evidence.INFERRED
     correction: str | None = None
