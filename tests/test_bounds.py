@@ -142,8 +142,22 @@ def test_no_command_waits_for_a_pipe_in_place_of_a_file(
         "[" + "a." * 20_000 + "a]",
         "a" + ' . "b"' * 200 + " = 1",
         "x = {" + "'a'." * 100 + "b = 1}",
+        "a          ." * 100 + "b = 1",
+        f'"{"a" * 200}" . ' * 100 + "b = 1",
+        r'"a\"b".' * 100 + "b = 1",
+        'x = ["""\n' + "' " + '""", {' + "a." * 100 + "b = 1}]",
     ],
-    ids=["lists", "braces", "heading", "quoted keys", "keys in braces"],
+    ids=[
+        "lists",
+        "braces",
+        "heading",
+        "quoted keys",
+        "keys in braces",
+        "parts far apart",
+        "long parts",
+        "parts with quotes in them",
+        "behind a text of two lines",
+    ],
 )
 @pytest.mark.parametrize("read", READERS, ids=lambda read: read.__name__)
 def test_what_is_nested_without_measure_is_refused_unparsed(
@@ -160,6 +174,12 @@ def test_rows_of_numbers_are_no_keys_of_many_parts() -> None:
     points = ", ".join(str(n) for n in range(200))
     axis = f'{{ signal = "engine speed", unit = "rpm", at = [{points}] }}'
     assert faults_of(f"{TOP}[spark.map]\naxes = [{axis}]\nvalues = [{row}]\n") == []
+
+
+def test_dots_in_notes_and_texts_are_no_keys_of_many_parts() -> None:
+    dotted = "a." * 200
+    text = f'{TOP}# {dotted}\nnotes = """\n{dotted}\n"""\n'
+    assert not any("nested" in fault for fault in faults_of(text))
 
 
 def test_more_corrections_than_anybody_keeps_are_refused() -> None:

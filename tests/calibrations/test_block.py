@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.patience import at_most
 from tuneledger.calibrations.block import Block, read_block
 from tuneledger.calibrations.block.words import units_in
 from tuneledger.errors import SheetError
@@ -244,3 +245,26 @@ def test_no_cells_make_it_fail_otherwise(cells: list[list[str]]) -> None:
 )
 def test_a_power_of_ten_behind_a_unit_multiplies(corner: str, units: set[str]) -> None:
     assert {parse_unit(u) for u in units_in(corner)} == {parse_unit(u) for u in units}
+
+
+@pytest.mark.parametrize(
+    "corner",
+    [
+        "x 10 " * 20_000,
+        "a" * 200_000 + " rpm , x 1000",
+        "9" * 100_000 + "!" * 20,
+        "x 10 " + "," * 200_000 + "!",
+    ],
+    ids=["powers of ten", "one long word", "digits", "commas"],
+)
+def test_a_long_corner_takes_no_longer_than_it_is(corner: str) -> None:
+    with at_most(10.0):
+        block = read_block(f"{corner}\t1000\t2000\n40\t1\t2\n70\t1\t2\n", "block.txt")
+    assert block.values == ((1, 2), (1, 2))
+
+
+def test_a_long_line_takes_no_longer_than_it_is() -> None:
+    points = "\t".join(map(str, range(40_000)))
+    with at_most(10.0):
+        block = read_block(f"{points}\n{points}\n", "block.txt", (40_000,))
+    assert len(block.values[0]) == 40_000

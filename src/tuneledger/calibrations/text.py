@@ -15,8 +15,15 @@ _AT_END = r"\s*\(at end of document\)$"
 _NAMED = r"(\s*)(?:([^=\[\]#,{}]+)=|(\[.*\]))"
 _FLATTER = "Write it flatter; no option lets it in."
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
-# a key of so many parts: the parser's memory grows with the square of their number
-_DOTTED = r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]{0,99}"|'[^'\n]{0,99}')[ \t]{0,9}\.[ \t]{0,9}){65}"""
+_PARTS = 64  # of a key: the parser's memory grows with the square of their number
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"?+|'[^'\n]*+'?+)"""
+_NEXT = rf"[ \t]*+\.[ \t]*+{_PART}"
+# passed over whole, so that no key is looked for in it
+_COMMENT = r"#[^\n]*+"
+_LONG = r'''"""(?:[^"\\]|\\[\s\S]|"(?!""))*+(?:""")?+'''
+_LONG_PLAIN = r"""'''(?:[^']|'(?!''))*+(?:''')?+"""
+_DEEP = rf"(?P<deep>{_PART}(?:{_NEXT}){{{_PARTS}}})"
+_KEYS = rf"{_COMMENT}|{_LONG}|{_LONG_PLAIN}|{_DEEP}|{_PART}(?:{_NEXT})*+"
 
 
 def read_text(path: str | Path, name: str | None = None) -> str:
@@ -53,7 +60,7 @@ def parse(text: str, file: str | None = None) -> dict[str, Any]:
     """The raw tree of a sheet's text. Raises SheetError with line and column if it is not TOML."""
     if not text.strip():
         raise SheetError(Fault("the file is empty", file=file, expected="a calibration sheet"))
-    if re.search(_DOTTED, text):
+    if _has_deep_key(text):
         raise SheetError(Fault("nested too deeply to be read", file=file, do=_FLATTER))
     try:
         return tomllib.loads(text)
@@ -64,6 +71,13 @@ def parse(text: str, file: str | None = None) -> dict[str, Any]:
     except ValueError:  # a whole number of thousands of digits
         do = "Write it with fewer digits; no option lets it in."
         raise SheetError(Fault("a number too long to be read", file=file, do=do)) from None
+
+
+def _has_deep_key(text: str) -> bool:
+    """Whether a key has more parts than any sheet needs; they stand on one line."""
+    if all(line.count(".") < _PARTS for line in text.split("\n")):
+        return False
+    return any(match["deep"] for match in re.finditer(_KEYS, text))
 
 
 def _syntax(message: str, text: str, file: str | None) -> Fault:

@@ -15,8 +15,9 @@ Cell: TypeAlias = float | str | None
 MISSING = frozenset({"-", "--", "---", "—", "–", "?", "nan", "n/a", "na", "#n/a", "null", "x"})
 _SIGNS = str.maketrans({"−": "-", "–": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 _AFTER = r"\s*(?P<unit>[^\d\s.,;+-][^\d;]{0,11})?"  # what may follow a number: 1000 rpm, 12.5°
-_POINT = re.compile(rf"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?){_AFTER}")
-_COMMA = re.compile(rf"(?P<number>[+-]?(?:\d+(?:,\d+)?|,\d+)(?:[eE][+-]?\d+)?){_AFTER}")
+# digits give nothing back (`++`): of a long row of them every part would be tried
+_POINT = re.compile(rf"(?P<number>[+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?){_AFTER}")
+_COMMA = re.compile(rf"(?P<number>[+-]?(?:\d++(?:,\d++)?|,\d++)(?:[eE][+-]?\d++)?){_AFTER}")
 _GROUPED = {
     ".": re.compile(rf"(?P<number>[+-]?[1-9]\d{{0,2}}(?:[,' ]\d{{3}})+(?:\.\d+)?){_AFTER}"),
     ",": re.compile(rf"(?P<number>[+-]?[1-9]\d{{0,2}}(?:[.' ]\d{{3}})+(?:,\d+)?){_AFTER}"),

@@ -36,7 +36,7 @@ def framed(matrix: Matrix) -> Frame:
     lines = zip(matrix.cells, matrix.units, matrix.numbers, titles, strict=True)
     rows = _same_length([(list(cells), list(units), n) for cells, units, n, t in lines if not t])
     columns = list(zip(*(cells for cells, _, _ in rows), strict=True))
-    full = [index for index, column in enumerate(columns) if _figures(column)]
+    full = dict.fromkeys(index for index, column in enumerate(columns) if _figures(column))
     titled = zip(matrix.cells, titles, strict=True)
     return Frame(
         cells=tuple(tuple(cells[i] for i in full) for cells, _, _ in rows),

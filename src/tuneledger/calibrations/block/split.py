@@ -64,7 +64,8 @@ def _oddness(matrix: Matrix, text: str) -> int:
 
 def _commas_part_thousands(text: str) -> bool:
     """500 and 1,000 side by side: with a fixed number of decimals 500 would have some too."""
-    numbers = re.findall(r"[\d.,]*\d", text)
+    runs = (run.rstrip(".,") for run in re.findall(r"[\d.,]++", text))
+    numbers = [run for run in runs if run]
     parted = [number for number in numbers if "," in number]
     grouped = all(re.fullmatch(r"[1-9]\d{0,2}(,\d{3})+(\.\d+)?", number) for number in parted)
     return grouped and len(parted) < len(numbers)

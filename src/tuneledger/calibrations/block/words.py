@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 
+from tuneledger.bounded import LONGEST_TEXT
 from tuneledger.units import parse_unit
 
 _BRACKETS = re.compile(r"[\[(]([^\])]{1,12})[\])]")
@@ -20,9 +21,10 @@ def known_unit(text: str) -> str | None:
 def units_in(words: str) -> tuple[str, ...]:
     """Every unit that words name, in brackets or as a word of its own, in order, each once.
 
-    A power of ten behind a unit multiplies the numbers: `rpm x 1000` is `1000 rpm`.
+    A power of ten behind a unit multiplies the numbers: `rpm x 1000` is `1000 rpm`. What stands
+    behind the first thousand letters names none: the rest is text, and would be read many times.
     """
-    words, counted = _without_powers(words)
+    words, counted = _without_powers(words[:LONGEST_TEXT])
     bracketed = _BRACKETS.findall(words)
     alone = [part for part in _BETWEEN.split(words) if part]
     apart = [piece for part in alone if known_unit(part) is None for piece in part.split("/")]
