@@ -272,3 +272,16 @@ def test_a_curve_is_told_with_no_more_digits_than_its_channel_has() -> None:
     assert curves
     for curve in curves:
         assert all(abs(10 * x - round(10 * x)) < 1e-6 for x in curve.at)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_channel_that_hovers_gains_nothing_by_the_noise_of_the_advance(seed: int) -> None:
+    """Where a threshold is in doubt a row may fall on either side; its noise stays what it is."""
+    run, rng = stabs(), np.random.default_rng(seed)
+    plate = run.signals["throttle position"]
+    noise = np.round(rng.normal(0.0, 0.22, plate.size) * 4.0) / 4.0
+    flow = np.round(2.0 * plate + rng.normal(0.0, 9.0, plate.size))
+    run = run.carry("Flow", flow).post("x", np.where(plate > 55.0, -4.0, 0.0)).post("y", noise)
+    cause = first(told(run))
+    assert cause.rule is not None
+    assert "Flow" not in {when["channel"] for when in cause.rule.when}

@@ -55,7 +55,7 @@ def test_a_governor_beneath_another_rule_is_still_the_governor(
     assert f"{LEVER} is 1" in others[0].says
 
 
-@pytest.mark.parametrize(("hidden", "until_s"), [(-2.0, 50.0), (-4.0, 45.0)])
+@pytest.mark.parametrize(("hidden", "until_s"), [(-2.0, 48.0), (-4.0, 45.0)])
 def test_a_listed_governor_that_cannot_be_computed_is_the_likelier(
     hidden: float, until_s: float
 ) -> None:

@@ -28,19 +28,14 @@ def left_over(book: Book, account: Account, among: BoolArray | None = None) -> f
     return residual_cost(book, left if among is None else np.where(among, left, np.nan), edges)
 
 
-def residual_cost(
-    book: Book, left: FloatArray, edges: FloatArray, weight: FloatArray | None = None
-) -> float:
-    """The cost of leaving `left`, degrees per row (NaN: not judged), given the slack per row.
-
-    weight: how much each row counts, 1 where None
-    """
+def residual_cost(book: Book, left: FloatArray, edges: FloatArray) -> float:
+    """The cost of leaving `left`, degrees per row (NaN: not judged), given the slack per row."""
     rows = np.isfinite(left)
     beyond = np.clip(np.abs(left[rows]) - edges[rows], 0.0, None) / book.tolerance
     nats = misfit(beyond)
     if book.worth is not None:
         nats = nats * book.worth[rows]
-    return float((nats if weight is None else nats * weight[rows]).sum()) * row_share(book)
+    return float(nats.sum()) * row_share(book)
 
 
 def most_saved(book: Book, left: FloatArray, level: float) -> float:

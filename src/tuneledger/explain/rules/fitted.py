@@ -23,8 +23,10 @@ from tuneledger.record import record
 PER_KNOT = 4.0  # nats of each point of a curve: judgement
 _PER_FLIP = 1.0  # nats of each jump to and fro that what is left over does not have, judgement
 _RAMP_PRICE = 4.0  # nats of a ramp, down and up: judgement
-# What a row counts in which a threshold cannot be told: judgement.
+# What counts of a misfit that goes away if a doubtful threshold lies on the other side: judgement.
 _DOUBTFUL = 0.2
+# So far from on and from off a sample lies between the two, as a share of the amount: judgement.
+_AMID = 0.25
 # Rows by which a rule may be logged late, and what it costs to say so.
 _LATE = (1, 2, 3, -1)
 _LATE_PRICE = 4.0
@@ -121,9 +123,8 @@ def fitted(
     if shape is not None:
         price += shape.column.price + PER_KNOT * shape.at.size
     doubt = np.where(_doubtful(terms, left.size), _full(level, shape, left.size), 0.0)
-    weight = np.where(doubt != 0, _DOUBTFUL, 1.0)
     plain = Fitted(tuple(terms), level, shape, None, values, doubt, price, 0.0)
-    plain = replace(plain, cost=cost_of(book, left, values, plain.rounding(), weight) + price)
+    plain = replace(plain, cost=cost_of(book, left, values, plain.rounding(), doubt) + price)
     ramped = _ramped(book, left, plain, price, steady) if steady is not None else None
     return ramped if ramped is not None and ramped.cost < plain.cost else plain
 
@@ -145,9 +146,8 @@ def aligned(book: Book, left: FloatArray, rule: Fitted) -> Fitted:
     best = rule
     for rows in _LATE:
         values, doubt = moved(rule.values, rows), moved(rule.doubt, rows)
-        weight = np.where(doubt != 0, _DOUBTFUL, 1.0)
         trial = replace(rule, values=values, doubt=doubt, late=rows, price=rule.price + _LATE_PRICE)
-        cost = cost_of(book, left, values, trial.rounding(), weight) + trial.price
+        cost = cost_of(book, left, values, trial.rounding(), doubt) + trial.price
         if cost < best.cost:
             best = replace(trial, cost=cost)
     return best
@@ -190,12 +190,12 @@ def cost_of(
     left: FloatArray,
     values: FloatArray,
     rounding: FloatArray | None = None,
-    weight: FloatArray | None = None,
+    doubt: FloatArray | None = None,
 ) -> float:
     """Nats of what a posting leaves over, its own edges forgiven, its flicker not.
 
     rounding: degrees per row that the log's rounding of its input may be worth
-    weight:   how much each row counts, 1 where None
+    doubt:    degrees per row that it may post or not, where a threshold cannot be told
     """
     edges = book.slack + local_change(values)
     if rounding is not None:
@@ -210,7 +210,30 @@ def cost_of(
         near[shift:] |= moves[:-shift]
         near[:-shift] |= moves[shift:]
     idle = float((flips & ~near).sum())
-    return residual_cost(book, left - values, edges, weight) + _PER_FLIP * min(idle, 200.0)
+    cost = residual_cost(book, left - values, edges) + _PER_FLIP * min(idle, 200.0)
+    return cost if doubt is None else cost - _forgiven(book, left, values, edges, doubt)
+
+
+def _forgiven(
+    book: Book, left: FloatArray, values: FloatArray, edges: FloatArray, doubt: FloatArray
+) -> float:
+    """Nats of the rows that come out if a doubtful threshold lies on the other side of them.
+
+    What else such a row leaves over, as the noise of the log, is not forgiven: a threshold about
+    which a channel hovers for long would gain by it.
+    """
+    rows = doubt != 0
+    if not rows.any():
+        return 0.0
+    here = np.where(rows, left, np.nan)
+    other = np.where(np.abs(values) > 0, 0.0, doubt)
+    nearest = np.where(np.abs(here - other) < np.abs(here - values), other, values)
+    # A sample well between the two was caught while the rule turned.
+    amid = np.abs(here - nearest) > np.maximum(_AMID * np.abs(doubt), 2.0 * book.tolerance)
+    within = (np.minimum(values, other) < here) & (here < np.maximum(values, other))
+    nearest = np.where(amid & within, here, nearest)
+    as_posted, at_best = (residual_cost(book, here - v, edges) for v in (values, nearest))
+    return (1.0 - _DOUBTFUL) * (as_posted - at_best)
 
 
 def _ramped(
