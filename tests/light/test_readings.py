@@ -119,3 +119,13 @@ def test_what_is_no_table_of_readings_is_refused_in_words(
     file.write_text(text)
     with pytest.raises(LogError, match=found):
         open_readings(file)
+
+
+def test_a_log_in_place_of_readings_is_told_as_one(tmp_path: Path) -> None:
+    file = tmp_path / "run.csv"
+    rows = "".join(f"{900 + n},10,9.5\n" for n in range(1001))
+    file.write_text(f"rpm,commanded,observed\n{rows}")
+    with pytest.raises(LogError, match="1001 rows: this is a log, and no table of readings"):
+        open_readings(file)
+    file.write_text(f"rpm,commanded,observed\n{rows.rstrip().rpartition(chr(10))[0]}\n")
+    assert open_readings(file).rpm.size == 1000

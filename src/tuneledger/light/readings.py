@@ -10,6 +10,13 @@ import numpy as np
 from tuneledger.arrays import BoolArray, FloatArray, IntArray
 from tuneledger.errors import Fault, LogError
 from tuneledger.handed import no_log
+from tuneledger.light.plausible import (
+    MOST_DEG,
+    NAMES,
+    UNITS,
+    keep_to_readings,
+    keep_to_what_can_be,
+)
 from tuneledger.light.words import Side, weight
 from tuneledger.logs.delimited.table import Table, read_table
 from tuneledger.logs.model import Channel
@@ -18,13 +25,9 @@ from tuneledger.record import record
 from tuneledger.roles.words import read_name
 from tuneledger.units import conversion, parse_unit
 from tuneledger.units.topdead import counts_after
-from tuneledger.wording import count, few, listing, quantity, visible
+from tuneledger.wording import count, few, listing, visible
 
-_SLOWEST_RPM, _FASTEST_RPM = 50.0, 25000.0
-_MOST_DEG = 90.0
 _SAYS_SPEED = 2.0
-NAMES = ("rpm", "commanded", "observed")
-_UNITS = {"rpm": "rpm", "commanded": "deg", "observed": "deg"}
 
 
 @record(eq=False)
@@ -57,19 +60,21 @@ def open_readings(path: Path | str, *, columns: Mapping[str, str] | None = None)
     columns: "rpm", "commanded" or "observed" → the name of its column, where the file's own words
              do not tell or tell it wrongly
 
-    Raises LogError: not a table, a column that cannot be told, a number that cannot be.
+    Raises LogError: not a table, more rows than anybody reads by eye, a column that cannot be told,
+    a number that cannot be.
     """
     source = open_source(Path(path))
     fault = no_log(source)
     if fault is not None:
         raise LogError(replace(fault, expected="readings of a timing light"))
     table = read_table(source)
+    keep_to_readings(table)
     found = _find(table, _told(table, columns or {}))
     numbers = {name: _numbers(table, found[name], name) for name in NAMES}
     whole = np.isfinite(np.array(list(numbers.values()))).all(axis=0)
     rows = np.flatnonzero(whole).astype(np.int64)
     kept = {name: values[rows] for name, values in numbers.items()}
-    _plausible(table, kept, rows, found)
+    keep_to_what_can_be(table, kept, rows, found)
     return Readings(
         file=table.file,
         rpm=kept["rpm"],
@@ -151,7 +156,7 @@ def _speed(table: Table, free: Sequence[Channel]) -> Channel:
     named = [(said, c) for c in by_unit or free if (said := _says_speed(c)) >= _SAYS_SPEED]
     if named:
         return max(named, key=lambda one: one[0])[1]
-    fast = [c for c in by_unit or free if float(np.nanmedian(table.numbers(c))) > 4 * _MOST_DEG]
+    fast = [c for c in by_unit or free if float(np.nanmedian(table.numbers(c))) > 4 * MOST_DEG]
     if len(fast) == 1:
         return fast[0]
     raise LogError(_missing(table, ["rpm"]))
@@ -181,40 +186,12 @@ def _holds_numbers(table: Table, channel: Channel) -> bool:
 def _numbers(table: Table, channel: Channel, name: str) -> FloatArray:
     """A column in rpm, or in degrees before top dead centre."""
     values = table.numbers(channel)
-    known = conversion(channel.unit, _UNITS[name]) if channel.unit else None
+    known = conversion(channel.unit, UNITS[name]) if channel.unit else None
     if known is not None:
         values = values * known[0] + known[1]
     if name != "rpm" and _after(channel):
         values = -values
     return values
-
-
-def _plausible(
-    table: Table, kept: Mapping[str, FloatArray], rows: IntArray, found: Mapping[str, Channel]
-) -> None:
-    faults = []
-    for name in NAMES:
-        values = kept[name]
-        if name == "rpm":
-            wrong = (values < _SLOWEST_RPM) | (values > _FASTEST_RPM)
-            expected = f"{_SLOWEST_RPM:.0f} to {_FASTEST_RPM:.0f} rpm"
-        else:
-            wrong = np.abs(values) > _MOST_DEG
-            expected = f"at most {_MOST_DEG:.0f}° before or after top dead centre"
-        if wrong.any():
-            row = int(np.flatnonzero(wrong)[0])
-            faults.append(
-                Fault(
-                    f"{quantity(float(values[row]), _UNITS[name])} cannot be the {name} value",
-                    file=table.file,
-                    place=f"line {table.lines[rows[row]]}, column '{visible(found[name].name)}'",
-                    expected=expected,
-                    do="Put the number or the unit right, or say which column it is with "
-                    f"--{name}.",
-                )
-            )
-    if faults:
-        raise LogError(faults)
 
 
 def _notes(table: Table, found: Mapping[str, Channel], whole: BoolArray) -> list[str]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
-from tuneledger.bounded import MEGABYTE, at_most, how_to_raise
+from tuneledger.bounded import SHEET_BYTES, at_most, how_to_raise
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited import why_not
 from tuneledger.logs.delimited.body import read_body
@@ -23,7 +23,7 @@ from tuneledger.logs.model import Channel
 from tuneledger.logs.source import Source
 from tuneledger.record import record
 
-_MOST_BYTES = 64 * MEGABYTE  # a million readings; they are made by hand
+_MOST_BYTES = SHEET_BYTES  # rows are written by hand
 
 
 @record(eq=False)
