@@ -16,7 +16,8 @@ class Lie:
     """A channel that does not tell what was: the log is written so, the ECU reads what it is.
 
     how: "dead" stands at `number` throughout, "stops" stands from that second on, "ends" goes no
-    higher than that, "round" begins anew after that; but for "stops" in the quantity's own unit
+    higher than that, "round" begins anew after that, "noisy" is off by white noise of that standard
+    deviation; but for "stops" in the quantity's own unit
     """
 
     key: str
@@ -30,6 +31,9 @@ class Lie:
         if self.how == "stops":
             last = int(np.searchsorted(times, self.number))
             return np.where(times < self.number, values, values[min(last, values.size - 1)])
+        if self.how == "noisy":
+            drawn = np.random.default_rng(values.size).normal(0.0, self.number, values.size)
+            return np.asarray(values + drawn)
         if self.how == "ends":
             return np.minimum(values, self.number)
         return np.asarray(np.mod(values, self.number))

@@ -21,11 +21,13 @@ _STRETCH_S = 0.1
 _ALIKE, _FEWEST, _TIMES, _FEW_BEYOND = 0.02, 6, 5, (0, 3, 10, 30)
 # Up and down are one number where they lie so near.
 _SAME = 0.05
-# What is asked for moves faster than that by so much, as often.
-_FASTER = 1.3
+# What is asked for leaves it behind by so much beyond rounding, in so many rows, so many times.
+_BEHIND_DEG, _LEAST_BEHIND, _LEAST_TIMES = 0.5, 8, 3
 # Where what is asked for outruns the limit, delivered moves just as fast as it may, in this share
-# of the rows.
-_KEPT = 0.7
+# of the rows. The other way, once one is shown, needs more; less where it is as fast.
+_KEPT, _JUST_SO, _AS_FAST = 0.8, 0.9, 0.7
+# What is faster lets all through within a tenth of a second or so: nobody would see it.
+_FASTEST = 100.0
 _LATEST_S = 0.4
 # From this share of the limit on, delivered moves as fast as it may; moves of a channel in steps
 # are seen over so many of them.
@@ -94,21 +96,19 @@ def find_rate_limit(
     rise, fall = _steepest(given, grain), _steepest(-given, grain)
     if rise is None and fall is None:
         return None
-    if rise and fall and abs(rise[0] - fall[0]) <= _SAME * max(rise[0], fall[0]):
-        both = 0.5 * (rise[0] + fall[0])
-        rise, fall = (both, rise[1]), (both, fall[1])
+    if rise and fall and abs(rise - fall) <= _SAME * max(rise, fall):
+        rise = fall = 0.5 * (rise + fall)
+    limit = RateLimit(rise or np.inf, fall or np.inf)
     for whole in asked:
         goal = whole[:_MOST_ROWS]
-        wanted = (goal[rows:] - goal[:-rows]) / over_s
-        up, down = _outrun(wanted, rise, grain), _outrun(-wanted, fall, grain)
-        limit = RateLimit(up, down)
-        if min(up, down) < np.inf and _kept(limit, values, goal, lag, step, row_s) >= _KEPT:
-            return limit
+        up, down = _kept(limit, values, goal, lag, step, row_s)
+        if up or down:
+            return RateLimit(limit.up if up else np.inf, limit.down if down else np.inf)
     return None
 
 
-def _steepest(given: FloatArray, grain: float) -> tuple[float, int] | None:
-    """The slope that many moves have and next to none goes beyond, and how many do."""
+def _steepest(given: FloatArray, grain: float) -> float | None:
+    """The slope that many moves have and next to none goes beyond."""
     rises = np.sort(given[given > grain])[::-1]
     for beyond in _FEW_BEYOND:
         if rises.size < beyond + _FEWEST:
@@ -118,29 +118,39 @@ def _steepest(given: FloatArray, grain: float) -> tuple[float, int] | None:
         alike = rises[np.abs(rises - most) <= spread]
         further = int((rises > most + spread).sum())
         if alike.size >= max(_FEWEST, _TIMES * further):
-            return float(alike.mean()), further
+            return float(alike.mean()) if most <= _FASTEST else None
     return None
-
-
-def _outrun(wanted: FloatArray, most: tuple[float, int] | None, grain: float) -> float:
-    """The slope, where what is asked for outruns it often enough; else infinite."""
-    if most is None:
-        return np.inf
-    slope, further = most
-    often = int((wanted > _FASTER * slope + grain).sum())
-    return slope if often >= max(_FEWEST, _TIMES * further) else np.inf
 
 
 def _kept(
     limit: RateLimit, given: FloatArray, goal: FloatArray, lag: Lag, step: float, row_s: float
-) -> float:
-    """The share of rows in which delivered should be on its way, and is."""
-    due = limit.on_its_way(limit.of(goal, row_s), row_s, step)
+) -> tuple[bool, bool]:
+    """Whether delivered moves as fast as it may where it should be on its way: up, and down."""
+    follows = limit.of(goal, row_s)
+    due = limit.on_its_way(follows, row_s, step)
     moves = limit.on_its_way(given, row_s, step)
+    behind = np.abs(goal - follows) > _BEHIND_DEG + 2.0 * step
     latest = 1 if lag.sure else int(_LATEST_S / row_s)
-    return max(_share(shifted(moves, float(at)), due) for at in range(-1, latest + 1))
+    then = [shifted(moves, float(at)) for at in range(-1, latest + 1)]
+    up, down = (max(_share(one, due, way) for one in then) for way in (1.0, -1.0))
+    # It is shown by what was left behind; the other way, once one is known, by its moves alone.
+    shown = (
+        up >= _KEPT and _left(due, behind, 1.0),
+        down >= _KEPT and _left(due, behind, -1.0),
+    )
+    least = _AS_FAST if limit.up == limit.down else _JUST_SO
+    beside = any(shown)
+    return shown[0] or (beside and up >= least), shown[1] or (beside and down >= least)
 
 
-def _share(moves: FloatArray, due: FloatArray) -> float:
-    rows: BoolArray = (due != 0.0) & np.isfinite(moves)
-    return float((moves[rows] == due[rows]).mean()) if rows.any() else 0.0
+def _share(moves: FloatArray, due: FloatArray, way: float) -> float:
+    """The share of rows due on one way in which it is on it; 0 where there are few."""
+    rows: BoolArray = (due == way) & np.isfinite(moves)
+    return float((moves[rows] == way).mean()) if rows.sum() >= _FEWEST else 0.0
+
+
+def _left(due: FloatArray, behind: BoolArray, way: float) -> bool:
+    """Whether what is asked for left it behind often enough, and at several times."""
+    rows = (due == way) & behind
+    times = int((rows[1:] & ~rows[:-1]).sum())
+    return bool(rows.sum() >= _LEAST_BEHIND) and times >= _LEAST_TIMES

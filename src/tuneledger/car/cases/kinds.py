@@ -5,6 +5,7 @@ from collections.abc import Callable
 import numpy as np
 
 from tuneledger.car.cases.case import Case
+from tuneledger.car.cases.delivery import slow_or_noisy
 from tuneledger.car.cases.faults import log_at_fault
 from tuneledger.car.cases.held import held
 from tuneledger.car.cases.hidden import along, seldom, threshold, timed, with_switch
@@ -41,6 +42,7 @@ KINDS: dict[str, Teller] = {
     "M": not_logged,
     "N": held,
     "O": a_channel_lies,
+    "P": slow_or_noisy,
 }
 """Kind → what makes a story of it; its docstring says what the kind is about."""
 

@@ -9,6 +9,7 @@ from tuneledger.car.drive import Ignition
 from tuneledger.car.driver import Leg
 from tuneledger.car.ecu import Ecu
 from tuneledger.car.logger import Damage
+from tuneledger.car.ratelimited import RateLimited
 from tuneledger.car.sheets import calibration
 
 Sheet = dict[str, Any]
@@ -34,6 +35,7 @@ class Story:
     slow:    quantity → (own sample in one row of so many, what stands in between)
     relabel: quantity → (unit in which its numbers really are, label that the file gives them)
     accept:  correction id → kinds under which its cause may be given
+    rate:    degrees per second by which delivered may rise and fall at most; told as `limit`
     turns:   from when on which sheet ran, where several did one after another
     more:    causes that no entry shows (a channel with the wrong sign or unit)
     """
@@ -65,12 +67,14 @@ class Story:
     plan: dict[str, Any] = field(default_factory=dict)
     other_drive: tuple[Leg, ...] | None = None
     ecu: Callable[[], Ignition] | None = None
+    rate: tuple[float, float] | None = None
     turns: tuple[tuple[float, Sheet], ...] = ()
     extra: dict[str, Any] = field(default_factory=dict)
 
     def ignition(self) -> Ignition:
         """A fresh ECU that carries out what is running."""
-        return self.ecu() if self.ecu else switched_on(self.running)
+        ecu = self.ecu() if self.ecu else switched_on(self.running)
+        return RateLimited(ecu, *self.rate) if self.rate else ecu
 
     def sheet_of(self, revision: str) -> str | None:
         return next((file for file, s in self.sheets if s["revision"] == revision), None)

@@ -68,7 +68,8 @@ def foretell(story: Story, plan: Plan) -> None:
     columns |= {key: switch(times, spans) for key, spans in plan.switches.items()}
     steps = carried_out(story.running, plan.channels, times, columns)
     tolerance = max(0.3, story.setting.spark_step)
-    for name in {*story.acting} - {"other-map"}:
+    late = {"limit"} if story.rate else set()
+    for name in {*story.acting} - {"other-map"} - late:
         entries = np.array([s.entries.get(name) or 0.0 for s in steps])
         share = float(np.mean(np.abs(entries) > tolerance))
         least, most = _shares(story)
@@ -105,6 +106,8 @@ def check_follows(story: Story, run: Run, logged: Logged, books: Books) -> None:
     """What acts must follow from the numbers in the log, else nobody could be asked for it."""
     allowed = FOLLOWS * (0.15 + story.setting.spark_step / 2)
     for name, said in from_the_log(story.running, run, logged).items():
+        if story.rate and name == "limit":
+            continue  # what is asked for follows, what is still lacking of it does not
         true, known = books.entry(name), np.isfinite(said)
         if known.mean() > 0.5 and np.sqrt(np.mean((said - true)[known] ** 2)) > allowed:
             raise UnfitError(f"{name} does not follow from what the log holds")

@@ -151,7 +151,7 @@ def _computable(story: Story, books: Books, columns: list[Column], tolerance: fl
         alone: Sheet = {"revision": "-", "spark": {"map": {"amount": 0.0}, "correction": [c]}}
         if owner_of(story, c) and sheet_keys(replace(story, running=alone, sheets=[])) <= logged:
             out.append(c["id"])
-    if acts(books.limit, books, tolerance) and story.sheets:
+    if acts(books.limit, books, tolerance) and story.sheets and not story.rate:
         out.append("limit")
     if acts(books.other_map, books, tolerance):
         out.append("other-map")
