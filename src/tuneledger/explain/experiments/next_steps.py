@@ -40,7 +40,7 @@ def _with(cause: Cause, own: Sequence[Experiment]) -> Cause:
 
 
 def _asked(one: Experiment) -> str:
-    """`Next log: light throttle, Wet switch on, Fan off; it tells Wet switch from Fan.`"""
+    """`Next log: light throttle, Wet switch on, and watch Fan; it tells Wet switch from Fan.`"""
     if one.bits and one.sentence.startswith(("Next log", "Then")):
         return sentence(f"{one.sentence.rstrip('.')}; it tells {one.tells}")
     return one.sentence
