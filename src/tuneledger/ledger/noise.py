@@ -30,6 +30,8 @@ _OF_WHITE = 1.5
 _FOLLOWS, _RESTLESS = 0.25, 0.3
 # So many standard deviations are allowed for.
 _WIDTHS = 3.5
+# A wider one is no noise of a log, in degrees: something chatters. Judgement.
+_WIDEST_DEG = 1.0
 
 
 @record
@@ -77,7 +79,8 @@ def find_noise(
     width = _width(off)
     with_next = float((off[:, 1:] * off[:, :-1]).mean() / max((off**2).mean(), 1e-12))
     everywhere = np.percentile(widths, 10.0) >= _EVERYWHERE * width
-    if _WIDTHS * width <= limit or not everywhere or not _WHITE[0] <= with_next <= _WHITE[1]:
+    wide = limit < _WIDTHS * width and width <= _WIDEST_DEG
+    if not wide or not everywhere or not _WHITE[0] <= with_next <= _WHITE[1]:
         return None
     if any(_follows(off, _blocks(other, size)[still]) for other in others):
         return None

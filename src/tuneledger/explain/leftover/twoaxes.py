@@ -42,6 +42,9 @@ _SETTLED, _GUESS = 0.9, 0.5
 _STRETCH_S, _FORETOLD, _COMES_OUT = 0.8, 0.5, 0.75
 _TOLD, _RIGHT_SHARE = 0.7, 0.9
 _FINEST = 9
+# Where the middle half of what is left over lies within so many tolerances, it is one amount:
+# judgement.
+_MIDDLE, _ONE = (0.25, 0.75), 3.0
 # Nats for a place of the table that was driven at: less than for a changed cell of a map, since the
 # time between is foretold.
 _PER_PLACE, _EFFECT = 1.0, 2.0
@@ -80,6 +83,8 @@ def _table(
     """What is told of the table while the switch stands so, if there is one."""
     wanted = np.where(on & book.judged, book.start + account.left, np.nan)
     known = np.isfinite(wanted)
+    if known.any() and np.ptp(np.quantile(account.left[known], _MIDDLE)) <= _ONE * book.tolerance:
+        return None
     turn = (book.times / _STRETCH_S).astype(np.int64) % 2 == 0
     like = laid[0].calibration.spark.map if laid else None
     half = _read(book, wanted, known & turn, like)
