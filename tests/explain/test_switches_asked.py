@@ -7,6 +7,7 @@ import pytest
 from tests.explain.parts import LEVER, switched
 from tests.explain.test_experiments import offered, switches
 from tests.explain.told import first, told
+from tests.patience import at_most
 from tests.runs import sheet
 from tuneledger.explain.experiments.choosing import _goes_with
 from tuneledger.explain.experiments.controls import Option
@@ -47,7 +48,7 @@ def test_a_switch_that_by_its_whole_name_is_harmless_may_be_turned(name: str) ->
 
 @pytest.mark.parametrize("name", ["Fan relay", "Lüfter 1", "電動ファン", "Ventilador"])
 def test_a_fan_may_run_and_is_not_switched_off(name: str) -> None:
-    assert purpose(name) in ("on", "watch")
+    assert purpose(name) == "on"
 
 
 def test_what_a_sheet_says_of_a_switch_counts() -> None:
@@ -59,9 +60,33 @@ def test_what_a_sheet_says_of_a_switch_counts() -> None:
     assert lever(4.0, reason="driver switch") == "watch"
     assert lever(-4.0, reason="nitrous") == "watch"
     assert lever(-4.0, reason="driver switch", title="Lachgas") == "watch"
-    wet = {"id": "n", "amount": -4.0, "reason": "nitrous"}
+
+
+@pytest.mark.parametrize(
+    ("said", "asked"),
+    [
+        ({}, "either"),
+        ({"reason": "nitrous"}, "watch"),
+        ({"amount": 4.0}, "watch"),
+        ({"amount": 4.0, "reason": "other"}, "watch"),
+        ({"title": "Lachgas"}, "watch"),
+        ({"id": "launch"}, "watch"),
+        ({"effect": "at least", "amount": 30.0}, "watch"),
+    ],
+)
+def test_a_harmless_name_does_not_overrule_what_a_sheet_says(
+    said: dict[str, Any], asked: Purpose
+) -> None:
+    wet = {"id": "n", "amount": -4.0, "reason": "driver switch"}
     wet["when"] = [{"channel": "Wet", "is": "on"}]
-    assert purpose("Wet", [sheet("d", "D", [wet]).calibration]) == "watch"
+    mild, other = (sheet("d", "D", [row]).calibration for row in (wet, wet | said))
+    assert purpose("Wet", [other]) == asked
+    assert purpose("Wet", [mild, other]) == asked
+
+
+def test_a_name_of_countless_words_is_not_looked_through() -> None:
+    with at_most(10.0):
+        assert purpose("wet" * 20_000) == "watch"
 
 
 @pytest.mark.parametrize("name", ["Azot valfi", "SW_C", "ブレーキスイッチ"])

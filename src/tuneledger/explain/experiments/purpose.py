@@ -22,12 +22,13 @@ _DRIVERS = "driver switch"
 # What a correction may be for whose switch is harmless by its name.
 _MILD = frozenset({_DRIVERS, "other", "idle speed", "coolant temperature", "air temperature"})
 _BETWEEN = re.compile(r"[\W_]+")
+_LONGEST_NAME = 100  # letters: a longer one is a text, in which anything may stand
 
 
 def purpose(name: str, sheets: Iterable[Calibration] = ()) -> Purpose:
     """What may be asked of a switch of that name; sheets: all that say what it is for."""
     own = [c for sheet in sheets for c in sheet.spark.correction if _reads(c, name)]
-    if any(correction.reason not in _MILD for correction in own):
+    if not all(map(_is_mild, own)):
         return "watch"
     named = _by_name(name)
     if named != "watch":
@@ -38,7 +39,7 @@ def purpose(name: str, sheets: Iterable[Calibration] = ()) -> Purpose:
 @cache
 def hurts(text: str) -> bool:
     """Whether a word in it says that turning it on may hurt, or off."""
-    return any(
+    return len(text) > _LONGEST_NAME or any(
         part in spelling or part in _BETWEEN.sub("", spelling)
         for spelling in folded(text)
         for part in _words("hurts")
@@ -47,6 +48,8 @@ def hurts(text: str) -> bool:
 
 @cache
 def _by_name(name: str) -> Purpose:
+    if len(name) > _LONGEST_NAME:
+        return "watch"
     harmless, runs = _words("harmless"), _words("runs") | _meaning("fan")
     beside = _words("beside") | _meaning("status")
     for spelling in folded(name):
@@ -60,9 +63,10 @@ def _by_name(name: str) -> Purpose:
 
 def _parts(text: str, words: frozenset[str]) -> list[str]:
     """The words and numbers that make up all of a text, one after the other; empty if none do."""
+    longest = max(map(len, words))
     ways: list[list[str] | None] = [[], *([None] * len(text))]
     for end in range(1, len(text) + 1):
-        for start in range(end):
+        for start in range(max(0, end - longest), end):
             before, part = ways[start], text[start:end]
             if before is not None and (part in words or part.isdigit()):
                 ways[end] = [*before, part]
@@ -93,13 +97,20 @@ def _reads(correction: Correction, name: str) -> bool:
     return any(name in (one.channel, one.minus, one.over) for one in readings(correction))
 
 
-def _vouches(correction: Correction) -> bool:
-    """Whether a correction is a driver's switch that takes advance, and nothing says otherwise."""
+def _is_mild(correction: Correction) -> bool:
+    """Whether nothing that a sheet says of a switch speaks against what its name says."""
     return (
-        correction.reason == _DRIVERS
+        correction.reason in _MILD
         and correction.effect == "add"
-        and all(_takes(x) for x in (correction.amount, correction.values) if x is not None)
-        and not hurts(f"{correction.id} {correction.title}")
+        and not any(map(_gives, (correction.amount, correction.values)))
+        and not any(hurts(text) for text in (correction.id, correction.title) if text)
+    )
+
+
+def _vouches(correction: Correction) -> bool:
+    """Whether a mild correction is a driver's switch that is known to take advance."""
+    return correction.reason == _DRIVERS and all(
+        _takes(x) for x in (correction.amount, correction.values) if x is not None
     )
 
 
@@ -108,3 +119,10 @@ def _takes(values: object) -> bool:
     if isinstance(values, tuple):
         return all(map(_takes, values))
     return isinstance(values, float | int) and values <= 0
+
+
+def _gives(values: object) -> bool:
+    """Whether any number of a table adds advance."""
+    if isinstance(values, tuple):
+        return any(map(_gives, values))
+    return isinstance(values, float | int) and values > 0
