@@ -28,7 +28,8 @@ def smoothed_sum(book: Book, laid: Sequence[LaidSheet]) -> Smoothing | None:
     if book.smoothing is not None or sparse or book.row_s <= 0:
         return None
     steps = quantisation_step(book.start), quantisation_step(book.delivered)
-    apart = np.where(book.judged, book.delivered - book.start, np.nan)
+    driven = book.judged & ~book.regimes.closed  # a governor at idle is restless by itself
+    apart = np.where(driven, book.delivered - book.start, np.nan)
     if not Unrest(steps, book.row_s).of(apart) > _RESTLESS_DEG:
         return None
     lag = Lag(0.0, sure=book.lag.sure)
