@@ -100,6 +100,14 @@ def test_a_rule_with_a_switch_that_may_hurt_asks_for_no_drive_with_it(name: str)
     assert "Next log" not in as_text(statement)
 
 
+def test_what_is_armed_for_full_load_is_off_on_any_drive_that_is_asked_for() -> None:
+    statement = told(switches("N2O arm", "Wet", "SW_C"))
+    asked = [one.sentence for one in statement.experiments if one.bits]
+    assert asked
+    for sentence in asked:
+        assert "Wet on, N2O arm off, and watch SW_C" in sentence
+
+
 def test_one_switch_at_most_is_asked_for_and_no_cold_engine_is_driven() -> None:
     wet, fan = (Option(name, 1.0, name, 0.02, switch=True) for name in ("Wet", "Fan"))
     cold = Option("Coolant", 30.0, "Coolant below 40 °C", 0.1, cold=True)

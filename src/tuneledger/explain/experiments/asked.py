@@ -5,8 +5,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from tuneledger.arrays import FloatArray
-from tuneledger.explain.experiments.choosing import Choice, best_choices
-from tuneledger.explain.experiments.controls import Option, left_alone, options
+from tuneledger.explain.experiments.choosing import Choice, beside, best_choices
+from tuneledger.explain.experiments.controls import left_alone, options
 from tuneledger.explain.experiments.hypotheses import (
     channels_of,
     prior_of,
@@ -70,18 +70,11 @@ def _about(findings: Sequence[Finding], cause: Cause) -> Iterator[Experiment]:
         yield _watched(cause, rules, alone) if alone else _nothing_safe(book, cause, rules)
     for number, choice in enumerate(chosen):
         yield Experiment(
-            sentence=choice.sentence(_beside(choice, offered, alone), again=number > 0),
+            sentence=choice.sentence(beside(choice, offered, alone), again=number > 0),
             tells=_apart(rules[0], _told_apart(rules, choice)),
             bits=round(choice.bits, 2),
             cause=cause.entry,
         )
-
-
-def _beside(choice: Choice, offered: Sequence[Option], alone: Sequence[str]) -> str:
-    """The other switches that the rules read: nobody turns them, they are watched."""
-    turned = {option.channel for option in choice.setting}
-    others = dict.fromkeys(o.channel for o in offered if o.switch and o.channel not in turned)
-    return _names([*others, *alone])
 
 
 def _watched(cause: Cause, rules: Sequence[Rule], alone: Sequence[str]) -> Experiment:

@@ -6,9 +6,11 @@ import numpy as np
 
 from tuneledger.arrays import FloatArray, IntArray
 from tuneledger.explain.experiments.controls import Option
+from tuneledger.explain.experiments.purpose import armed
 from tuneledger.explain.experiments.stretches import IDLE, Stretches, mild_rows
 from tuneledger.ledger.book import Book
 from tuneledger.record import record
+from tuneledger.wording import listing, visible
 
 # What each explanation would post in each stretch: degrees, NaN where it cannot be said.
 Predict = Callable[[Stretches], list[FloatArray]]
@@ -33,11 +35,23 @@ class Choice:
     worth: float
     said: FloatArray
 
-    def sentence(self, watched: str = "", *, again: bool = False) -> str:
-        """`Next log: light throttle, Wet switch on, and watch Fan.`"""
+    def sentence(self, beside: str = "", *, again: bool = False) -> str:
+        """`Next log: light throttle, Wet switch on, and watch Fan.`
+
+        beside: what is said of the switches that nobody turns, from its comma on
+        """
         asked = ", ".join((self.mode, *(option.says for option in self.setting)))
-        watch = f", and watch {watched}" if watched else ""
-        return f"{'Then' if again else 'Next log'}: {asked}{watch}."
+        return f"{'Then' if again else 'Next log'}: {asked}{beside}."
+
+
+def beside(choice: Choice, offered: Sequence[Option], alone: Sequence[str]) -> str:
+    """The switches that are read besides: what is armed for full load is off, and nobody turns the
+    rest, they are watched."""
+    turned = {option.channel for option in choice.setting}
+    others = dict.fromkeys(o.channel for o in offered if o.switch and o.channel not in turned)
+    off = "".join(f", {visible(name)} off" for name in alone if armed(name))
+    watched = [*others, *(name for name in alone if not armed(name))]
+    return f"{off}, and watch {listing(map(visible, watched))}" if watched else off
 
 
 def best_choices(

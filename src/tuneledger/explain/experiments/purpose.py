@@ -39,10 +39,20 @@ def purpose(name: str, sheets: Iterable[Calibration] = ()) -> Purpose:
 @cache
 def hurts(text: str) -> bool:
     """Whether a word in it says that turning it on may hurt, or off."""
-    return len(text) > _LONGEST_NAME or any(
+    return len(text) > _LONGEST_NAME or armed(text) or _holds(text, "hurts")
+
+
+@cache
+def armed(text: str) -> bool:
+    """Whether a word in it says that it is armed for full load only: nitrous, a launch."""
+    return len(text) <= _LONGEST_NAME and _holds(text, "armed")
+
+
+def _holds(text: str, section: str) -> bool:
+    return any(
         part in spelling or part in _BETWEEN.sub("", spelling)
         for spelling in folded(text)
-        for part in _words("hurts")
+        for part in _words(section)
     )
 
 

@@ -16,7 +16,7 @@ from tuneledger.calibrations.model import (
 )
 from tuneledger.calibrations.model import readings as readings_of
 from tuneledger.evaluate.replay import replay
-from tuneledger.explain.experiments.choosing import best_choices
+from tuneledger.explain.experiments.choosing import beside, best_choices
 from tuneledger.explain.experiments.controls import left_alone, options
 from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.experiments.stretches import Stretches
@@ -70,7 +70,9 @@ def between_revisions(findings: Sequence[Finding], running: Running | None) -> I
     prior = np.full(len(sheets), 1.0 / len(sheets))
     chosen = best_choices(book, offered, predict, prior, alone)
     if chosen:
-        yield Experiment(chosen[0].sentence(), tells, round(chosen[0].bits, 2))
+        yield Experiment(
+            chosen[0].sentence(beside(chosen[0], offered, alone)), tells, round(chosen[0].bits, 2)
+        )
     elif lacking:
         if not set(lacking) <= _asked_for(findings):
             yield Experiment(f"Log {listing(lacking)} on the next run.", tells, 0.0)
