@@ -45,8 +45,12 @@ def find(book: Book, account: Account, laid: Sequence[LaidSheet]) -> tuple[Extra
         return ()
     rows = np.any([~sheet.parts[c.id].computable for c in unseen], axis=0)
     slack = book.slack + account.ledger.edge_slack
-    found = drift(book, account.left, slack, rows, unseen)
-    return () if found is None else (_extra(book, sheet, unseen, signal, found),)
+    alone = [one for one in unseen if drift(book, account.left, slack, rows, [one]) is not None]
+    if len(unseen) > 1 and len(alone) > 1:
+        return ()  # which of them it was is another question: see `missing`
+    told = alone or unseen
+    found = drift(book, account.left, slack, rows, told)
+    return () if found is None else (_extra(book, sheet, told, signal, found),)
 
 
 def _extra(
