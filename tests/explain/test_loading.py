@@ -38,7 +38,8 @@ def loading(statement: Statement) -> Loading:
 def test_a_correction_that_would_come_on_is_told_although_it_never_acted() -> None:
     found = {d.what: d.seen for d in loading(told(LIKE_C, D, C)).differences}
     assert found == {
-        "Hot charge air can move the advance by −5.0° to 0.0° instead of −7.0° to 0.0°": True,
+        "Hot charge air can move the advance by −5.0° to 0.0° instead of −7.0° to 0.0°: up to 2.0° "
+        "more advance; it protects the engine (air temperature)": True,
         "Launch retard comes on (−11.0°)": False,
     }
 

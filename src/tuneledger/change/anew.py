@@ -7,6 +7,7 @@ rule of its own; an edit of the correction changes, and takes away, what the rul
 from collections.abc import Sequence
 from dataclasses import replace
 
+from tuneledger.evaluate.model import Evidence
 from tuneledger.explain.model import Cause
 from tuneledger.ledger.model import Entry, Ledger
 
@@ -28,6 +29,10 @@ def under_their_names(ledger: Ledger, causes: Sequence[Cause]) -> Ledger:
     for entry in ledger.entries:
         name = names.get(entry.correction, entry.correction)
         before = entries.get(name)
-        values = entry.values if before is None else before.values + entry.values
-        entries[name] = replace(entry, correction=name, values=values)
+        if before is None:
+            entries[name] = replace(entry, correction=name)
+        else:
+            weaker = max(before.evidence, entry.evidence, key=list(Evidence).index)
+            values = before.values + entry.values
+            entries[name] = replace(before, values=values, evidence=weaker)
     return replace(ledger, entries=tuple(entries.values()))

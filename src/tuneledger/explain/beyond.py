@@ -14,11 +14,11 @@ import numpy as np
 from tuneledger.arrays import BoolArray
 from tuneledger.explain.cost import PER_CHANGE
 from tuneledger.explain.credit import undue
+from tuneledger.explain.eachlog import as_handed_over, look, next_rule
 from tuneledger.explain.finding import Finding, cost_within
 from tuneledger.explain.looking import look_further
 from tuneledger.explain.needless import needless
 from tuneledger.explain.opened import OpenedBook
-from tuneledger.explain.perlog import as_handed_over, look, next_rule
 from tuneledger.explain.rewriting import (
     acting_twice,
     apart_from,
@@ -37,7 +37,7 @@ from tuneledger.explain.trial import Trial
 
 # Sheets further off than these are not worth departing from.
 _MOST_SHEETS = 2
-# A rule in the very rows of a correction is that correction with other numbers (see `perlog`):
+# A rule in the very rows of a correction is that correction with other numbers (see `eachlog`):
 # preferred to both acting at once.
 _PER_DOUBLE = 10.0
 # Another main map than the sheet's: at the least a few cells.

@@ -8,6 +8,7 @@ from tuneledger.explain.account import carry_out
 from tuneledger.explain.anothercar import another_car, no_confidence
 from tuneledger.explain.causes import entry_causes, ranked, small_causes
 from tuneledger.explain.cylinders import with_cylinders
+from tuneledger.explain.eachlog import as_handed_over, look, next_rule
 from tuneledger.explain.experiments import Experiment, experiments, with_experiments
 from tuneledger.explain.extracauses import extra_causes
 from tuneledger.explain.finding import Finding
@@ -26,7 +27,6 @@ from tuneledger.explain.numbered import (
     renamed_ledger,
 )
 from tuneledger.explain.opened import OpenedBook
-from tuneledger.explain.perlog import as_handed_over, look, next_rule
 from tuneledger.explain.placing import bare, in_episodes, placed
 from tuneledger.explain.ratelimited import arrived
 from tuneledger.explain.remarks import needs_of, notes_of

@@ -13,19 +13,25 @@ from tuneledger.calibrations.model import Correction, Limits
 from tuneledger.evaluate.readings import read
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.model import Running
+from tuneledger.explain.nextstep import PROTECTING
 from tuneledger.explain.sheets import LaidSheet, same_correction
 from tuneledger.record import record
 from tuneledger.wording import count, degree_span, degrees, quantity
 
 _MOST_CELLS = 4  # as many as a sentence bears
+_LEAST_RAISE = 0.05  # degrees that would be shown as none
 
 
 @record
 class Difference:
-    """One thing that would change: `what` in words; whether the logs were where it shows."""
+    """One thing that would change: `what` in words; whether the logs were where it shows.
+
+    raises: degrees by which it may add advance; 0 where it does not, or that cannot be told
+    """
 
     what: str
     seen: bool
+    raises: float = 0.0
 
 
 @record
@@ -67,7 +73,7 @@ def loading(findings: Sequence[Finding], running: Running | None) -> Loading | N
     in_car = next((sheet for sheet in laid if sheet.file == running.in_car), laid[0])
     if in_car.index == 0:
         return None
-    found = tuple(differences(findings, laid[0], in_car))
+    found = tuple(sorted(differences(findings, laid[0], in_car), key=lambda d: -d.raises))
     if not found:
         return None
     if laid[0].revision == in_car.revision:
@@ -101,7 +107,9 @@ def _corrections(
             for sheet, enabled in ((f.laid[new.index], on), (f.laid[old.index], was_on))
             if enabled
         )
-        yield Difference(_change(theirs if on else None, ours if was_on else None), seen)
+        new_one, old_one = theirs if on else None, ours if was_on else None
+        says = _with_raise(_change(new_one, old_one), new_one, old_one)
+        yield Difference(says, seen, raises=_raise(new_one, old_one))
 
 
 def _acts(finding: Finding, sheet: LaidSheet, name: str) -> bool:
@@ -110,6 +118,27 @@ def _acts(finding: Finding, sheet: LaidSheet, name: str) -> bool:
         return False
     size = np.abs(np.nan_to_num(part.values)) > finding.book.tolerance
     return bool((part.active & size & finding.book.judged).any())
+
+
+def _raise(new: Correction | None, old: Correction | None) -> float:
+    """Degrees by which the change may add advance at the most; 0 where that cannot be told."""
+    sizes = [one.grid if one is not None else np.zeros(()) for one in (new, old)]
+    if any(one is not None and one.effect != "add" for one in (new, old)):
+        return 0.0
+    alike = new is not None and old is not None and new.axes == old.axes
+    after, before = sizes if alike else (np.nanmax(sizes[0]), np.nanmin(sizes[1]))
+    more = np.asarray(after - before)
+    return float(np.nanmax(more, initial=0.0)) if np.isfinite(more).any() else 0.0
+
+
+def _with_raise(says: str, new: Correction | None, old: Correction | None) -> str:
+    """The change, and that it adds advance, in the degrees a reader would have to subtract."""
+    more = _raise(new, old)
+    if more < _LEAST_RAISE:
+        return says
+    reason = next((one.reason for one in (old, new) if one is not None), "other")
+    guards = f"; it protects the engine ({reason})" if reason in PROTECTING else ""
+    return f"{says}: up to {degrees(more, signed=False)} more advance{guards}"
 
 
 def _change(new: Correction | None, old: Correction | None) -> str:

@@ -134,7 +134,8 @@ def _read(book: Book, wanted: FloatArray, rows: BoolArray, like: Table | None) -
 
 
 def _right(book: Book, wanted: FloatArray, values: FloatArray) -> BoolArray:
-    bound = book.tolerance + book.slack + local_change(np.nan_to_num(wanted), reach=2)
+    # A late sample may be off by what the map moves meanwhile; by what noise moves, none may.
+    bound = book.tolerance + book.slack + local_change(np.nan_to_num(book.start), reach=2)
     return np.asarray(np.abs(wanted - values) <= bound)
 
 

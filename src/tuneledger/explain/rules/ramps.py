@@ -32,8 +32,10 @@ Rates = tuple[float, float]
 class Way:
     """One stretch on the way.
 
-    rate:   share of the level per second, positive towards it
-    unsure: by how many seconds the moment at which it turned may be off
+    first, last: its first and its last row
+    rate:     share of the level per second, positive towards it
+    turned_s: the moment at which the rule behind it turned, and by how many seconds that may be
+    unsure_s: off
     """
 
     first: int
