@@ -115,14 +115,20 @@ def _step(told: Told) -> str:
         return _OF_RATE if told.rate else _OF_LIMIT
     if told.channel and told.degrees < 0 and told.reason in (None, "other"):
         return f"Find out why {told.channel} took advance before giving any back."
+    if told.guarding or told.kind == "hidden rule":
+        return _of_a_rule(told)
+    return _OF_REASON.get(told.reason or "", _CHANGE_IT)
+
+
+def _of_a_rule(told: Told) -> str:
+    if told.listed:
+        return f"{sentence(told.listed)} Somebody switched it on, or another runs. {_READ_BACK}"
     if told.guarding:
         return (
             f"It may protect the engine, since it follows {listing(told.guarding)}: find out why "
             f"it acted before any change; {FOR_THE_SHEET}."
         )
-    if told.kind == "hidden rule":
-        return FIND_IT
-    return _OF_REASON.get(told.reason or "", _CHANGE_IT)
+    return FIND_IT
 
 
 def _in_place_of_the_map(told: Told) -> str:
