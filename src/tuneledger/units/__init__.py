@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 __all__ = ["UNITS", "Unit", "conversion", "convert", "parse_unit"]
 
 
+_LONGEST = 100  # letters; what is longer is a text, and would be taken apart again and again
+
+
 @cache
 def parse_unit(text: str) -> Unit | None:
     """The unit that a text spells, in any of the known spellings and languages, or None.
@@ -29,6 +32,8 @@ def parse_unit(text: str) -> Unit | None:
     power of ten before it (`0.1 rpm`) counts in that.
     `g` is the acceleration (a car's log has few grams), `grad` is the German and Russian degree.
     """
+    if len(text) > _LONGEST:
+        return None
     exact, folded = spellings()
     wanted = plain(text)
     unit = exact.get(wanted) or folded.get(wanted.casefold())

@@ -10,9 +10,9 @@ from tuneledger.record import record
 BLANKS = ' \t\r\u00a0\u2007\u202f\u2009\ufeff\x00"'
 _MINUSES = str.maketrans("−–﹣－", "----")
 _GAP = "[ \u00a0\u2007\u202f\u2009]"
-_PLAIN = {
-    ".": re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"),
-    ",": re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d+)?"),
+_PLAIN = {  # digits give nothing back (`++`): of a long row of them every part would be tried
+    ".": re.compile(r"[+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?"),
+    ",": re.compile(r"[+-]?(?:\d++,?\d*+|,\d++)(?:[eE][+-]?\d++)?"),
 }
 _GROUPED = {
     ",": r"[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?",

@@ -15,6 +15,7 @@ _SIGNED_UNIT = re.compile(r"(.*\S)\s+([%‰°]\S{0,6})")
 _UNIT_SIGN = re.compile(r"[°%‰µμ²³]|^[^\s/]{1,6}/[^\s/]{1,6}$")
 _LONGEST = 16
 _FEWEST = 3
+_LONGEST_NAME = 200  # letters; what is longer is a text, and would be shown and searched whole
 _PATH = 3  # names behind one word and a slash that are too many to be units of one quantity
 
 
@@ -39,7 +40,7 @@ NO_CUSTOM = Custom()
 
 def custom_of(headers: Sequence[str]) -> Custom:
     """The custom of a header, told from the names that are clear."""
-    texts = [" ".join(header.split()) for header in headers]
+    texts = [shortened(" ".join(header.split())) for header in headers]
     ends = [m for text in texts if (m := _BRACKETED.search(text)) and m.end() == len(text)]
     marks = Counter(m.group()[0] for m in ends if is_unit(m.group()[1:-1]))
     bracket, often = marks.most_common(1)[0] if marks else ("", 0)
@@ -58,13 +59,18 @@ def custom_of(headers: Sequence[str]) -> Custom:
     return Custom(bracket if usual else "", slash, path, rests)
 
 
+def shortened(name: str) -> str:
+    """A name, cut where no name is so long."""
+    return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}…"
+
+
 def split_name(header: str, custom: Custom = NO_CUSTOM) -> tuple[str, str]:
     """(name, unit) of a header cell: `Throttle (%)`, `Throttle [%]`, `Throttle / %`, `Throttle %`.
 
     What stands in brackets but is no unit (`Lambda (bank 1)`) stays in the name. Empty brackets
     and `[-]` say that there is no unit. custom: what the whole header shows of its way of writing
     """
-    text = " ".join(header.split())
+    text = shortened(" ".join(header.split()))
     for found in reversed(list(_BRACKETED.finditer(text))):
         inner = next(group for group in found.groups() if group is not None).strip()
         rest = " ".join((text[: found.start()] + " " + text[found.end() :]).split())
@@ -115,7 +121,7 @@ def _known(unit: str) -> bool:
 
 def plain_unit(cell: str) -> str:
     """A cell of a unit row without the brackets around it; "" where it says that there is none."""
-    text = cell.strip()
+    text = shortened(cell.strip())
     while len(text) > 1 and _PAIRS.get(text[0]) == text[-1]:
         text = text[1:-1].strip()
     return "" if is_missing(text) else text

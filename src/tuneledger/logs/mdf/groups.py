@@ -13,7 +13,7 @@ from tuneledger.arrays import BoolArray, FloatArray, IntArray, frozen
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.channels import name_notes
 from tuneledger.logs.delimited.moment import began
-from tuneledger.logs.delimited.names import numbered
+from tuneledger.logs.delimited.names import numbered, shortened
 from tuneledger.logs.delimited.sources import without_sources
 from tuneledger.logs.delimited.timecheck import check_times
 from tuneledger.logs.model import LEFT_OUT, Channel, Group, Log
@@ -138,7 +138,7 @@ def _none_shared(samples: IntArray) -> BoolArray:
 
 def _channels(file: str, parts: Sequence[_Part]) -> tuple[Channel, ...]:
     flat = [(g, name, unit) for g, part in enumerate(parts) for name, unit in part.channels]
-    named = numbered(without_sources([name for _, name, _ in flat]))
+    named = numbered(without_sources([shortened(name) for _, name, _ in flat]))
     return tuple(
         Channel(name, unit, header, file, column, twin, group)
         for column, ((name, twin), (group, header, unit)) in enumerate(

@@ -9,7 +9,7 @@ from tuneledger.calibrations.asam.a2l.tokens import Quoted
 from tuneledger.calibrations.asam.parameter import NotRepresentedError
 from tuneledger.calibrations.tree import quoted
 
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?")
 _INTEGER = re.compile(r"[+-]?(?:0[xX][0-9a-fA-F]+|\d+)")
 _LONGEST = 40  # signs of a number
 
