@@ -16,6 +16,7 @@ from tuneledger.explain.leftover.model import Extra
 from tuneledger.explain.model import RATE, Point
 from tuneledger.explain.opened import OpenedBook
 from tuneledger.explain.sheetsums import sums
+from tuneledger.ledger.episodes import true_runs
 from tuneledger.ledger.model import Entry
 from tuneledger.ledger.ratelimit import RateLimit, find_rate_limit
 from tuneledger.logs.steps import quantisation_step
@@ -23,7 +24,8 @@ from tuneledger.wording import listing, number, share
 
 # With a smaller share of rows that hold a sample, moves are the logger's.
 _EVERY_ROW = 0.95
-_CERTAINTY = 0.95
+# So sure where delivered was left behind often; by chance it is so a few times: judgement.
+_SURE, _OFTEN = 0.95, 4.0
 
 
 def with_rate_limits(opened: Sequence[OpenedBook]) -> list[OpenedBook]:
@@ -76,7 +78,10 @@ def _posted(finding: Finding) -> Finding:
     values = np.where(whole.judged, behind, 0.0)
     if not (np.abs(values) > book.tolerance + book.slack).any():
         return replace(finding, book=whole, ledger=ledger)
-    extra = _extra(book.rate, values, float((book.on_its_way != 0.0)[whole.judged].mean()))
+    way = book.on_its_way != 0.0
+    beyond = np.abs(values) > book.tolerance
+    times = sum(bool(beyond[first : last + 1].any()) for first, last in true_runs(way))
+    extra = _extra(book.rate, values, float(way[whole.judged].mean()), times)
     return replace(
         finding,
         book=whole,
@@ -85,11 +90,12 @@ def _posted(finding: Finding) -> Finding:
     )
 
 
-def _extra(limit: RateLimit, values: FloatArray, way: float) -> Extra:
+def _extra(limit: RateLimit, values: FloatArray, way: float, times: int) -> Extra:
+    """way: the share of the samples in which it moves so; times: how often it was left behind."""
     return Extra(
         kind="limit",
         rows=values != 0.0,
-        certainty=_CERTAINTY,
+        certainty=round(_SURE * (1.0 - float(np.exp(-times / _OFTEN))), 2),
         entry=RATE,
         values=values,
         evidence=Evidence.INFERRED,
