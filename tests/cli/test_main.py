@@ -83,6 +83,9 @@ def test_a_file_without_a_command_is_met_with_the_command_to_use(
 ) -> None:
     assert run(["log.csv", "rev.toml"]) == 2
     assert "Try: tuneledger reconcile log.csv rev.toml" in capsys.readouterr().err
+    Path("runs").mkdir()
+    assert run(["runs"]) == 2
+    assert "'runs' is a folder. Name the files in it" in capsys.readouterr().err
 
 
 def test_the_version_is_the_packages(capsys: pytest.CaptureFixture[str]) -> None:

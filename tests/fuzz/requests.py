@@ -6,6 +6,7 @@ left out, since a job of its own does that, with files that the other formats da
 """
 
 import asyncio
+import atexit
 import json
 import shutil
 import tempfile
@@ -119,6 +120,7 @@ async def _asked(asked: tuple[MutableMapping[str, Any], bytes]) -> tuple[int, by
 def _desk() -> ASGIApp:
     """A desk with one case that is read, its files copies in a folder of its own."""
     room = Path(tempfile.mkdtemp(prefix="tuneledger-fuzz-"))
+    atexit.register(shutil.rmtree, room, ignore_errors=True)
     files = [room / name for name in ("climb.csv", "rev-c.toml", "rev-d.toml")]
     for path in files:
         shutil.copyfile(DEMO / path.name, path)

@@ -162,3 +162,14 @@ def test_an_advance_that_was_not_fixed_is_told(tmp_path: Path) -> None:
     file = tmp_path / "r.csv"
     file.write_text("rpm,commanded,observed\n900,10,11\n1500,14,15\n2500,22,23\n4000,28,29\n")
     assert any("was not fixed (10° to 28°)" in note for note in notes(timing_light(file)))
+
+
+def test_a_correction_found_while_the_advance_moved_is_seen_again_first(
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "r.csv"
+    file.write_text("rpm,commanded,observed\n900,10,12\n1500,14,16\n2500,22,24\n4000,28,30\n")
+    first = "Read again at one fixed advance, and only if that shows the same: correct the"
+    assert do(timing_light(file)).startswith(first)
+    file.write_text("rpm,commanded,observed\n900,10,12\n1500,10,12\n2500,10,12\n4000,10,12\n")
+    assert do(timing_light(file)).startswith("Correct the reference angle by 2.0°")

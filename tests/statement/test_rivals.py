@@ -24,6 +24,11 @@ def test_conditions_that_a_rule_may_have_besides_are_one_phrase() -> None:
         "72 °C or while one of 2 other conditions holds",
     ]
 
+    assert groups(_cause(Rule((wet,), -4.0), *longer[:4]), UNITS) == [
+        "the same, but only while Oil is above 70 °C, while Oil is above 71 °C, while Oil is above "
+        "72 °C or while another condition holds",
+    ]
+
 
 def test_a_further_condition_is_told_wherever_it_stands_in_the_rule() -> None:
     wet, fan = {"channel": "Wet", "is": 1}, {"channel": "Fan", "is": 1}

@@ -27,6 +27,8 @@ class Commands(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args[0] not in COMMANDS and os.path.exists(args[0]):  # noqa: PTH110 it never raises
+            if os.path.isdir(args[0]):  # noqa: PTH112 it never raises
+                ctx.fail(f"'{args[0]}' is a folder. Name the files in it, a log and its sheets.")
             ctx.fail(f"'{args[0]}' is a file. Try: tuneledger reconcile {' '.join(args)}")
         return super().resolve_command(ctx, args)
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from tuneledger.light.fit import DEG_PER_RPM_US, FEWEST, NARROWEST, WORTH_DEG, Fit
 from tuneledger.wording import bound, count, degrees, listing, number, quantity, sentence
 
+_FIXED_DEG = 1.0  # within which an advance counts as one
 PROCEDURE = (
     "Warm engine, everything that loads it at idle switched off. Set the ECU to one fixed advance, "
     "the same at every speed.",
@@ -64,17 +65,19 @@ def do(fit: Fit) -> str:
     if fit.offset_is == "off":
         way, side = ("later", "less") if offset > 0 else ("earlier", "more")
         out.append(
-            f"Correct the reference angle by {degrees(abs(offset), signed=False)} so that the "
+            f"correct the reference angle by {degrees(abs(offset), signed=False)} so that the "
             f"spark comes {way} (observed gets {side})"
         )
     if fit.delay_is == "off":
         way = "more" if delay > 0 else "less"
         out.append(
-            f"{'then let' if out else 'Let'} the ECU compensate {_us(abs(delay))} {way} delay, so "
+            f"{'then let' if out else 'let'} the ECU compensate {_us(abs(delay))} {way} delay, so "
             f"that the spark does not {'fall behind' if delay > 0 else 'run ahead'} with speed"
         )
+    first = "read again at one fixed advance, and only if that shows the same: "
+    found = f"{first * _moved(fit)}{', '.join(out)}"
     load = " No load until then." if _largest_ahead(fit) >= WORTH_DEG else ""
-    return f"{sentence(', '.join(out))}{load}" + (
+    return f"{sentence(found)}{load}" + (
         " Controllers differ in which sign does that: shoot again, unloaded; if the error has "
         "doubled, it went the wrong way. Switch the fixed advance off before you drive on."
     )
@@ -94,7 +97,7 @@ def notes(fit: Fit) -> tuple[str, ...]:
                 f"line of the others and is left out{why}: read that speed again"
             )
     commanded = readings.commanded
-    if float(commanded.max() - commanded.min()) > 1.0:
+    if _moved(fit):
         out.append(
             f"the commanded advance was not fixed ({number(float(commanded.min()))}° to "
             f"{number(float(commanded.max()))}°): an observed advance lags behind one that moves"
@@ -212,6 +215,12 @@ def _delay_says(fit: Fit) -> list[str]:
 def interval(low: str, high: str) -> str:
     """The ends of an interval; one where it is narrower than they are written."""
     return f"about {low}" if low == high else f"{low} to {high}"
+
+
+def _moved(fit: Fit) -> bool:
+    """Whether the commanded advance was not the same at every speed."""
+    commanded = fit.readings.commanded
+    return float(commanded.max() - commanded.min()) > _FIXED_DEG
 
 
 def _seems_doubled(fit: Fit) -> bool:

@@ -79,5 +79,7 @@ def _longer(longer: Sequence[Rule], told: Rule, units: Mapping[str, str]) -> str
     """`the same, but only while Fan is 1, or while Oil pressure is above 3 bar`"""
     said = [acting(_further(rule, told), units) for rule in longer[:_MOST_BESIDES]]
     if len(longer) > _MOST_BESIDES:
-        said.append(f"while one of {count(len(longer) - _MOST_BESIDES, 'other condition')} holds")
+        left = len(longer) - _MOST_BESIDES
+        others = "another condition" if left == 1 else f"one of {count(left, 'other condition')}"
+        said.append(f"while {others} holds")
     return f"the same, but only {listing(said, 'or')}"
