@@ -28,6 +28,9 @@ _OF_WHITE = 1.5
 # What goes with another channel by so much, sample for sample, follows it.
 # It does so only if it moves in this share of its samples.
 _FOLLOWS, _RESTLESS = 0.25, 0.3
+# Other channels are read where the noise would hide so many times the tolerance, which is dear: in
+# about so many blocks.
+_HIDES, _COMPARED = 2.0, 200
 # So many standard deviations are allowed for.
 _WIDTHS = 3.5
 # A wider one is no noise of a log, in degrees: something chatters. Judgement.
@@ -82,8 +85,11 @@ def find_noise(
     wide = limit < _WIDTHS * width and width <= _WIDEST_DEG
     if not wide or not everywhere or not _WHITE[0] <= with_next <= _WHITE[1]:
         return None
-    if any(_follows(off, _blocks(other, size)[still]) for other in others):
-        return None
+    if _WIDTHS * width > _HIDES * limit:
+        few = np.flatnonzero(still)[:: max(1, int(still.sum()) // _COMPARED)]
+        mine = _off_the_middle(_blocks(apart, size)[few])
+        if any(_follows(mine, _blocks(other, size)[few]) for other in others):
+            return None
     own = [
         _without_rounding(_off_the_middle(_blocks(values, size)[still]), step)
         for values, step in zip((start, delivered), steps, strict=True)
