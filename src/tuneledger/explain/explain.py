@@ -9,7 +9,8 @@ from tuneledger.explain.anothercar import another_car, no_confidence
 from tuneledger.explain.causes import entry_causes, ranked, small_causes
 from tuneledger.explain.cylinders import with_cylinders
 from tuneledger.explain.eachlog import as_handed_over, look, next_rule
-from tuneledger.explain.experiments import Experiment, experiments, with_experiments
+from tuneledger.explain.experiments.model import Experiment
+from tuneledger.explain.experiments.next_steps import to_try, with_experiments
 from tuneledger.explain.extracauses import extra_causes
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.headline import headline
@@ -94,7 +95,7 @@ def explain(opened: Sequence[OpenedBook], carriers: Mapping[str, str]) -> Explan
     small = small_causes(findings, bare(episodes, found, findings), named, tied)
     found += [placed(cause, episodes, findings) for cause in small]
     unknown = unknown_causes(findings, episodes, bare(episodes, found, findings))
-    tried = experiments(findings, ranked((*found, *unknown)), says_running)
+    tried = to_try(findings, ranked((*found, *unknown)), says_running)
     causes = ranked((*found, *unknown, *_label_causes(findings)))
     causes = if_it_went_round(with_experiments(causes, tried), findings)
     causes = no_confidence(causes, maps, findings)

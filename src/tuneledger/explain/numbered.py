@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from tuneledger.explain.experiments import Experiment
+from tuneledger.explain.experiments.model import Experiment
 from tuneledger.explain.model import Cause
 from tuneledger.ledger.model import Entry, Episode, EpisodeEntry, Ledger
 

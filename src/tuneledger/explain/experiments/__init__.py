@@ -8,9 +8,3 @@ a log cannot tell apart, or the revisions, say what delivered would do there.
 
 Nothing is asked for that could hurt: no load, no heat, no high speed, no hand on a guard.
 """
-
-from tuneledger.explain.experiments.asked import experiments
-from tuneledger.explain.experiments.model import Experiment
-from tuneledger.explain.experiments.next_steps import with_experiments
-
-__all__ = ["Experiment", "experiments", "with_experiments"]

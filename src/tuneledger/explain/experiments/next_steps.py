@@ -4,9 +4,25 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from tuneledger.explain.experiments.model import Experiment
-from tuneledger.explain.model import SURE, Cause
+from tuneledger.explain.finding import Finding
+from tuneledger.explain.model import SURE, Cause, Running
 from tuneledger.explain.nextstep import FIND_IT, FOR_THE_SHEET
 from tuneledger.wording import sentence
+
+
+def to_try(
+    findings: Sequence[Finding], causes: Sequence[Cause], running: Running | None
+) -> tuple[Experiment, ...]:
+    """What to log next, about what was found beyond the sheets, or sheets that fit alike.
+
+    Looked for, and imported, only where there is such a thing.
+    """
+    alike = running is not None and running.twins
+    if not alike and not any(finding.extras for finding in findings):
+        return ()
+    from tuneledger.explain.experiments.asked import experiments
+
+    return experiments(findings, causes, running)
 
 
 def with_experiments(causes: Sequence[Cause], found: Sequence[Experiment]) -> tuple[Cause, ...]:
