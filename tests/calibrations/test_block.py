@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from tests.patience import at_most
 from tuneledger.calibrations.block import Block, read_block
+from tuneledger.calibrations.block.apart import areas
 from tuneledger.calibrations.block.words import units_in
 from tuneledger.errors import SheetError
 from tuneledger.units import parse_unit
@@ -268,3 +269,16 @@ def test_a_long_line_takes_no_longer_than_it_is() -> None:
     with at_most(10.0):
         block = read_block(f"{points}\n{points}\n", "block.txt", (40_000,))
     assert len(block.values[0]) == 40_000
+
+
+def test_of_countless_cells_that_stand_apart_only_the_first_are_tried() -> None:
+    tried: list[str] = []
+
+    def is_block(text: str) -> bool:
+        tried.append(text)
+        return text == "2\n"
+
+    text = "1\t\t2\t\t1\n\n" * 2000
+    apart = list(areas(text, (0, 0), is_block))
+    assert apart[:2] == ["C1:C1", "C3:C3"]
+    assert 100 < len(apart) < len(tried) < 1000

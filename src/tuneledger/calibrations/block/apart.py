@@ -5,6 +5,7 @@ from typing import TypeVar
 
 from tuneledger.workbooks import area
 
+_MOST_TRIED = 500  # a stranger's worksheet may hold millions of cells, each by itself
 _Item = TypeVar("_Item")
 _Rows = list[tuple[int, list[str]]]  # the number of each, from 0, and its cells
 
@@ -13,7 +14,10 @@ def areas(text: str, corner: tuple[int, int], is_block: Callable[[str], bool]) -
     """The areas of cells, as `A1:D5`, that hold a block: below each other, and side by side.
 
     text:   cells parted by tabs, a line for each row; corner: where it begins, counted from 0
+
+    Only the first five hundred areas are tried.
     """
+    tried = 0
     rows = [(number, row.split("\t")) for number, row in enumerate(text.split("\n"))]
     for part in _runs(rows, [bool("".join(cells).strip()) for _, cells in rows]):
         wide = max(len(cells) for _, cells in part)
@@ -23,6 +27,9 @@ def areas(text: str, corner: tuple[int, int], is_block: Callable[[str], bool]) -
         if len(runs) > 1 and is_block(_text(part, columns)):
             runs = [columns[runs[0][0] : runs[-1][-1] + 1]]
         for run in runs:
+            tried += 1
+            if tried > _MOST_TRIED:
+                return
             if is_block(_text(part, run)):
                 first, last = part[0][0] + corner[0], part[-1][0] + corner[0]
                 yield area(first, run[0] + corner[1], last, run[-1] + corner[1])
