@@ -7,6 +7,7 @@ caught, only prevented. Source of the fields: Apache Parquet, `parquet.thrift`.
 
 import mmap
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -81,7 +82,12 @@ def _footer(data: mmap.mmap) -> Record:
     size = int.from_bytes(data[-8:-4], "little")
     if size > len(data) - 12:
         raise ValueError("its table of contents is longer than the file")
-    return Reader(data[len(data) - 8 - size : len(data) - 8]).record()
+    return _contents(bytes(data[len(data) - 8 - size : len(data) - 8]))
+
+
+@lru_cache(maxsize=1)  # asked for twice, and long
+def _contents(footer: bytes) -> Record:
+    return Reader(footer).record()
 
 
 def _width(column: Record) -> int:

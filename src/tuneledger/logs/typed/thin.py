@@ -8,7 +8,7 @@ from typing import Protocol
 import polars as pl
 
 _ROWS = 400
-_AT_ONCE = 24
+_AT_ONCE = 40
 
 
 class Table(Protocol):
