@@ -9,7 +9,7 @@ from tuneledger.explain import nextstep, rulewords, says
 from tuneledger.explain.finding import Finding
 from tuneledger.explain.guarding import guarding
 from tuneledger.explain.leftover.model import Extra
-from tuneledger.explain.listedoff import listed_off
+from tuneledger.explain.listed import listed
 from tuneledger.explain.misnamed import lacking
 from tuneledger.explain.model import RATE, STILL, SURE, Cause, Cell
 from tuneledger.explain.raised import load_told, raised_rows
@@ -137,7 +137,7 @@ def _told(where: Sequence[_Found], most: _Found) -> Told:
         table=extra.table,
         throughout=_throughout(extra),
         rate=extra.entry == RATE,
-        listed=listed_off(finding, extra) if extra.kind == "hidden rule" else "",
+        listed=listed(finding, extra) if extra.kind == "hidden rule" else "",
     )
 
 

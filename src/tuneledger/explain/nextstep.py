@@ -122,7 +122,7 @@ def _step(told: Told) -> str:
 
 def _of_a_rule(told: Told) -> str:
     if told.listed:
-        return f"{sentence(told.listed)} Somebody switched it on, or another runs. {_READ_BACK}"
+        return f"{told.listed} {_READ_BACK}"
     if told.guarding:
         return (
             f"It may protect the engine, since it follows {listing(told.guarding)}: find out why "

@@ -15,7 +15,7 @@ class Told:
              nothing missing, it comes out all the same
     understood: a sheet lists it, and it is sure
     table: it is a table in place of the map, in no file
-    listed: in which sheet its conditions stand, for a correction that is off there; else empty
+    listed: in which sheet it may stand, as one that is off there or out of reach; else empty
     still: the channel of a delivered advance that never moves, else empty
     alike: other revisions that have it so and fit the logs as well
     guarding: channels that a rule in no file takes advance by, and that guards of an engine watch
