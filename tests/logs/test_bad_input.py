@@ -247,3 +247,15 @@ def test_formats_are_listed_without_importing_any() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True, text=True)
     assert done.stdout.startswith("['Parquet', ")
     assert done.stdout.endswith("'delimited text'] False\n")
+
+
+def test_a_table_that_is_too_wide_is_refused_before_its_cells_are_looked_at(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wide = 20_001
+    rows = [",".join(f"{row}.{i}" for i in range(wide)) for row in range(3)]
+    path = tmp_path / "wide.csv"
+    path.write_text("\n".join([",".join(f"c{i}" for i in range(wide)), *rows]) + "\n")
+    monkeypatch.setattr("tuneledger.logs.delimited.plan.find_layout", None)
+    with pytest.raises(LogError, match="it has 20001 columns; expected at most 20000"):
+        open_log(path)

@@ -21,9 +21,9 @@ _DO = {
 
 def detect(source: Source) -> bool:
     """Whether a file is a log in delimited text, by its content; never raises."""
-    from tuneledger.logs.delimited.plan import Plan, plan
+    from tuneledger.logs.delimited.plan import Plan, plan, too_wide
 
-    return isinstance(plan(source), Plan)
+    return too_wide(source) is not None or isinstance(plan(source), Plan)
 
 
 def why_not(source: Source) -> Fault | None:
@@ -53,8 +53,10 @@ def why_not(source: Source) -> Fault | None:
 def names(source: Source) -> tuple[str, ...]:
     """What the channels are called, from the header row alone."""
     from tuneledger.logs.delimited.channels import find_channels
-    from tuneledger.logs.delimited.plan import Plan, plan
+    from tuneledger.logs.delimited.plan import Plan, plan, too_wide
 
+    if too_wide(source) is not None:
+        return ()
     found = plan(source)
     if not isinstance(found, Plan):
         return ()
@@ -63,8 +65,9 @@ def names(source: Source) -> tuple[str, ...]:
 
 def read(source: Source, limits: Limits) -> "Log":
     """Read a log. LogError where the file cannot be used, with the place and what to do."""
-    from tuneledger.logs.delimited.plan import Plan, plan
+    from tuneledger.logs.delimited.plan import Plan, plan, raise_if, too_wide
 
+    raise_if(too_wide(source, limits), source)
     found = plan(source)
     if not isinstance(found, Plan):
         fault = why_not(source)

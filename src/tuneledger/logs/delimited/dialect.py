@@ -88,11 +88,16 @@ def _is_figure(text: str) -> bool:
     return found is not None and (not found[1] or parse_unit(found[1]) is not None)
 
 
+def may_be_samples(line: str) -> bool:
+    """Whether a line has none of the marks of markup, sheets and structured data."""
+    return _NOT_SAMPLES.search(line) is None
+
+
 def find_cut(lines: Sequence[str]) -> Cut | None:
     """The delimiter that cuts the lines into most values, or None where none gives two columns."""
     filled = [line for line in lines if line.strip()]
     body = filled[-min(_BODY_LINES, max(1, len(filled) // 2)) :]
-    body = [line for line in body if not _NOT_SAMPLES.search(line)]
+    body = [line for line in body if may_be_samples(line)]
     cuts = [cut for delimiter in DELIMITERS if (cut := _cut(body, delimiter)) is not None]
     return max(cuts, key=lambda cut: cut.weight, default=None)
 
@@ -107,7 +112,8 @@ def _cut(body: Iterable[str], delimiter: str) -> Cut | None:
     filled = [cell for row in rows for cell in row if not is_missing(cell)]
     values = [cell for cell in filled if is_value(cell) or word_value(bare(cell)) is not None]
     numeric = tuple(i for i in range(width) if _holds_numbers([row[i] for row in rows]))
-    others = [i for i in range(width) if i not in numeric and _may_be_states(r[i] for r in rows)]
+    rest = sorted(set(range(width)).difference(numeric))
+    others = [i for i in rest if _may_be_states(row[i] for row in rows)]
     if not numeric or len(numeric) + len(others) < 2:
         return None
     return Cut(delimiter, width, numeric, len(values) * len(values) / max(1, len(filled)))

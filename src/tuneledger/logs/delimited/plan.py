@@ -9,10 +9,11 @@ from functools import lru_cache
 from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.delimited.clock import is_clock
+from tuneledger.logs.delimited.dialect import DELIMITERS, may_be_samples
 from tuneledger.logs.delimited.layout import Layout, Unlike, find_layout
 from tuneledger.logs.delimited.styles import Decimal, file_decimal
 from tuneledger.logs.delimited.text import Text, read_text
-from tuneledger.logs.limits import Limits
+from tuneledger.logs.limits import Limits, current
 from tuneledger.logs.source import Source
 from tuneledger.record import record
 from tuneledger.wording import count
@@ -29,11 +30,35 @@ class Plan:
 @lru_cache(maxsize=1)
 def plan(source: Source) -> Plan | Unlike:
     """Look at the head of a file. `Unlike` says why it is no log in delimited text."""
-    text = read_text(source)
+    text = _text(source)
     if text is None:
         return Unlike.NOT_TEXT
     layout = find_layout(text.lines)
     return layout if isinstance(layout, Unlike) else Plan(text, layout)
+
+
+@lru_cache(maxsize=1)
+def _text(source: Source) -> Text | None:
+    return read_text(source)
+
+
+def too_wide(source: Source, limits: Limits | None = None) -> Fault | None:
+    """A table of more columns than allowed, told by its first two lines before they are looked at.
+
+    Looking at what the cells of so many columns are takes seconds.
+    limits: those that hold now, where none are given
+    """
+    limits = limits or current()
+    if len(source.head) < limits.columns or (text := _text(source)) is None:
+        return None
+    first = [line for line in text.lines if line.strip()][:2]
+    if len(first) < 2 or not may_be_samples(first[1]):
+        return None
+    for delimiter in DELIMITERS:
+        width, below = (line.count(delimiter) + 1 for line in first)
+        if width == below and width > limits.columns:
+            return _width_fault(width, limits)
+    return None
 
 
 def check(source: Source, how: Plan, limits: Limits) -> None:
@@ -49,10 +74,12 @@ def raise_if(fault: Fault | None, source: Source) -> None:
 
 
 def _too_wide(layout: Layout, limits: Limits) -> Fault | None:
-    if layout.width <= limits.columns:
-        return None
+    return None if layout.width <= limits.columns else _width_fault(layout.width, limits)
+
+
+def _width_fault(width: int, limits: Limits) -> Fault:
     return Fault(
-        f"it has {count(layout.width, 'column')}",
+        f"it has {count(width, 'column')}",
         expected=f"at most {limits.columns}",
         do=how_to_raise(),
     )
