@@ -213,6 +213,17 @@ def test_a_log_sorted_backwards_is_told_to_be_sorted(tmp_path: Path) -> None:
         read(tmp_path / "x", "Time,Rev,Adv", *part[::-1])
 
 
+@pytest.mark.parametrize("at", [1, 15, 29])
+@pytest.mark.parametrize("stamp", ["9e300", "4e7"])
+def test_a_time_that_leaps_by_more_than_a_year_is_refused_with_its_row(
+    tmp_path: Path, at: int, stamp: str
+) -> None:
+    part = [f"{stamp if t >= at else t / 10},{900 + t},{t % 5}" for t in range(30)]
+
+    with pytest.raises(LogError, match=rf"row {at + 1} .*leaps by more than a year: \S+ .*follows"):
+        read(tmp_path / "x", "Time [s],Rev,Adv", *part)
+
+
 def test_a_clock_that_never_moves_is_refused(tmp_path: Path) -> None:
     with pytest.raises(LogError, match="time stands still: every row has the same"):
         read(tmp_path / "x", "Time,Rev,Adv", *(f"1.0,{900 + i},{i % 5}" for i in range(30)))

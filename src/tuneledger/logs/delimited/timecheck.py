@@ -12,6 +12,7 @@ from tuneledger.wording import count, number, seconds
 _COUNTER_BITS = (16, 24, 32)
 _STOPPED = 10.0
 _SHARED_PAIRS = 200
+_LEAP_S = 366 * 86400.0  # more from row to row is a damaged stamp or a clock set anew: judgement
 
 Line = Callable[[int], str]
 
@@ -42,13 +43,16 @@ def check_times(
     wrap:   seconds after which the clock begins anew without a date, or None
     line:   where a sample stands, as "row 12 (line 15 of the file)"
     both:   for rows, whether a row and the one before it hold a value of the same channel
-    A Fault where time runs backwards or stands still.
+    A Fault where time runs backwards, stands still, or leaps by more than a year.
     """
     stamps, notes = _unrolled(stamps, raw, wrap)
     steps = np.diff(stamps)
     back = np.flatnonzero(steps < -1e-9)
     if back.size:
         return _backwards(stamps, back, line)
+    leaps = np.flatnonzero(steps > _LEAP_S)
+    if leaps.size:
+        return _leaping(stamps, leaps, line)
     if stamps.size > 1 and stamps[-1] <= stamps[0]:
         return Fault(
             "time stands still: every row has the same",
@@ -112,6 +116,20 @@ def _backwards(stamps: FloatArray, back: IntArray, line: Line) -> Fault:
         place=line(row),
         expected="a time that rises from row to row",
         do=do,
+    )
+
+
+def _leaping(stamps: FloatArray, leaps: IntArray, line: Line) -> Fault:
+    row = int(leaps[0]) + 1
+    before, after = stamps[row - 1] - stamps[0], stamps[row] - stamps[0]
+    times = "" if leaps.size == 1 else f" (and {count(leaps.size - 1, 'more time')})"
+    return Fault(
+        f"time leaps by more than a year{times}: {number(after, 8)} s follows "
+        f"{number(before, 8)} s",
+        place=line(row),
+        expected="a time that goes on from row to row",
+        do="Take the damaged row out; where the clock was set there, use one part in a file of its "
+        "own; where every row leaps, correct the unit of the time.",
     )
 
 
