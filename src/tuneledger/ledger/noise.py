@@ -33,6 +33,8 @@ _FOLLOWS, _RESTLESS = 0.25, 0.3
 _HIDES, _COMPARED = 2.0, 200
 # So many standard deviations are allowed for.
 _WIDTHS = 3.5
+# What would widen the tolerance by less is not worth a word.
+_WORTH = 1.2
 # A wider one is no noise of a log, in degrees: something chatters. Judgement.
 _WIDEST_DEG = 1.0
 
@@ -82,7 +84,7 @@ def find_noise(
     width = _width(off)
     with_next = float((off[:, 1:] * off[:, :-1]).mean() / max((off**2).mean(), 1e-12))
     everywhere = np.percentile(widths, 10.0) >= _EVERYWHERE * width
-    wide = limit < _WIDTHS * width and width <= _WIDEST_DEG
+    wide = _WORTH * limit < _WIDTHS * width and width <= _WIDEST_DEG
     if not wide or not everywhere or not _WHITE[0] <= with_next <= _WHITE[1]:
         return None
     if _WIDTHS * width > _HIDES * limit:
