@@ -21,12 +21,10 @@ from tuneledger.logs.delimited.rows import find_rows
 from tuneledger.logs.delimited.styles import Decimal
 from tuneledger.logs.delimited.text import Text
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
-from tuneledger.logs.delimited.timecheck import Times, check_times
+from tuneledger.logs.delimited.timecheck import FEWEST_SAMPLES, Times, check_times, no_run
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.wording import count, few, quantity, time_span, visible
-
-_FEWEST_SAMPLES = 2
 
 
 def as_log(source: Source, how: Plan, body: Body) -> Log:
@@ -72,15 +70,8 @@ def _times(
     if isinstance(rows, Fault):
         raise LogError(replace(rows, file=source.name))
     kept = np.flatnonzero(rows.keep)
-    if kept.size < _FEWEST_SAMPLES:
-        raise LogError(
-            Fault(
-                f"it holds {count(int(kept.size), 'sample')}",
-                file=source.name,
-                expected="a run of samples",
-                do="Log for longer, or copy the file from the logger again.",
-            )
-        )
+    if kept.size < FEWEST_SAMPLES:
+        raise LogError(no_run(source.name, int(kept.size)))
     columns.keep_only(rows.keep)
     times = check_times(
         time.stamps[kept],

@@ -9,6 +9,7 @@ from tuneledger.errors import Fault
 from tuneledger.record import record
 from tuneledger.wording import count, number, seconds
 
+FEWEST_SAMPLES = 2
 _COUNTER_BITS = (16, 24, 32)
 _STOPPED = 10.0
 _SHARED_PAIRS = 200
@@ -66,6 +67,22 @@ def check_times(
             return spread
         return Times(_from_zero(spread.times), (*notes, *spread.notes), float(stamps[0]))
     return Times(_from_zero(stamps), notes, float(stamps[0]))
+
+
+def no_run(file: str, samples: int) -> Fault:
+    """The refusal of a log with fewer than `FEWEST_SAMPLES`."""
+    return Fault(
+        f"it holds {count(samples, 'sample')}",
+        file=file,
+        expected="a run of samples",
+        do="Log for longer, or copy the file from the logger again.",
+    )
+
+
+def without_time(rows: int) -> tuple[str, ...]:
+    """What is said of so many rows that have no time; nothing of none."""
+    verb = "is" if rows == 1 else "are"
+    return (f"{count(rows, 'row')} without a time {verb} left out",) if rows else ()
 
 
 def _from_zero(stamps: FloatArray) -> FloatArray:

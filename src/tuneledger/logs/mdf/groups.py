@@ -1,6 +1,7 @@
 """From the tables of an MDF file to one `Log` of several groups, each with its own times."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
@@ -15,7 +16,7 @@ from tuneledger.logs.delimited.channels import name_notes
 from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.names import numbered, shortened
 from tuneledger.logs.delimited.sources import without_sources
-from tuneledger.logs.delimited.timecheck import check_times
+from tuneledger.logs.delimited.timecheck import FEWEST_SAMPLES, check_times, no_run, without_time
 from tuneledger.logs.model import LEFT_OUT, Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.columns import TypedColumns
@@ -31,12 +32,19 @@ class _Part:
 
     tables:  side by side, a few columns each
     invalid: how many samples of each channel are marked so, and missing
+    times:   of the rows that have one; keep: which rows of the tables those are
     """
 
     tables: tuple[LazyTable, ...]
     channels: tuple[tuple[str, str], ...]
     invalid: tuple[int, ...]
     times: FloatArray
+    keep: BoolArray
+
+    @property
+    def lost(self) -> int:
+        """How many rows have no time."""
+        return int(self.keep.size - self.times.size)
 
     @property
     def places(self) -> list[tuple[int, int]]:
@@ -59,8 +67,10 @@ def read_groups(
     """
     parts, faults = _parts(source, folder.path, described)
     if not parts:
-        fault = Fault("there is no group with samples in it", file=source.name)
-        raise LogError(faults or [fault])
+        raise LogError(faults or [_nothing(source, described)])
+    most = max(part.times.size for part in parts)
+    if most < FEWEST_SAMPLES:
+        raise LogError(faults or [no_run(source.name, most)])
     start = min(float(part.times[0]) for part in parts)
     times = [np.round(part.times - start, 9) for part in parts]
     for own in times:
@@ -86,6 +96,7 @@ def read_groups(
         },
         notes=(
             *notes,
+            *without_time(sum(part.lost for part in parts)),
             *name_notes(channels),
             *(f"a group is left out: {fault.found}" for fault in faults),
         ),
@@ -96,25 +107,34 @@ def read_groups(
 def _parts(
     source: Source, folder: Path, described: Sequence[dict[str, Any]]
 ) -> tuple[list[_Part], list[Fault]]:
+    """The groups on times that rise, and what is wrong with the times of others."""
     parts: list[_Part] = []
     faults: list[Fault] = []
     for one in described:
         tables = tuple(LazyTable(source, pl.scan_ipc(folder / name)) for name in one["files"])
         stamps = tables[0].read([0])[0].to_numpy().astype(np.float64)
-        if not stamps.size or not np.isfinite(stamps).all():
+        keep = np.isfinite(stamps)
+        if not keep.any():
             continue
-        rising = check_times(stamps, stamps, wrap=None, line=_row, both=_none_shared)
+        stamps = stamps if keep.all() else stamps[keep]
+        rising = check_times(stamps, stamps, wrap=None, line=_row_of(keep), both=_none_shared)
         if isinstance(rising, Fault):
-            if stamps.size > 1:
-                faults.append(rising)
-                continue
-            own = stamps
-        else:
-            own = rising.times + stamps[0]
+            faults.append(replace(rising, file=source.name))
+            continue
         names = tuple((channel["name"], channel["unit"]) for channel in one["channels"])
         invalid = tuple(int(channel.get("invalid", 0)) for channel in one["channels"])
-        parts.append(_Part(tables, names, invalid, own))
+        parts.append(_Part(tables, names, invalid, rising.times + stamps[0], keep))
     return parts, faults
+
+
+def _nothing(source: Source, described: Sequence[dict[str, Any]]) -> Fault:
+    """What is said of a file without a group to read."""
+    return Fault(
+        "no row of it has a time" if described else "there is no group with samples in it",
+        file=source.name,
+        expected="at least one group of channels, sampled on a time that rises",
+        do="Check that the logger recorded, or copy the file from it again.",
+    )
 
 
 def _invalid(parts: Sequence[_Part]) -> dict[int, str]:
@@ -127,8 +147,8 @@ def _invalid(parts: Sequence[_Part]) -> dict[int, str]:
     }
 
 
-def _row(sample: int) -> str:
-    return f"row {sample + 1}"
+def _row_of(keep: BoolArray) -> Callable[[int], str]:
+    return lambda sample: f"row {int(np.flatnonzero(keep)[sample]) + 1}"
 
 
 def _none_shared(samples: IntArray) -> BoolArray:
@@ -153,6 +173,7 @@ class _Joined:
     def __init__(self, parts: Sequence[_Part], folder: PrivateFolder) -> None:
         self._folder = folder  # held as long as a column may be read
         self._tables: list[LazyTable] = []
+        self._keep: list[pl.Series | None] = []
         self._places: list[tuple[int, int]] = []
         times: list[tuple[int, int]] = []
         for part in parts:
@@ -160,6 +181,8 @@ class _Joined:
             times.append(own[0])
             self._places += own[1:]
             self._tables += part.tables
+            keep = pl.Series(part.keep) if part.lost else None
+            self._keep += [keep] * len(part.tables)
         self._channels = len(self._places)
         self._places += times
 
@@ -174,7 +197,9 @@ class _Joined:
         out: dict[int, pl.Series] = {}
         for number in dict.fromkeys(self._places[c][0] for c in columns):
             own = [c for c in columns if self._places[c][0] == number]
+            keep = self._keep[number]
+            cells = self._tables[number].read([self._places[c][1] for c in own])
             out |= zip(
-                own, self._tables[number].read([self._places[c][1] for c in own]), strict=True
+                own, cells if keep is None else [one.filter(keep) for one in cells], strict=True
             )
         return [out[c] for c in columns]

@@ -13,15 +13,20 @@ from tuneledger.logs.behaviour import time_gaps
 from tuneledger.logs.delimited.channels import name_notes
 from tuneledger.logs.delimited.moment import began
 from tuneledger.logs.delimited.timebase import TimeColumn, find_time
-from tuneledger.logs.delimited.timecheck import Times, check_times
+from tuneledger.logs.delimited.timecheck import (
+    FEWEST_SAMPLES,
+    Times,
+    check_times,
+    no_run,
+    without_time,
+)
 from tuneledger.logs.model import Channel, Group, Log
 from tuneledger.logs.source import Source
 from tuneledger.logs.typed.columns import TypedColumns
 from tuneledger.logs.typed.headers import split_headers
 from tuneledger.logs.typed.lazily import LazyTable
-from tuneledger.wording import count, few, quantity, time_span, visible
+from tuneledger.wording import few, quantity, time_span, visible
 
-_FEWEST_SAMPLES = 2
 _TEMPORAL = (pl.Datetime, pl.Duration, pl.Time)
 
 
@@ -107,19 +112,12 @@ def _channels(file: str, table: LazyTable) -> tuple[Channel, ...]:
 
 def _times(
     source: Source, columns: TypedColumns, time: TimeColumn, channels: Sequence[Channel]
-) -> tuple[Times, list[str]]:
+) -> tuple[Times, tuple[str, ...]]:
     """The times of the rows that have one; the columns give only those from here on."""
     keep: BoolArray = np.isfinite(time.stamps)
     kept = np.flatnonzero(keep)
-    if kept.size < _FEWEST_SAMPLES:
-        raise _refused(
-            source,
-            f"it holds {count(int(kept.size), 'sample')}",
-            "a run of samples",
-            "Log for longer, or copy the file from the logger again.",
-        )
-    lost = keep.size - kept.size
-    notes = [f"{count(lost, 'row')} without a time are left out"] if lost else []
+    if kept.size < FEWEST_SAMPLES:
+        raise LogError(no_run(source.name, int(kept.size)))
     columns.keep_only(keep)
     others = [channel.column for channel in channels if channel != time.channel]
     times = check_times(
@@ -132,7 +130,7 @@ def _times(
     if isinstance(times, Fault):
         raise LogError(replace(times, file=source.name))
     frozen(times.times)
-    return times, notes
+    return times, without_time(keep.size - kept.size)
 
 
 def _shared_cells(columns: TypedColumns, others: Sequence[int]) -> Callable[[IntArray], BoolArray]:
