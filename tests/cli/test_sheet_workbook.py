@@ -26,11 +26,13 @@ def table(capsys: pytest.CaptureFixture[str]) -> Run:
     def run(*arguments: str) -> SimpleNamespace:
         command.main(["new", "rev-a.toml", "--force"], standalone_mode=False)
         try:
-            command.main(["table", "rev-a.toml", "spark.map", *arguments], standalone_mode=False)
+            filled = ["table", "rev-a.toml", "spark.map", *arguments]
+            status = command.main(filled, standalone_mode=False)
         except TuneledgerError as error:
             return SimpleNamespace(err=str(error), grid=None)
         err = capsys.readouterr().err
-        return SimpleNamespace(err=err, grid=open_calibration("rev-a.toml").spark.map.grid.tolist())
+        grid = open_calibration("rev-a.toml").spark.map.grid.tolist()
+        return SimpleNamespace(err=err, grid=grid, status=status)
 
     return run
 
@@ -188,3 +190,15 @@ def test_more_text_or_worksheets_than_a_block_needs_are_refused(
     monkeypatch.setattr("tuneledger.calibrations.block.workbook._WORKSHEETS", 1)
     told = table("--from", "map.xlsx").err
     assert "it has too many worksheets; expected at most 1. Save the worksheet of the block" in told
+
+
+def test_degrees_that_can_hardly_be_meant_are_told_as_by_a_check(
+    table: Run, capsys: pytest.CaptureFixture[str]
+) -> None:
+    xlsx(Path("map.xlsx"), {"All": [GRID[0], [40, 17.5, 900, 37.25], GRID[2]]})
+    told = table("--from", "map.xlsx")
+    says = "spark.map.values[0][1]: 900.0° can hardly be meant, no engine is given that"
+    assert says in told.err.splitlines()
+    assert told.status == 1
+    command.main(["check", "rev-a.toml"], standalone_mode=False)
+    assert f"rev-a.toml: {says}" in capsys.readouterr().out.splitlines()

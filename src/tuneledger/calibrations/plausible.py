@@ -32,6 +32,12 @@ class Beyond:
         return f"{degrees(self.degrees, signed=self.adds)} can hardly be meant: {can(self.adds)}"
 
     @property
+    def briefly(self) -> str:
+        """Where it stands and that it can hardly be meant, in a line."""
+        number = degrees(self.degrees, signed=self.adds)
+        return f"{self.path}: {number} can hardly be meant, no engine is given that"
+
+    @property
     def expected(self) -> str:
         low, high = (-MOST_ADDED_DEG, MOST_ADDED_DEG) if self.adds else (LOWEST_DEG, HIGHEST_DEG)
         return f"a number from {degrees(low, 0)} to {degrees(high, 0, signed=False)}"

@@ -59,7 +59,7 @@ def check(files: tuple[Path, ...]) -> int:
     from tuneledger.calibrations import open_calibration
     from tuneledger.calibrations.plausible import beyond
     from tuneledger.errors import SheetError
-    from tuneledger.wording import count, degrees, visible
+    from tuneledger.wording import count, visible
 
     status = 0
     for path in files:
@@ -75,8 +75,7 @@ def check(files: tuple[Path, ...]) -> int:
             revision = visible(calibration.revision)
             say(f"{file}: no fault; revision {revision}, {corrections}\n")
             for one in beyond(calibration):
-                number = degrees(one.degrees, signed=one.adds)
-                say(f"{file}: {one.path}: {number} can hardly be meant, no engine is given that\n")
+                say(f"{file}: {one.briefly}\n")
     return status
 
 

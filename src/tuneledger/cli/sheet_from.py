@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tuneledger.cli.sizes import large
-from tuneledger.cli.slips import tell_misread_axes
+from tuneledger.cli.slips import tell_slips
 from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, UsageError
 from tuneledger.wording import count, listing, visible
@@ -122,7 +122,8 @@ def make(
 
     What had to be assumed, as of an unknown unit, is said, and stands in the sheet's head.
 
-    Exit status: 0 done; 1 done, but an axis is not what its signal can be; 2 nothing was written.
+    Exit status: 0 done; 1 done, but an axis is not what its signal can be, or a number of
+    degrees can hardly be meant; 2 nothing was written.
     """
     from tuneledger.calibrations.asam.files import open_store, sort_files
     from tuneledger.calibrations.asam.mapping.choose import choose
@@ -143,7 +144,7 @@ def make(
     chosen = choose(raw, store, str(mapping))
     notes = [*store.notes, *chosen.notes]
     say("".join(f"{visible(note)}\n" for note in notes), sys.stderr)
-    status = int(tell_misread_axes(chosen.calibration))
+    status = int(tell_slips(chosen.calibration))
     sources = [path.name for path in files if path != mapping]
     text = chosen.text(f"{listing(sources)} by {mapping.name}")
     if out is None or out == PRINTED:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tuneledger.cli.sizes import large
-from tuneledger.cli.slips import tell_misread_axes
+from tuneledger.cli.slips import tell_slips
 from tuneledger.cli.terminal import PRINTED, say
 from tuneledger.errors import Fault, OutputError, UsageError
 from tuneledger.wording import visible
@@ -75,8 +75,9 @@ def table(
     Where the block does not show which axis is which, READING says it, as SIGNAL [unit] or
     CHANNEL [unit]; a log can tell as well.
 
-    Exit status: 0 done; 1 done, but the map does not reproduce the log, or an axis is not what its
-    signal can be; 2 nothing was written; 3 done, but the log cannot tell.
+    Exit status: 0 done; 1 done, but the map does not reproduce the log, an axis is not what its
+    signal can be, or a number of degrees can hardly be meant; 2 nothing was written; 3 done,
+    but the log cannot tell.
     """
     from tuneledger.calibrations.fill import Pasted, filling
     from tuneledger.calibrations.text import read_text
@@ -94,7 +95,7 @@ def table(
     else:
         way, status = _shown_by_the_log(prepared, log, told=bool(down or across))
     new, target = prepared.new_text(way), out or sheet
-    if tell_misread_axes(prepared.calibration(way), f"{prepared.place}."):
+    if tell_slips(prepared.calibration(way), f"{prepared.place}."):
         status = status or 1
     if not force:
         _keep_what_is_there(prepared, way, sheet, target)

@@ -9,11 +9,32 @@ if TYPE_CHECKING:
     from tuneledger.calibrations.model import Calibration
 
 
-def tell_misread_axes(calibration: "Calibration", place: str = "") -> bool:
-    """Say on stderr which axes are not what their signals can be; whether there are such.
+_TOLD = 8  # numbers; a whole table in another unit is told as well by a few
+
+
+def tell_slips(calibration: "Calibration", place: str = "") -> bool:
+    """Say on stderr which axes are not what their signals can be, and which degrees can hardly be.
 
     place: only those at this place and below, as a path
+    Whether there are such.
     """
+    axes = _tell_misread_axes(calibration, place)
+    return _tell_degrees(calibration, place) or axes
+
+
+def _tell_degrees(calibration: "Calibration", place: str) -> bool:
+    """In the words of `sheet check`."""
+    import sys
+
+    from tuneledger.calibrations.plausible import beyond
+
+    told = [one.briefly for one in beyond(calibration) if one.path.startswith(place)]
+    more = [f"{len(told) - _TOLD} more like these"] if len(told) > _TOLD else []
+    say("".join(f"{visible(line)}\n" for line in [*told[:_TOLD], *more]), sys.stderr)
+    return bool(told)
+
+
+def _tell_misread_axes(calibration: "Calibration", place: str) -> bool:
     import sys
 
     from tuneledger.audit.checks.unit_slip import misread_axes
