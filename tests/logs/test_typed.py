@@ -1,6 +1,7 @@
 """Parquet and Arrow: the same log as from text, whatever the types of its columns."""
 
 import datetime
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -13,6 +14,8 @@ from tests.logs.packing import HEADERS, ROWS, as_text, refusal, table
 from tuneledger.errors import LogError
 from tuneledger.logs import open_log
 from tuneledger.logs.limits import Limits
+from tuneledger.logs.source import open_source
+from tuneledger.logs.typed.lazily import guarded
 
 Writer = Callable[[pl.DataFrame, Path], object]
 WRITERS: dict[str, Writer] = {
@@ -136,3 +139,23 @@ def test_the_way_a_header_writes_decides_what_one_name_leaves_open(
     text, typed = open_log(tmp_path / "run.csv"), open_log(tmp_path / "run.bin")
     assert [(c.name, c.unit) for c in typed.channels] == [(c.name, c.unit) for c in text.channels]
     assert ("n", "rpm") in [(c.name, c.unit) for c in typed.channels]
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ('parquet error: Error { source_location: ErrorLocation { type_: "[FieldRef]" } }', ""),
+        ('out-of-spec: InvalidBuffer { length: 80, type_name: "f64" }', "out-of-spec"),
+        ("the schema cannot be decoded, InvalidByte(9, 4)", "the schema cannot be decoded"),
+        ("called `Result::unwrap()` on an `Err` value: Panic(Id(381))", ""),
+        ("parquet: File ends: invalid utf8", "parquet: File ends: invalid utf8"),
+    ],
+)
+def test_the_names_of_a_librarys_inside_are_not_told(said: str, told: str, tmp_path: Path) -> None:
+    (tmp_path / "run.parquet").write_bytes(b"PAR1")
+    reason = f" ({told})" if told else ""
+    with (
+        pytest.raises(LogError, match=f"cut short{re.escape(reason)}\\. Copy"),
+        guarded(open_source(tmp_path / "run.parquet")),
+    ):
+        raise OSError(said)

@@ -14,7 +14,7 @@ from tuneledger.bounded import how_to_raise
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.limits import Limits, bytes_text
 from tuneledger.logs.source import Source
-from tuneledger.logs.typed.lazily import damaged
+from tuneledger.logs.typed.lazily import damaged, plain_words
 
 DAMAGED = 3  # the child's exit status where the library refuses a column; why is its last line
 _ITSELF = 2 << 30  # bytes of address space that the child takes before it reads anything
@@ -40,6 +40,7 @@ def text_bytes(source: Source, columns: tuple[int, ...], limits: Limits) -> int:
         return int(done.stdout)
     lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
     if done.returncode == DAMAGED:
-        raise damaged(source, lines[-1] if lines else "a column cannot be read")
+        why = plain_words(lines[-1]) if lines else ""
+        raise damaged(source, why or "a column cannot be read")
     found = f"its {bytes_text(source.size)} would become more than {bytes_text(most)}"
     raise LogError(Fault(found, file=source.name, do=how_to_raise()))

@@ -1,8 +1,10 @@
 """Tables of the Arrow family, of which polars reads one column at a time."""
 
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cached_property
+from itertools import takewhile
 from pathlib import Path
 
 import polars as pl
@@ -11,6 +13,8 @@ from polars.exceptions import PanicException, PolarsError
 from tuneledger.errors import Fault, LogError
 from tuneledger.logs.source import Source
 from tuneledger.wording import visible
+
+_INSIDE = re.compile(r"[{}()\[\]`]|::|^Error$|\w_")  # of a library's own names
 
 
 class LazyTable:
@@ -46,7 +50,7 @@ def guarded(source: Source) -> Iterator[None]:
         yield
     except (PolarsError, PanicException, OSError) as problem:
         lines = str(problem).splitlines() or [type(problem).__name__]
-        raise damaged(source, lines[0]) from problem
+        raise damaged(source, plain_words(lines[0])) from problem
 
 
 def becoming(source: Source, size_of: Callable[[Path], int]) -> int:
@@ -58,11 +62,23 @@ def becoming(source: Source, size_of: Callable[[Path], int]) -> int:
             raise damaged(source, str(problem)) from None
 
 
+def plain_words(said: str) -> str:
+    """What a library says up to where the names of its inside begin; often nothing.
+
+    `out-of-spec: InvalidBuffer { length: 80, …` is `out-of-spec`; that there is an error alone
+    says nothing, the less as it may name another format.
+    """
+    plain = takewhile(lambda part: not _INSIDE.search(part), re.split(r"(: |, )", said))
+    words = "".join(plain).rstrip(":, ")
+    return "" if words.lower().endswith("error") else words
+
+
 def damaged(source: Source, why: str) -> LogError:
-    """The refusal of a file that cannot be read to its end."""
+    """The refusal of a file that cannot be read to its end; why may be empty."""
+    reason = f" ({visible(why)[:120]})" if why else ""
     return LogError(
         Fault(
-            f"it is damaged, or cut short ({visible(why)[:120]})",
+            f"it is damaged, or cut short{reason}",
             file=source.name,
             do="Copy it from the logger again, or write it anew.",
         )
