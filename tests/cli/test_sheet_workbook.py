@@ -202,3 +202,11 @@ def test_degrees_that_can_hardly_be_meant_are_told_as_by_a_check(
     assert told.status == 1
     command.main(["check", "rev-a.toml"], standalone_mode=False)
     assert f"rev-a.toml: {says}" in capsys.readouterr().out.splitlines()
+
+
+def test_cells_left_empty_by_formulas_are_put_down_to_them(table: Run) -> None:
+    xlsx(Path("map.xlsx"), {"Dry": [GRID[0], [40, 17.5, "=1+1", 37.25], GRID[2]]})
+    told = table("--from", "map.xlsx").err
+    assert 'Read from the cells of worksheet "Dry".' in told.splitlines()
+    assert "1 value is missing (line 2): ? stands there. 1 formula in the workbook has no" in told
+    assert "merged" not in told

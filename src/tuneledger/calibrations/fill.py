@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from tuneledger.calibrations.block import read_block
+from tuneledger.calibrations.block import OnWorksheet, read_block
 from tuneledger.calibrations.block.assign import Placed, assign, is_clear, shape_of
 from tuneledger.calibrations.block.fitting import RawAxis
 from tuneledger.calibrations.cells import UNKNOWN_CELL
@@ -74,6 +74,7 @@ class Pasted:
     source:       where it is from, named in faults
     down, across: what its axes read, as the user names it: `engine speed [rpm]`
     others:       signals that they may read as well, where a log will decide
+    worksheet:    where in a workbook it stood; None of text
     """
 
     text: str
@@ -81,6 +82,7 @@ class Pasted:
     down: str | None = None
     across: str | None = None
     others: tuple[str, ...] = ()
+    worksheet: OnWorksheet | None = None
 
 
 def filling(text: str, file: str, place: str, pasted: Pasted) -> Filling:
@@ -90,7 +92,7 @@ def filling(text: str, file: str, place: str, pasted: Pasted) -> Filling:
     """
     where, now = find_table(parse(text, file), place)
     axes: list[RawAxis] = [axis for axis in now.get("axes", []) if isinstance(axis, dict)]
-    block = read_block(pasted.text, pasted.source, shape_of(axes))
+    block = read_block(pasted.text, pasted.source, shape_of(axes), pasted.worksheet)
     down, across = (named_reading(said) if said else None for said in (pasted.down, pasted.across))
     others: list[RawAxis] = [{"signal": signal} for signal in pasted.others]
     ways = assign(block, axes, down=down, across=across, others=others)

@@ -87,7 +87,7 @@ def table(
     others = log.axes if log else ()
     found = _block(source, worksheet, cells)
     say("".join(f"{visible(note)}\n" for note in found.notes), sys.stderr)
-    pasted = Pasted(found.text, _called(source), down, across, others)
+    pasted = Pasted(found.text, _called(source), down, across, others, found.worksheet)
     prepared = filling(read_text(sheet), str(sheet), place, pasted)
     say("".join(f"{visible(note)}\n" for note in prepared.notes), sys.stderr)
     if log is None:

@@ -17,11 +17,12 @@ _NAMED = 5  # lines
 CORNERS = (("top", "left"), ("top", "right"), ("bottom", "left"), ("bottom", "right"))
 
 
-def lay_out(matrix: Matrix, shape: tuple[int, ...] | None) -> Block:
+def lay_out(matrix: Matrix, shape: tuple[int, ...] | None, why_missing: str = "") -> Block:
     """The block that a matrix holds.
 
     shape: of the table that is there already, which tells values without axes from axes with
            values and a table of one axis from one of two; None where there is none
+    why_missing: what may keep a cell empty, a sentence that is said where one is
 
     Raises SheetError with the line and what is wrong there.
     """
@@ -34,8 +35,8 @@ def lay_out(matrix: Matrix, shape: tuple[int, ...] | None) -> Block:
     told = f" (line {lines[0]})" if len(lines) == 1 else f" (lines {listing(lines)})"
     note = (
         f"{count(lost, 'value')} {'is' if lost == 1 else 'are'} missing{told if lines else ''}: "
-        f"{UNKNOWN_CELL} stands there. Of merged cells only the first holds a number."
-    )
+        f"{UNKNOWN_CELL} stands there. {why_missing}"
+    ).rstrip()
     return replace(block, notes=(*block.notes, note))
 
 

@@ -41,8 +41,20 @@ class Block:
 
 
 @record
+class OnWorksheet:
+    """The worksheet that a block's text is from, and its workbook's formulas without a value."""
+
+    name: str
+    formulas_without_values: int = 0
+
+
+@record
 class BlockText:
-    """A block as text, and what is to be said of where it stood."""
+    """A block as text, and what is to be said of where it stood.
+
+    worksheet: where in a workbook it stood; None of text
+    """
 
     text: str
     notes: tuple[str, ...] = ()
+    worksheet: OnWorksheet | None = None

@@ -12,7 +12,7 @@ from io import BytesIO
 from tuneledger.bounded import at_most, how_to_raise
 from tuneledger.calibrations.block import read_block
 from tuneledger.calibrations.block.apart import areas
-from tuneledger.calibrations.block.model import BlockText
+from tuneledger.calibrations.block.model import BlockText, OnWorksheet
 from tuneledger.calibrations.tree import quoted
 from tuneledger.errors import Fault, SheetError
 from tuneledger.private import PrivateFolder
@@ -62,7 +62,8 @@ def worksheet_text(data: bytes, file: str, worksheet: str | None, area: str | No
 
     def checked(name: str) -> BlockText:
         lost = workbook.formulas_without_values
-        return BlockText(_checked(texts[name], lost, file, corner), notes[name])
+        text = _checked(texts[name], lost, file, corner)
+        return BlockText(text, notes[name], OnWorksheet(name, lost))
 
     if worksheet is not None:
         return checked(_called(worksheet, list(texts), file))
