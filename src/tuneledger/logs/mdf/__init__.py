@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 TOO_MANY = 3  # the child's exit status where a file has more channels than allowed
 NO_ROOM = 4  # and where the disk does not take what is in it
+DAMAGED = 5  # and where it is damaged in a way that looks like size
 _WHOLE = b"MDF     "
 _UNFINISHED = b"UnFinMF "
 _NOTE = "the logger did not finish this file (no clean end); it is read as far as it goes"

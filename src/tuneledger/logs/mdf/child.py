@@ -9,7 +9,8 @@ FOLDER/index.json last: {"version", "notes", "began", "groups": [{"files", "chan
 "unit", "invalid"}]}]}; "began" is the moment from which the times count (ISO 8601), or null, and
 "invalid" how many samples of a channel are marked so. The files of a group hold its columns, the
 first of which is the time in seconds, a few each, so that no more of a long group than those is
-ever in memory. Exit status 3: more channels than COLUMNS; 4: no room in FOLDER.
+ever in memory. Exit status 3: more channels than COLUMNS; 4: no room in FOLDER; 5: damage
+that looks like size.
 """
 
 import json
@@ -25,8 +26,9 @@ import numpy as np
 import polars as pl
 
 from tuneledger.bounded import bound_process
-from tuneledger.logs.mdf import NO_ROOM, TOO_MANY
+from tuneledger.logs.mdf import DAMAGED, NO_ROOM, TOO_MANY
 from tuneledger.logs.mdf.began import began_of
+from tuneledger.logs.mdf.damage import claims_too_much, goes_round
 from tuneledger.logs.mdf.j1979 import Replies, replies
 from tuneledger.logs.mdf.tables import Files, NoRoomError, carry
 from tuneledger.wording import count, few, visible
@@ -41,6 +43,8 @@ def main(arguments: list[str]) -> int:
     arguments: file, folder, bytes of memory, columns, seconds
     """
     file, folder, memory, columns, seconds = arguments
+    if goes_round(Path(file)):
+        return DAMAGED
     # In case the parent is no longer there to watch; the library works in several threads.
     bound_process(int(memory), int(seconds) * ((os.cpu_count() or 1) + 1))
     tempfile.tempdir = folder
@@ -58,6 +62,10 @@ def main(arguments: list[str]) -> int:
         except NoRoomError as problem:
             sys.stderr.write(f"{problem}\n")
             return NO_ROOM
+        except MemoryError:
+            if claims_too_much(mdf, Path(file).stat().st_size):
+                return DAMAGED
+            raise
     (Path(folder) / "index.json").write_text(json.dumps(index), encoding="utf-8")
     return 0
 
