@@ -120,7 +120,8 @@ def make(
     { characteristic = "NAME" } stands for numbers, points or words; docs/calibrations.md has one.
     A file that the description includes is given like the others; none is opened by itself.
 
-    What had to be assumed, as of an unknown unit, is said, and stands in the sheet's head.
+    What had to be assumed, as of an unknown unit, is said, and stands in the sheet's head; so does
+    what is odd about the files, as an image of another version.
 
     Exit status: 0 done; 1 done, but an axis is not what its signal can be, or a number of
     degrees can hardly be meant; 2 nothing was written.

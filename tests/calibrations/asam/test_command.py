@@ -87,7 +87,11 @@ def test_an_image_of_another_version_is_not_read_unless_asked_to(sheet: Run) -> 
     assert told.status == 2
     assert 'the image is marked "KESTREL-E-0611" at 0x00080000' in told.err
     assert not Path("rev.toml").exists()
-    assert sheet("from", "kestrel.a2l", "other.hex", "mapping.toml", "--mismatched").status == 0
+    wrong = sheet("from", "kestrel.a2l", "other.hex", "mapping.toml", "--mismatched")
+    says = 'other.hex: the image is marked "KESTREL-E-0611" at 0x00080000, not '
+    assert wrong.status == 0
+    assert says in wrong.err
+    assert f"# Noted: {says}" in wrong.out
 
 
 def test_an_image_that_lies_elsewhere_is_read_with_a_shift(sheet: Run) -> None:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from tuneledger.bounded import at_most, how_to_raise, open_plain, why_unread
@@ -118,8 +119,12 @@ def open_store(given: Given, wishes: Wishes = _NO_WISHES) -> Store:
     path = given.images[0]
     text = _read(path, _MOST["image"], whole=True).decode("latin-1")
     image = read_image(text, path.name, wishes.shift)
-    if not wishes.mismatched:
-        _same_version(described.description, image)
+    wrong = _other_version(described.description, image)
+    if wrong is not None:
+        if not wishes.mismatched:
+            raise CalibrationError(wrong)
+        told = f"{image.name}: {wrong.found}, not {wrong.expected}; read all the same"
+        image = replace(image, notes=(*image.notes, told))
     return Described(described.description, image, wishes.order)
 
 
@@ -172,8 +177,8 @@ def _decoded(data: bytes) -> str:
         return data.decode("latin-1")
 
 
-def _same_version(description: Description, image: Image) -> None:
-    """Refuse an image whose version mark is not the one that the description expects."""
+def _other_version(description: Description, image: Image) -> Fault | None:
+    """What is wrong with an image whose version mark is not the one that is expected."""
     for module in description.modules:
         version = module.version
         if version is None:
@@ -184,11 +189,10 @@ def _same_version(description: Description, image: Image) -> None:
             continue  # the mark lies outside of this image, as in one of data only
         text = found.decode("latin-1")
         if text != version.text:
-            raise CalibrationError(
-                Fault(
-                    f"the image is marked {quoted(text)} at 0x{version.address:08X}",
-                    file=image.name,
-                    expected=f"{quoted(version.text)}, which {description.name} was made for",
-                    do="Find the description of this image; --mismatched reads it all the same.",
-                )
+            return Fault(
+                f"the image is marked {quoted(text)} at 0x{version.address:08X}",
+                file=image.name,
+                expected=f"{quoted(version.text)}, which {description.name} was made for",
+                do="Find the description of this image; --mismatched reads it all the same.",
             )
+    return None

@@ -33,17 +33,22 @@ _MORE = {"axes": ("axis",)}  # keys that a mapping knows besides those of a shee
 
 @record
 class Chosen:
-    """The sheet, which parameter stands where in it, and sentences on what was assumed."""
+    """The sheet, which parameter stands where in it, and sentences on what was assumed.
+
+    of_files: sentences on what is odd about the files as a whole
+    """
 
     calibration: Calibration
     used: tuple[Use, ...]
     notes: tuple[str, ...]
+    of_files: tuple[str, ...] = ()
 
     def text(self, made_of: str) -> str:
-        """The sheet's text, headed by where its numbers are from, and what was assumed of them."""
+        """The sheet's text, headed by where its numbers are from and what is odd there."""
         width = max((len(use.place) for use in self.used), default=0)
         assumed = [f"Assumed: {note}" for note in self.notes]
-        lines = [f"Made of {made_of}.", *(_line(use, width) for use in self.used), *assumed]
+        noted = [f"Noted: {note}" for note in self.of_files]
+        lines = [f"Made of {made_of}.", *noted, *(_line(use, width) for use in self.used), *assumed]
         head = "".join(f"# {visible(line)}\n" for line in lines)
         return f"{head}\n{to_toml(self.calibration)}"
 
@@ -63,7 +68,7 @@ def choose(mapping: dict[str, Any], store: Store, file: str) -> Chosen:
         told = in_order(Spot(closed(filled)), found)
         places = [replace(fault, file=file, place=spelt.written(fault.place)) for fault in told]
         raise SheetError([*places, *_elsewhere(store, places)])
-    return Chosen(calibration, tuple(looking.used), tuple(looking.notes))
+    return Chosen(calibration, tuple(looking.used), tuple(looking.notes), tuple(store.notes))
 
 
 def _elsewhere(store: Store, faults: list[Fault]) -> Iterator[Fault]:
