@@ -259,3 +259,16 @@ def test_a_table_that_is_too_wide_is_refused_before_its_cells_are_looked_at(
     monkeypatch.setattr("tuneledger.logs.delimited.plan.find_layout", None)
     with pytest.raises(LogError, match="it has 20001 columns; expected at most 20000"):
         open_log(path)
+
+
+@pytest.mark.parametrize(("cell", "says"), [("=A1*2", "a formula"), ("n/v?", "no number")])
+def test_lines_that_part_the_header_from_the_samples_are_told(
+    tmp_path: Path, cell: str, says: str
+) -> None:
+    rows = [f"{t / 10},{900 + t},{t % 5}" for t in range(60)]
+    lines = ["Time (s),Rev,Adv", *rows[:4], *[",".join([cell] * 3)] * 40, *rows[4:]]
+    path = tmp_path / "formulas.csv"
+    path.write_text("\n".join(lines) + "\n")
+    told = f"from line 6 on: the header row in line 1 is followed by 40 lines with {says} in every"
+    with pytest.raises(LogError, match=told):
+        open_log(path)

@@ -28,7 +28,7 @@ def detect(source: Source) -> bool:
 
 def why_not(source: Source) -> Fault | None:
     """What keeps a file from being a log in delimited text, or None where it is one."""
-    from tuneledger.logs.delimited.plan import Plan, plan
+    from tuneledger.logs.delimited.plan import Plan, plan, text_of
 
     found = plan(source)
     if isinstance(found, Plan):
@@ -42,6 +42,12 @@ def why_not(source: Source) -> Fault | None:
             expected="a log: one header row of channel names, then samples",
             do="Leave it out, and give the file that the logger wrote.",
         )
+    if found is Unlike.NO_HEADER and (text := text_of(source)) is not None:
+        from tuneledger.logs.delimited.headless import cut_off_header
+
+        fault = cut_off_header(text.lines, source.name, whole=source.whole)
+        if fault is not None:
+            return fault
     return Fault(
         found.value,
         file=source.name,

@@ -30,7 +30,7 @@ class Plan:
 @lru_cache(maxsize=1)
 def plan(source: Source) -> Plan | Unlike:
     """Look at the head of a file. `Unlike` says why it is no log in delimited text."""
-    text = _text(source)
+    text = text_of(source)
     if text is None:
         return Unlike.NOT_TEXT
     layout = find_layout(text.lines)
@@ -38,7 +38,8 @@ def plan(source: Source) -> Plan | Unlike:
 
 
 @lru_cache(maxsize=1)
-def _text(source: Source) -> Text | None:
+def text_of(source: Source) -> Text | None:
+    """The head of a file as text, kept for whoever asks next; None where it is not text."""
     return read_text(source)
 
 
@@ -49,7 +50,7 @@ def too_wide(source: Source, limits: Limits | None = None) -> Fault | None:
     limits: those that hold now, where none are given
     """
     limits = limits or current()
-    if len(source.head) < limits.columns or (text := _text(source)) is None:
+    if len(source.head) < limits.columns or (text := text_of(source)) is None:
         return None
     first = [line for line in text.lines if line.strip()][:2]
     if len(first) < 2 or not may_be_samples(first[1]):
