@@ -31,6 +31,7 @@ _FOLLOWS, _RESTLESS = 0.25, 0.3
 # Other channels are read where the noise would hide so many times the tolerance, which is dear: in
 # about so many blocks.
 _HIDES, _COMPARED = 2.0, 200
+_MOST_BLOCKS = 1000
 # So many standard deviations are allowed for.
 _WIDTHS = 3.5
 # What would widen the tolerance by less is not worth a word.
@@ -108,8 +109,10 @@ def _jumps(apart: FloatArray, limit: float) -> bool:
 
 
 def _blocks(values: FloatArray, size: int) -> FloatArray:
+    """The values in blocks; of a long log about so many, evenly spread."""
     count = values.size // size
-    return values[: count * size].reshape(count, size)
+    blocks = values[: count * size].reshape(count, size)
+    return blocks[:: max(1, count // _MOST_BLOCKS)]
 
 
 def _stands(blocks: FloatArray, within_deg: float) -> BoolArray:

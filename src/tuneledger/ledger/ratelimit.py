@@ -101,6 +101,8 @@ def find_rate_limit(
     limit = RateLimit(rise or np.inf, fall or np.inf)
     for whole in asked:
         goal = whole[:_MOST_ROWS]
+        if not _outruns(goal, limit, rows, row_s):
+            continue
         up, down = _kept(limit, values, goal, lag, step, row_s)
         if up or down:
             return RateLimit(limit.up if up else np.inf, limit.down if down else np.inf)
@@ -120,6 +122,16 @@ def _steepest(given: FloatArray, grain: float) -> float | None:
         if alike.size >= max(_FEWEST, _TIMES * further):
             return float(alike.mean()) if most <= _FASTEST else None
     return None
+
+
+def _outruns(goal: FloatArray, limit: RateLimit, rows: int, row_s: float) -> bool:
+    """Whether what is asked for moves faster than that at several times: a look that costs next to
+    nothing."""
+    slope = (goal[rows:] - goal[:-rows]) / (rows * row_s)
+    for fast in (slope > limit.up, -slope > limit.down):
+        if int((fast[1:] & ~fast[:-1]).sum()) + int(fast[:1].sum()) >= _LEAST_TIMES:
+            return True
+    return False
 
 
 def _kept(

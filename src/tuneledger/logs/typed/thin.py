@@ -31,10 +31,13 @@ def thinned(table: Table, keep: pl.Series | None = None) -> list[pl.Series]:
     """
     out: list[pl.Series] = []
     width = len(table.types)
+    places: dict[int, pl.Series] = {}
     for start in range(0, width, _AT_ONCE):
         for cells in table.read(list(range(start, min(start + _AT_ONCE, width)))):
             own = cells if keep is None else cells.filter(keep)
-            out.append(own.gather(_places(len(own))))
+            if len(own) not in places:
+                places[len(own)] = pl.Series(_places(len(own)), dtype=pl.UInt32)
+            out.append(own.gather(places[len(own)]))
     return out
 
 
